@@ -1,1 +1,1 @@
-"""placeholder."""
+"""Figures and tables made from results; they compute no statistics."""

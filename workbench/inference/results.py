@@ -1,4 +1,4 @@
-"""The two answers most questions end in: an interval, and a difference that can be asked further."""
+"""The two answers most questions end in: an interval, and a difference to be asked further."""
 
 from __future__ import annotations
 

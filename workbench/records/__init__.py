@@ -1,1 +1,1 @@
-"""placeholder."""
+"""What was measured: columns, intake with every fault reported, units, reduction to cells."""

@@ -1,1 +1,1 @@
-"""placeholder."""
+"""Notebooks run headless: parameters checked first, the report, the manifest."""

@@ -1,0 +1,128 @@
+"""Arguments in, exit code out; nothing else. Heavy rooms are opened only by the command in use."""
+
+from __future__ import annotations
+
+import json
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from workbench.errors import WorkbenchError
+
+if TYPE_CHECKING:
+    from workbench.runs.runner import RunSummary
+
+FOLDER = click.Path(path_type=Path)
+EXIT_FAULTS = 1
+EXIT_CANNOT = 2
+
+
+class Commands(click.Group):
+    """The command group; what the workbench refuses is said in words and ends with exit code 2."""
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run the command, turning a refusal into one message without a traceback."""
+        try:
+            return super().invoke(ctx)
+        except WorkbenchError as error:
+            click.echo(f"workbench: {error}", err=True)
+            ctx.exit(EXIT_CANNOT)
+
+
+@click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(package_name="block-workbench", prog_name="workbench")
+def main() -> None:
+    """Compare families of cast engine blocks from inspection records.
+
+    A STUDY is a folder with study.toml, readings and claims.toml. Start with `workbench demo`,
+    or lay out a study of your own with `workbench new DIR`.
+    """
+
+
+@main.command()
+@click.argument("study", type=FOLDER)
+@click.option("--rejected", type=FOLDER, help="Write every rejected row to this CSV file.")
+def check(study: Path, rejected: Path | None) -> None:
+    """Say what is there, what is missing from the grid, and every fault.
+
+    Exit code 0 without faults, 1 with faults, 2 when the study cannot be opened.
+    """
+    from workbench.runs.terminal import print_check
+    from workbench.study import open_study
+
+    opened = open_study(study)
+    print_check(opened)
+    if rejected is not None:
+        opened.records.rejected_rows().to_csv(rejected, index=False)
+        click.echo(f"Rejected rows written to {rejected}")
+    sys.exit(0 if opened.sound else EXIT_FAULTS)
+
+
+@main.command()
+@click.argument("study", type=FOLDER)
+@click.option("--json", "as_json", is_flag=True, help="Print the verdicts as JSON.")
+@click.option("--only", metavar="CLAIM", help="Judge only the claim with this id.")
+@click.option("--seed", type=int, help="Seed of the resampling checks.")
+def judge(study: Path, as_json: bool, only: str | None, seed: int | None) -> None:
+    """Judge the claims of a study: supported, contradicted or unresolved."""
+    from workbench.runs.terminal import print_verdicts
+    from workbench.study import DEFAULT_SEED, open_study
+
+    judgement = open_study(study).judge(only=only, seed=DEFAULT_SEED if seed is None else seed)
+    if as_json:
+        click.echo(json.dumps(judgement.to_json(), indent=2, ensure_ascii=False, allow_nan=False))
+    else:
+        print_verdicts(judgement)
+
+
+@main.command()
+@click.argument("study", type=FOLDER)
+@click.option("--out", type=FOLDER, required=True, help="Folder for the report.")
+@click.option("--only", metavar="NAME", help="Run only the notebook with this name.")
+@click.option("--jobs", type=click.IntRange(1, 64), help="Notebooks at a time.")
+@click.option("--seed", type=int, help="Seed of the resampling checks.")
+def run(study: Path, out: Path, only: str | None, jobs: int | None, seed: int | None) -> None:
+    """Run the notebooks headless and write the report to OUT."""
+    finish(start(study, out, only=only, jobs=jobs, seed=seed))
+
+
+@main.command()
+@click.option(
+    "--out", type=FOLDER, default=Path("out/demo"), show_default=True, help="Folder for the report."
+)
+@click.option("--jobs", type=click.IntRange(1, 64), help="Notebooks at a time.")
+def demo(out: Path, jobs: int | None) -> None:
+    """Run every notebook on the invented demo study and print its verdicts."""
+    from workbench.runs.places import shipped
+
+    finish(start(shipped("data") / "demo", out, only=None, jobs=jobs, seed=None))
+
+
+@main.command()
+@click.argument("folder", metavar="DIR", type=FOLDER)
+def new(folder: Path) -> None:
+    """Lay out a small study to fill in, with comments, in the new or empty folder DIR."""
+    from workbench.runs.new_study import new_study
+
+    for path in new_study(folder):
+        click.echo(f"wrote {path}")
+    click.echo(f"Fill it in, then: workbench check {folder}")
+
+
+def start(
+    study: Path, out: Path, *, only: str | None, jobs: int | None, seed: int | None
+) -> RunSummary:
+    """Run the notebooks of `study` into `out`."""
+    from workbench.runs.runner import run_study
+
+    return run_study(study, out, only=only, jobs=jobs, seed=seed)
+
+
+def finish(summary: RunSummary) -> None:
+    """Print what a run came to; exit code 1 when a notebook failed."""
+    from workbench.runs.terminal import print_summary
+
+    print_summary(summary)
+    sys.exit(EXIT_FAULTS if summary.failed else 0)

@@ -1,0 +1,91 @@
+"""A study folder opened: its settings, its records, its claims, and the digest of every file."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from workbench.errors import StudyError
+from workbench.records.settings import Settings, load_settings
+
+if TYPE_CHECKING:
+    from workbench.claims.judge import Judgement
+    from workbench.claims.ledger import Ledger
+    from workbench.records.intake import Records
+
+DEFAULT_SEED = 20_260_101
+STUDY_FILE = "study.toml"
+CLAIMS_FILE = "claims.toml"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Study:
+    """One study: what its files say, checked. Faults in readings and claims are kept, not raised.
+
+    `digests` maps each input file (its path inside the study) to the SHA-256 of its bytes.
+    """
+
+    folder: Path
+    settings: Settings
+    records: Records
+    ledger: Ledger
+    digests: dict[str, str]
+
+    @property
+    def title(self) -> str:
+        """The title as the study gives it: text from a stranger, to be escaped where shown."""
+        return self.settings.title
+
+    @property
+    def sound(self) -> bool:
+        """Tell whether neither the records nor the claims hold a fault."""
+        return self.records.fault_count == 0 and not self.ledger.faults
+
+    def judge(self, *, only: str | None = None, seed: int = DEFAULT_SEED) -> Judgement:
+        """Judge all claims, or the one whose id is `only`; `seed` drives the resampling checks."""
+        from workbench.claims.judge import judge
+
+        return judge(self.ledger, self.records, self.settings, seed=seed, only=only)
+
+
+def open_study(folder: str | Path, *, reduced: str | Path | None = None) -> Study:
+    """Open the study in `folder`; `reduced` names a folder that holds its reduction already.
+
+    Raises
+    ------
+    StudyError
+        When there is no such folder, no study.toml or no readings, or a file cannot be read.
+    FaultsError
+        When study.toml has faults; all of them are listed.
+    """
+    from workbench.claims.ledger import load_ledger
+    from workbench.records.intake import read_records
+
+    folder = Path(folder)
+    if not folder.is_dir():
+        raise StudyError(f"There is no study folder at {folder}.")
+    if not (folder / STUDY_FILE).is_file():
+        raise StudyError(f"{folder} holds no {STUDY_FILE}; a study starts with one.")
+    settings = load_settings(folder)
+    records = read_records(folder, settings, reduced=Path(reduced) if reduced else None)
+    ledger = load_ledger(folder / CLAIMS_FILE, settings, families=tuple(records.families))
+    return Study(
+        folder=folder,
+        settings=settings,
+        records=records,
+        ledger=ledger,
+        digests=digests(folder, [STUDY_FILE, CLAIMS_FILE, *records.input_files]),
+    )
+
+
+def digests(folder: Path, names: list[str]) -> dict[str, str]:
+    """Give the SHA-256 of each named file that exists in `folder`, in the order of their names."""
+    found = {}
+    for name in sorted(set(names)):
+        path = folder / name
+        if path.is_file():
+            with path.open("rb") as stream:
+                found[name] = hashlib.file_digest(stream, "sha256").hexdigest()
+    return found
