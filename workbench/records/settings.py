@@ -1,0 +1,324 @@
+"""`study.toml`: what the user states about the study, checked whole, every fault with its key.
+
+A key is named as TOML would write it: `families.trophy.price`; the entries of a list are counted
+from 1, as in `remembered[2].low`. Unknown keys are faults, with the nearest known one; only a
+family keeps further keys of its own, and the tables `fitness` and `worth` are kept as written.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
+
+from workbench.errors import FaultsError, StudyError
+from workbench.records.columns import ID_LENGTH, did_you_mean
+from workbench.records.faults import Fault
+from workbench.records.tomlfile import read_toml, toml_key
+from workbench.records.units import all_units, canonical_unit, kind_of, units_of
+
+SETTINGS_FILE = "study.toml"
+UNIT_SYSTEMS = {"mm": {"length": "mm", "mass": "kg"}, "in": {"length": "in", "mass": "lb"}}
+BUILT_IN = {
+    "wall_thickness": ("wall thickness", "length"),
+    "deck_thickness": ("deck thickness", "length"),
+    "web_thickness": ("web thickness", "length"),
+    "hardness": ("hardness", "hardness"),
+    "mass": ("mass", "mass"),
+    "length": ("length", "length"),
+}
+
+
+def _finite(number: float) -> float:
+    if not math.isfinite(number):
+        raise ValueError("must be a finite number")
+    return number
+
+
+def _known_unit(text: str) -> str:
+    unit = canonical_unit(text)
+    if unit is None:
+        raise ValueError(f"is not a known unit{did_you_mean(text, all_units())}")
+    return unit
+
+
+def _length_unit(text: str) -> str:
+    unit = _known_unit(text)
+    if kind_of(unit) != "length":
+        raise ValueError("must be a unit of length")
+    return unit
+
+
+def _one_line(text: str) -> str:
+    if any(ord(sign) < 32 for sign in text):
+        raise ValueError("must be one line of text without control characters")
+    return text.strip()
+
+
+Number = Annotated[float, Field(strict=True), AfterValidator(_finite)]
+Positive = Annotated[float, Field(strict=True, gt=0), AfterValidator(_finite)]
+Line = Annotated[str, Field(min_length=1, max_length=500), AfterValidator(_one_line)]
+Name = Annotated[str, Field(min_length=1, max_length=ID_LENGTH), AfterValidator(_one_line)]
+Unit = Annotated[str, Field(min_length=1, max_length=20), AfterValidator(_known_unit)]
+LengthUnit = Annotated[str, Field(min_length=1, max_length=20), AfterValidator(_length_unit)]
+
+
+class _Table(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
+
+
+class Family(_Table):
+    """A family of blocks as the study states it; keys not listed here are kept for later use."""
+
+    model_config = ConfigDict(extra="allow", frozen=True, strict=True)
+
+    label: Line | None = None
+    price: Annotated[float, Field(strict=True, ge=0), AfterValidator(_finite)] | None = None
+    currency: Line | None = None
+
+
+class Gauge(_Table):
+    """An instrument: `resolution` and the standard `uncertainty` are in `unit`."""
+
+    kind: Line | None = None
+    resolution: Positive | None = None
+    unit: Unit | None = None
+    uncertainty: Annotated[float, Field(strict=True, ge=0), AfterValidator(_finite)] | None = None
+
+
+class Drawing(_Table):
+    """The block as drawn: lengths in `unit`, stations in degrees clockwise from the front."""
+
+    unit: LengthUnit = "mm"
+    bores: Annotated[int, Field(strict=True, ge=1, le=64)] | None = None
+    bore_diameter: Positive | None = None
+    bore_spacing: Positive | None = None
+    wall_thickness: Positive | None = None
+    deck_thickness: Positive | None = None
+    web_thickness: Positive | None = None
+    stations: dict[Name, Annotated[float, Field(strict=True, ge=0, lt=360)]] = {}
+
+
+class Remembered(_Table):
+    """A range somebody remembers, from `low` to `high`: shown beside the data, never deciding."""
+
+    who: Line
+    quantity: Name
+    family: Name
+    low: Number
+    high: Number
+    unit: Name
+
+
+class ReadingsFile(_Table):
+    """Where the readings are and how their numbers are written, where that needs saying."""
+
+    file: Line | None = None
+    decimal: Literal[".", ","] | None = None
+    sheet: Line | None = None
+
+
+class _OwnQuantity(_Table):
+    label: Line | None = None
+    unit: Line
+    kind: Literal["length", "hardness", "mass", "other"] | None = None
+    signed: bool = False
+
+
+class _StudyFile(_Table):
+    title: Line
+    confidence: Annotated[float, Field(strict=True, gt=0, lt=1)] = 0.95
+    units: Literal["mm", "in"] = "mm"
+    families: dict[Name, Family] = {}
+    drawing: Drawing | None = None
+    gauges: dict[Name, Gauge] = {}
+    quantities: dict[Name, _OwnQuantity] = {}
+    remembered: list[Remembered] = []
+    readings: ReadingsFile = ReadingsFile()
+    fitness: dict[str, Any] = {}
+    worth: dict[str, Any] = {}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Quantity:
+    """What can be read: its label, the unit it is shown in, and its kind.
+
+    `kind` is `length`, `mass`, `hardness` or `other`. `signed` quantities may be zero or negative.
+    A unit of the user's own is shown as written and never converted.
+    """
+
+    name: str
+    label: str
+    unit: str
+    kind: str
+    signed: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Settings:
+    """A study's settings, checked; `quantities` holds the built-in ones too."""
+
+    title: str
+    confidence: float = 0.95
+    units: str = "mm"
+    families: Mapping[str, Family] = field(default_factory=dict)
+    drawing: Drawing | None = None
+    gauges: Mapping[str, Gauge] = field(default_factory=dict)
+    quantities: Mapping[str, Quantity] = field(default_factory=dict)
+    remembered: tuple[Remembered, ...] = ()
+    readings: ReadingsFile = field(default_factory=ReadingsFile)
+    fitness: Mapping[str, Any] = field(default_factory=dict)
+    worth: Mapping[str, Any] = field(default_factory=dict)
+
+    def family_label(self, family: str) -> str:
+        """Give the label of a family, or its name where the study gives none."""
+        known = self.families.get(family)
+        return known.label if known and known.label else family
+
+
+def built_in_quantities(units: str = "mm") -> dict[str, Quantity]:
+    """Give the built-in quantities, shown in the units of the system `mm` or `in`."""
+    shown = UNIT_SYSTEMS[units] | {"hardness": "HB"}
+    return {
+        name: Quantity(name=name, label=label, unit=shown[kind], kind=kind)
+        for name, (label, kind) in BUILT_IN.items()
+    }
+
+
+def load_settings(folder: Path) -> Settings:
+    """Read and check `study.toml` of a study folder.
+
+    Raises `StudyError` where there is no such file, `FaultsError` with every fault found in it.
+    """
+    data = _parse(folder)
+    try:
+        stated = _StudyFile.model_validate(data)
+    except ValidationError as error:
+        raise FaultsError([_fault_of(dict(item)) for item in error.errors()]) from None
+    quantities = built_in_quantities(stated.units)
+    faults = []
+    for name, own in stated.quantities.items():
+        quantity, found = _own_quantity(name, own, stated.units)
+        quantities[name] = quantity
+        faults += found
+    faults += _cross_faults(stated, quantities)
+    if faults:
+        raise FaultsError(faults)
+    return Settings(
+        title=stated.title,
+        confidence=stated.confidence,
+        units=stated.units,
+        families=stated.families,
+        drawing=stated.drawing,
+        gauges=stated.gauges,
+        quantities=quantities,
+        remembered=tuple(stated.remembered),
+        readings=stated.readings,
+        fitness=stated.fitness,
+        worth=stated.worth,
+    )
+
+
+def _parse(folder: Path) -> dict[str, Any]:
+    if not folder.is_dir():
+        raise StudyError(f"{folder} is not a folder.")
+    path = folder / SETTINGS_FILE
+    if not path.is_file():
+        raise StudyError(f"{folder} is not a study: it holds no {SETTINGS_FILE}.")
+    return read_toml(path)
+
+
+def _key_fault(key: str, value: object, code: str, sentence: str) -> Fault:
+    return Fault(
+        file=SETTINGS_FILE, row=None, column=key, value=str(value), code=code, sentence=sentence
+    )
+
+
+_KEYS_AT = {
+    (): tuple(_StudyFile.model_fields),
+    ("families", None): tuple(Family.model_fields),
+    ("gauges", None): tuple(Gauge.model_fields),
+    ("quantities", None): tuple(_OwnQuantity.model_fields),
+    ("remembered", None): tuple(Remembered.model_fields),
+    ("drawing",): tuple(Drawing.model_fields),
+    ("readings",): tuple(ReadingsFile.model_fields),
+}
+
+
+def _fault_of(error: dict[str, Any]) -> Fault:
+    """Turn one finding of the checker into a fault with a sentence of ours."""
+    place = tuple(part for part in error["loc"] if part != "[key]")
+    key, kind, context = toml_key(place), error["type"], error.get("ctx", {})
+    value = "" if isinstance(error["input"], dict | list) else error["input"]
+    if kind == "extra_forbidden":
+        table = place[:1] + (None,) * (len(place) - 2) if len(place) > 1 else ()
+        hint = did_you_mean(str(place[-1]), _KEYS_AT.get(table, ()))
+        return _key_fault(key, "", "unknown_key", f"There is no key “{place[-1]}” here{hint}.")
+    if kind == "missing":
+        return _key_fault(key, "", "missing_key", f"“{place[-1]}” is required and not given.")
+    if kind == "value_error":
+        return _key_fault(key, value, "bad_value", f"“{place[-1]}” {context['error']}.")
+    said = error["msg"][0].lower() + error["msg"][1:]
+    return _key_fault(key, value, "bad_value", f"“{place[-1]}” is not as it must be: {said}.")
+
+
+def _own_quantity(name: str, own: _OwnQuantity, units: str) -> tuple[Quantity, list[Fault]]:
+    """Complete a quantity of the user's: its kind from its unit, unless it says otherwise."""
+    key, faults = f"quantities.{name}", []
+    if name in BUILT_IN:
+        sentence = f"“{name}” is built in and cannot be declared again."
+        faults.append(_key_fault(key, "", "bad_value", sentence))
+    unit = canonical_unit(own.unit)
+    kind = own.kind or (unit and kind_of(unit)) or "other"
+    if kind != "other" and (unit is None or kind_of(unit) != kind):
+        fitting = ", ".join(units_of(kind))
+        sentence = f"“{own.unit}” is not a unit of {kind}; it must be one of {fitting}."
+        faults.append(_key_fault(f"{key}.unit", own.unit, "unit_mismatch", sentence))
+    return Quantity(
+        name=name,
+        label=own.label or name.replace("_", " "),
+        unit=own.unit if kind == "other" else unit or own.unit,
+        kind=kind,
+        signed=own.signed or kind == "other",
+    ), faults
+
+
+def _cross_faults(stated: _StudyFile, quantities: Mapping[str, Quantity]) -> list[Fault]:
+    """Find what is wrong between tables, and family keys that are slips of the pen."""
+    faults = []
+    for name, family in stated.families.items():
+        for key in family.model_extra or {}:
+            if hint := did_you_mean(key, tuple(Family.model_fields)):
+                sentence = f"There is no key “{key}” here{hint}."
+                faults.append(_key_fault(f"families.{name}.{key}", "", "unknown_key", sentence))
+    for name, gauge in stated.gauges.items():
+        if gauge.unit is None and (gauge.resolution is not None or gauge.uncertainty is not None):
+            sentence = "A resolution or uncertainty needs the “unit” it is in."
+            faults.append(_key_fault(f"gauges.{name}.unit", "", "missing_key", sentence))
+    for at, item in enumerate(stated.remembered):
+        place = toml_key(("remembered", at))
+        if item.low > item.high:
+            sentence = f"“low” ({item.low}) is above “high” ({item.high})."
+            faults.append(_key_fault(f"{place}.low", item.low, "bad_value", sentence))
+        quantity = quantities.get(item.quantity)
+        if quantity is None:
+            hint = did_you_mean(item.quantity, tuple(quantities))
+            sentence = f"The quantity is not known{hint}."
+            faults.append(
+                _key_fault(f"{place}.quantity", item.quantity, "unknown_quantity", sentence)
+            )
+        elif not _fits(item.unit, quantity):
+            sentence = f"The unit does not fit {quantity.label} (in {quantity.unit})."
+            faults.append(_key_fault(f"{place}.unit", item.unit, "unit_mismatch", sentence))
+    return faults
+
+
+def _fits(unit: str, quantity: Quantity) -> bool:
+    if quantity.kind == "other":
+        return unit == quantity.unit
+    known = canonical_unit(unit)
+    return known is not None and kind_of(known) == quantity.kind
