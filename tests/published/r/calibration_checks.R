@@ -1,0 +1,17 @@
+# Witness for lack of fit, studentised residuals and weighted lines (base R).
+x <- rep(c(2, 4, 6, 8, 10), each = 2)
+y <- c(2.11, 2.07, 4.22, 4.18, 6.31, 6.45, 8.40, 8.36, 10.52, 10.49)
+line <- lm(y ~ x)
+print(anova(line, lm(y ~ factor(x))), digits = 10)
+r <- rstudent(line)
+worst <- which.max(abs(r))
+cat("furthest", worst, format(r[worst], digits = 12),
+    format(10 * 2 * pt(-abs(r[worst]), 7), digits = 12), "\n")
+w <- rep(c(1, 2, 3, 4, 5), each = 2)
+weighted <- lm(y ~ x, weights = w)
+print(coef(weighted), digits = 14)
+print(vcov(weighted), digits = 12)
+cat("sigma", format(sigma(weighted), digits = 12), "\n")
+z <- lm(y ~ x + I(x^2))
+print(summary(z)$coefficients, digits = 12)
+cat(R.version.string, "2026-11-25\n")
