@@ -1,0 +1,123 @@
+"""The variances that maximise the restricted likelihood, none below zero."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from workbench.errors import Refusal
+from workbench.inference.nested_design import Floats
+from workbench.inference.nested_likelihood import Likelihood, likelihood
+from workbench.inference.nested_sums import NestedSums
+
+Flags = npt.NDArray[np.bool_]
+
+MOST_STEPS = 100
+MOST_HALVINGS = 30
+SCORING_STEPS = 2  # before the observed information is trusted
+REACHED = 1e-18  # gain in log likelihood that a further step promises, below which it is not taken
+ROUNDED = 1e-8  # the same, where rounding hides whether the likelihood still rises
+LEAST_RESIDUAL = 0.1  # share of the residual variance that one step leaves at least
+INSEPARABLE = 1e-10
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Maximum:
+    """The likelihood at its maximum; `converged` is False where no maximum was reached."""
+
+    at: Likelihood
+    converged: bool
+    steps: int
+
+
+def maximise(sums: NestedSums) -> Maximum:
+    """Find the variances by Fisher scoring, then Newton steps, held at or above zero.
+
+    A variance at zero stays there while the likelihood falls into the positive side, and is let go
+    when it rises. Each step is halved until the likelihood does not fall.
+
+    Raises
+    ------
+    Refusal
+        The readings cannot tell two of the variances apart.
+    """
+    here = likelihood(sums, _start(sums))
+    _check_separable(here.expected, sums.components)
+    for step in range(MOST_STEPS):
+        information = here.expected
+        free = _free(here, information)
+        if step >= SCORING_STEPS and _positive_definite(here.observed[np.ix_(free, free)]):
+            information = here.observed
+            free = _free(here, information)
+        move = _move(here, information, free)
+        gain = float(move @ here.score)
+        if gain <= REACHED:
+            return Maximum(at=here, converged=True, steps=step)
+        there = _step(sums, here, move)
+        if there is None:
+            return Maximum(at=here, converged=gain <= ROUNDED, steps=step)
+        here = there
+    return Maximum(at=here, converged=False, steps=MOST_STEPS)
+
+
+def _start(sums: NestedSums) -> Floats:
+    """Give the residual mean square, and the rest of the variance shared among the levels.
+
+    The first scoring step from here gives quadratic unbiased estimates (as from a table of
+    nested mean squares), whatever the start.
+    """
+    total = (sums.within[-1, -1] + sums.means[:, -1] @ sums.means[:, -1]) / sums.readings
+    levels = len(sums.components) - 1
+    within = sums.within[-1, -1] / sums.deviations if sums.deviations else total
+    return np.array([max(within, 1e-6 * total)] + [total / max(levels, 1)] * levels)
+
+
+def _move(here: Likelihood, information: Floats, free: Flags) -> Floats:
+    move = np.zeros_like(here.theta)
+    move[free] = np.linalg.solve(information[np.ix_(free, free)], here.score[free])
+    return move
+
+
+def _free(here: Likelihood, information: Floats) -> Flags:
+    """Leave out the variances at zero that the likelihood, or the step, would make negative."""
+    at_zero = here.theta == 0
+    free: Flags = ~(at_zero & (here.score <= 0))
+    while True:
+        below = at_zero & (_move(here, information, free) < 0)
+        if not below.any():
+            return free
+        free &= ~below
+
+
+def _step(sums: NestedSums, here: Likelihood, move: Floats) -> Likelihood | None:
+    """Take the step, halved until the likelihood does not fall; None where it always does."""
+    least = np.zeros_like(here.theta)
+    least[0] = LEAST_RESIDUAL * here.theta[0]
+    for halving in range(MOST_HALVINGS):
+        there = likelihood(sums, np.maximum(here.theta + move / 2**halving, least))
+        if there.criterion <= here.criterion:
+            return there
+    return None
+
+
+def _positive_definite(matrix: Floats) -> bool:
+    try:
+        np.linalg.cholesky(matrix)
+    except np.linalg.LinAlgError:
+        return False
+    return True
+
+
+def _check_separable(information: Floats, components: tuple[str, ...]) -> None:
+    scale = np.sqrt(np.diag(information))
+    if scale.min() > 0:
+        correlation = information / np.outer(scale, scale)
+        if np.linalg.eigvalsh(correlation)[0] > INSEPARABLE:
+            return
+    raise Refusal(
+        "not_separable",
+        f"The readings cannot tell the spread of {', '.join(components)} apart beyond the fixed "
+        "factors: leave out a level of nesting or a fixed factor.",
+    )

@@ -1,0 +1,189 @@
+"""The readings of a nested design drawn together into what its likelihood needs.
+
+Take one inner group (a bore) with n readings. Deviations about its mean vary by the residual
+variance alone, so all of them enter through one cross-product matrix. Its mean, scaled by the root
+of n, has variance s2 + n * v_inner, and shares with the other means of its outer group (a block)
+the covariance v_outer * sqrt(n_j * n_k): a diagonal and one product of a vector with itself, whose
+inverse is known. No matrix over readings, blocks or bores is ever formed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from workbench.errors import Refusal
+from workbench.inference.nested_design import (
+    Cells,
+    Codes,
+    Columns,
+    Floats,
+    cross_counts,
+    level_sums,
+)
+
+SPANNED = 1e-9  # share of a group's indicator outside the fixed columns, below which it is inside
+NO_RESIDUAL = 1e-13  # residual sum of squares over the total one, below which it is rounding
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NestedSums:
+    """The fixed columns and the response (last) by residual deviations and by inner group.
+
+    `within` is their cross-product over `deviations` residual directions; `means` has one row an
+    inner group, divided by the root of its count `n`; `starts` is the first row of each outer
+    group, or None with fewer than two levels. `components` names the variances, residual first,
+    then from the inside out; `merged` those that the readings cannot tell from another.
+    """
+
+    within: Floats
+    deviations: float
+    means: Floats
+    n: Floats
+    starts: Codes | None
+    components: tuple[str, ...]
+    merged: tuple[str, ...]
+    counts: dict[str, int]
+
+    @property
+    def readings(self) -> float:
+        """The number of readings."""
+        return self.deviations + len(self.n)
+
+    @property
+    def fixed(self) -> int:
+        """The number of fixed columns."""
+        return len(self.within) - 1
+
+
+def nested_sums(cells: Cells, columns: Columns, nesting: Sequence[str]) -> NestedSums:
+    """Draw the cells together by group, after leaving out the levels they cannot tell apart.
+
+    Raises
+    ------
+    Refusal
+        No outer group is repeated beyond the fixed columns, or the readings within the inner
+        groups do not differ at all.
+    """
+    counts = {
+        name: int(groups.max()) + 1 for name, groups in zip(nesting, cells.groups, strict=True)
+    }
+    levels, merged = _separable(cells, nesting)
+    outer = levels[0][1] if len(levels) == 2 else None
+    inner = levels[-1][1] if levels else None
+    kept = columns.kept
+    gram = cross_counts(cells, slice(None), cells.n)[np.ix_(kept, kept)]
+    if inner is None:
+        within = _bordered(
+            gram,
+            level_sums(cells, np.zeros_like(cells.n, dtype=np.int64), 1, cells.n * cells.mean)[
+                0, kept
+            ],
+            float(cells.ss.sum() + cells.n @ cells.mean**2),
+        )
+        means, n, starts = np.zeros((0, len(kept) + 1)), np.zeros(0), None
+    else:
+        within, means, n = _by_group(cells, kept, gram, inner)
+        starts = None if outer is None else _starts(inner, outer)
+        _check_replication(gram, means, starts, n, levels[0][0])
+    sums = NestedSums(
+        within=within,
+        deviations=cells.readings - len(n),
+        means=means,
+        n=n,
+        starts=starts,
+        components=("residual", *(name for name, _ in reversed(levels))),
+        merged=merged,
+        counts={**counts, "reading": round(cells.readings)},
+    )
+    _check_residual(sums)
+    return sums
+
+
+def _separable(
+    cells: Cells, nesting: Sequence[str]
+) -> tuple[list[tuple[str, Codes]], tuple[str, ...]]:
+    """Leave out a level whose groups hold one reading each, or are alone in their outer group."""
+    levels = list(zip(nesting, cells.groups, strict=True))
+    merged = []
+    while levels:
+        name, inner = levels[-1]
+        alone = len(levels) > 1 and levels[-2][1].max() == inner.max()
+        if not alone and np.bincount(inner, cells.n).max() > 1:
+            break
+        merged.append(name)
+        levels.pop()
+    return levels, tuple(merged)
+
+
+def _by_group(
+    cells: Cells, kept: Codes, gram: Floats, inner: Codes
+) -> tuple[Floats, Floats, Floats]:
+    """Split the cross-products into those about the means of the inner groups, and the means."""
+    count = int(inner.max()) + 1
+    n: Floats = np.bincount(inner, cells.n, count).astype(float)
+    totals = level_sums(cells, inner, count, cells.n)[:, kept]
+    response = np.bincount(inner, cells.n * cells.mean, count) / n
+    deviation = cells.mean - response[inner]
+    shares = totals / n[:, None]
+    within = _bordered(
+        gram - totals.T @ shares,
+        level_sums(cells, np.zeros_like(inner), 1, cells.n * deviation)[0, kept],
+        float(cells.ss.sum() + cells.n @ deviation**2),
+    )
+    constant = np.flatnonzero(((shares == 0) | (shares == 1)).all(axis=0))
+    within[constant, :] = 0.0  # exactly, where a column does not vary within any group
+    within[:, constant] = 0.0
+    root = np.sqrt(n)
+    means = np.column_stack([totals / root[:, None], response * root])
+    return within, means, n
+
+
+def _bordered(xx: Floats, xy: Floats, yy: float) -> Floats:
+    """Put X'X, X'y and y'y into one matrix, the response last."""
+    return np.block([[xx, xy[:, None]], [xy[None, :], np.array([[yy]])]])
+
+
+def _starts(inner: Codes, outer: Codes) -> Codes:
+    """Give the first inner group of each outer group; inner groups come in the outer's order."""
+    outer_of = np.empty(int(inner.max()) + 1, dtype=np.int64)
+    outer_of[inner] = outer
+    return np.flatnonzero(np.diff(outer_of, prepend=-1))
+
+
+def _check_replication(
+    gram: Floats, means: Floats, starts: Codes | None, n: Floats, name: str
+) -> None:
+    """Refuse where the fixed columns explain every outer group: no spread between them is left."""
+    rows, size = means[:, :-1] * np.sqrt(n)[:, None], n
+    if starts is not None:
+        rows, size = np.add.reduceat(rows, starts, axis=0), np.add.reduceat(n, starts)
+    explained = np.einsum("ij,ij->i", rows, np.linalg.solve(gram, rows.T).T) / size
+    if (1 - explained).max() < SPANNED:
+        raise Refusal(
+            "no_replication",
+            f"The fixed factors tell every {name} apart (one {name} a level): how much one {name} "
+            f"differs from the next cannot be seen, and no difference can be judged without it.",
+        )
+
+
+def _check_residual(sums: NestedSums) -> None:
+    """Refuse where nothing is left to vary, or the left-over readings do not vary at all."""
+    if sums.readings <= sums.fixed:
+        raise Refusal(
+            "no_replication",
+            f"{sums.readings:.0f} readings for {sums.fixed} fixed columns leave none to judge "
+            "the spread by.",
+        )
+    xx, xy, yy = sums.within[:-1, :-1], sums.within[:-1, -1], sums.within[-1, -1]
+    coefficients, _, rank, _ = np.linalg.lstsq(xx, xy, rcond=SPANNED)
+    left = yy - coefficients @ xy
+    total = yy + sums.means[:, -1] @ sums.means[:, -1]
+    if sums.deviations > rank and left <= NO_RESIDUAL * total:
+        raise Refusal(
+            "no_residual_spread",
+            f"Repeated readings do not differ at all ({sums.readings:.0f} readings); "
+            "a residual spread of zero gives no likelihood.",
+        )
