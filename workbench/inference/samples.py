@@ -1,0 +1,86 @@
+"""What a sample must be before it is analysed: finite numbers in one row, and enough of them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from workbench.errors import Refusal
+from workbench.inference.welch import Summary
+
+Values = NDArray[np.float64]
+
+
+def clean_values(values: ArrayLike, *, least: int = 1, name: str = "the sample") -> Values:
+    """Give `values` as one row of finite floats, at least `least` of them.
+
+    Raises
+    ------
+    Refusal
+        `not_numbers`, `not_one_row`, `not_finite` (with the place) or `too_few` (with the bound).
+    """
+    try:
+        row = np.asarray(values, dtype=np.float64)
+    except (TypeError, ValueError):
+        raise Refusal("not_numbers", f"{name} holds something that is not a number.") from None
+    if row.ndim != 1:
+        raise Refusal(
+            "not_one_row", f"{name} must be one row of numbers; it has {row.ndim} dimensions."
+        )
+    unusable = np.flatnonzero(~np.isfinite(row))
+    if unusable.size:
+        place = int(unusable[0])
+        raise Refusal(
+            "not_finite",
+            f"{name} holds {row[place]} at place {place + 1}; every number must be finite.",
+        )
+    if row.size < least:
+        raise Refusal("too_few", f"{name} holds {row.size} numbers; at least {least} are needed.")
+    return row
+
+
+def summarised(sample: ArrayLike | Summary, *, least: int = 2, name: str = "the sample") -> Summary:
+    """Give a sample or a printed summary as a summary of at least `least` numbers."""
+    if not isinstance(sample, Summary):
+        return Summary.of(clean_values(sample, least=max(least, 2), name=name))
+    if sample.n < least:
+        raise Refusal("too_few", f"{name} counts {sample.n}; at least {least} are needed.")
+    return sample
+
+
+def clean_families(
+    families: Sequence[ArrayLike], *, least: int = 2, fewest: int = 2
+) -> list[Values]:
+    """Give `fewest` or more families as clean rows of at least `least` numbers each."""
+    _check_families(len(families), fewest)
+    return [
+        clean_values(values, least=least, name=f"family {number}")
+        for number, values in enumerate(families, start=1)
+    ]
+
+
+def summarised_families(
+    families: Sequence[ArrayLike | Summary], *, fewest: int = 2
+) -> list[Summary]:
+    """Give `fewest` or more families, samples or printed summaries, as summaries."""
+    _check_families(len(families), fewest)
+    return [
+        summarised(family, name=f"family {number}") for number, family in enumerate(families, 1)
+    ]
+
+
+def require_spread(values: Values, *, name: str = "the sample") -> None:
+    """Refuse a sample whose numbers are all equal."""
+    if np.ptp(values) == 0:
+        raise Refusal(
+            "zero_spread", f"All {values.size} numbers of {name} are equal: there is no spread."
+        )
+
+
+def _check_families(count: int, fewest: int) -> None:
+    if count < fewest:
+        raise Refusal(
+            "too_few_families", f"{count} families are given; at least {fewest} are needed."
+        )
