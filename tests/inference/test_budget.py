@@ -127,6 +127,10 @@ def test_a_component_of_readings_is_their_standard_deviation() -> None:
     assert (found.kind, found.degrees_of_freedom) == ("A", 3)
 
 
+def test_an_expanded_uncertainty_is_divided_by_its_factor() -> None:
+    assert component("piece", 0.02, divisor=2.0).standard_uncertainty == pytest.approx(0.01)
+
+
 @pytest.mark.parametrize(
     ("change", "message"),
     [
@@ -135,6 +139,7 @@ def test_a_component_of_readings_is_their_standard_deviation() -> None:
         ({"kind": "C"}, "of type A or B, not 'C'"),
         ({"distribution": "lognormal"}, "one of normal, rectangular, triangular, arcsine"),
         ({"divisor": 0.0}, "The divisor of “repeat” must be above 0"),
+        ({"divisor": 2.0, "distribution": "arcsine"}, "follows from its arcsine distribution"),
         ({"sensitivity": math.inf}, "The sensitivity of “repeat” must be a finite number"),
         ({"degrees_of_freedom": 0.0}, "must be above 0, not 0"),
     ],

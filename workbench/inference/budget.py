@@ -50,8 +50,9 @@ class Component:
     distribution
         `normal`, `rectangular`, `triangular` or `arcsine`.
     divisor
-        What turns `stated` into a standard uncertainty. Left out, it follows from the
-        distribution (1, root 3, root 6, root 2); for an expanded uncertainty give its factor.
+        The factor of an expanded uncertainty, for example 2 (`normal` only). Left out, what
+        turns `stated` into a standard uncertainty follows from the distribution: 1, root 3,
+        root 6, root 2.
     sensitivity
         Change of the result for a unit change of this input, with its sign.
     degrees_of_freedom
@@ -83,6 +84,12 @@ class Component:
             )
         if self.divisor is not None:
             positive(f"The divisor of “{self.name}”", self.divisor)
+            if self.distribution != "normal":
+                raise Refusal(
+                    "bad_component",
+                    f"The divisor of “{self.name}” follows from its {self.distribution} "
+                    "distribution; leave it out.",
+                )
         if not self.degrees_of_freedom > 0:
             raise Refusal(
                 "no_degrees_of_freedom",
@@ -120,8 +127,7 @@ class Component:
     @property
     def standard_uncertainty(self) -> float:
         """`stated` over its divisor, in the unit of the input."""
-        divisor = DIVISORS[self.distribution] if self.divisor is None else self.divisor
-        return self.stated / divisor
+        return self.stated / (self.divisor or DIVISORS[self.distribution])
 
     @property
     def contribution(self) -> float:
