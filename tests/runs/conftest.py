@@ -1,0 +1,54 @@
+"""Tiny notebooks, and one fork server for the tests that only need a kernel."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from workbench.runs.kernels import open_kernels
+from workbench.runs.notebook_libraries import load
+
+PARAMETERS = 'study = "../data/demo"\nseed = 1'
+
+
+@pytest.fixture(scope="session")
+def forked() -> Iterator[Any]:
+    with open_kernels("forked") as manager:
+        yield manager
+
+
+@pytest.fixture(scope="session")
+def plain() -> Iterator[Any]:
+    with open_kernels("plain") as manager:
+        yield manager
+
+
+@pytest.fixture(scope="session")
+def notebook() -> Callable[..., Any]:
+    """Give a maker of notebooks: a parameters cell, then a cell for each source."""
+
+    def make(*sources: str, parameters: str | None = PARAMETERS) -> Any:
+        v4 = load("nbformat").v4
+        cells = [v4.new_code_cell(source, id=f"cell-{n}") for n, source in enumerate(sources)]
+        if parameters is not None:
+            cell = v4.new_code_cell(parameters, id="parameters")
+            cell.metadata["tags"] = ["parameters"]
+            cells.insert(0, cell)
+        return v4.new_notebook(cells=cells)
+
+    return make
+
+
+@pytest.fixture
+def written(notebook: Callable[..., Any], tmp_path: Path) -> Callable[..., Path]:
+    """Give a writer of notebooks to files."""
+
+    def write(name: str, *sources: str, **options: Any) -> Path:
+        path = tmp_path / f"{name}.ipynb"
+        path.write_text(load("nbformat").writes(notebook(*sources, **options)), encoding="utf-8")
+        return path
+
+    return write

@@ -1,0 +1,186 @@
+"""The kernels of a run: this very Python, over sockets only its owner can open, in two makes.
+
+`forked` kernels are forked from one process that has the libraries loaded; `plain` kernels start as
+new processes. Both give the same outputs. Forking is safe where the libraries keep no threads or
+system handles across it: that is known of Linux, so elsewhere kernels are plain. The environment
+variable WORKBENCH_KERNELS (`forked` or `plain`) decides where it is set.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import itertools
+import os
+import shutil
+import socket
+import sys
+import tempfile
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from jupyter_client.kernelspec import KernelSpec
+from jupyter_client.manager import AsyncKernelManager
+from jupyter_client.provisioning.local_provisioner import LocalProvisioner
+
+from workbench.errors import RunError
+from workbench.runs.lock import lock
+
+MAKES = ("forked", "plain")
+CHOICE = "WORKBENCH_KERNELS"
+PREFIX = "workbench-"
+SECONDS_TO_LOCK = 60.0
+PARENTS = tuple(dict.fromkeys((tempfile.gettempdir(), "/tmp")))  # noqa: S108  mkdtemp in it
+LONGEST_PARENT = 70  # the whole path of a unix socket holds 104 bytes on macOS, 108 on Linux
+ARGUMENTS = ["-f", "{connection_file}", "--ignore-cwd", "--quiet"]
+ONE_THREAD = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
+
+
+def kernel_make() -> str:
+    """Tell which make of kernel a run here uses: `forked` or `plain`.
+
+    Raises
+    ------
+    RunError
+        When WORKBENCH_KERNELS holds another word.
+    """
+    chosen = os.environ.get(CHOICE, "")
+    if chosen and chosen not in MAKES:
+        raise RunError(f"{CHOICE} is {chosen!r}; it may be one of {', '.join(MAKES)}.")
+    return chosen or ("forked" if sys.platform == "linux" else "plain")
+
+
+@contextlib.contextmanager
+def open_kernels(make: str | None = None) -> Iterator[type[AsyncKernelManager]]:
+    """Give the class papermill starts kernels with, for the time of one run.
+
+    Raises
+    ------
+    RunError
+        When the process to fork from does not come up.
+    """
+    make = make or kernel_make()
+    with socket_folder() as folder:
+        if make == "plain":
+            with started_processes() as started:
+                yield manager_class(folder, PlainProvisioner, started=started)
+            return
+        from workbench.runs.forked_kernel import ForkProvisioner, ForkServer
+
+        with ForkServer(folder, kernel_environment(folder)) as server:
+            yield manager_class(folder, ForkProvisioner, server=server)
+
+
+def kernel_environment(folder: Path) -> dict[str, str]:
+    """Give the environment of a kernel: what could make two runs differ is fixed.
+
+    The order of sets and the number of threads (and so the last bits of sums) are the same
+    everywhere, and neither start-up files nor history nor a plotting choice of the user's own
+    reach a kernel.
+    """
+    environment = {name: text for name, text in os.environ.items() if name != "MPLBACKEND"}
+    environment |= dict.fromkeys(ONE_THREAD, "1")
+    environment |= {
+        "PYTHONHASHSEED": "0",
+        "PYTHONSAFEPATH": "1",  # a study's folder must not lend modules to a kernel
+        "IPYTHONDIR": str(folder / "ipython"),
+    }
+    return environment
+
+
+class WorkbenchKernelManager(AsyncKernelManager):
+    """A manager of one kernel over unix sockets (or local ports where there are none)."""
+
+    folder: Path
+    numbers: itertools.count[int]
+    provisioner_class: type[LocalProvisioner]
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self.place = self.folder / str(next(self.numbers))
+        self.place.mkdir(mode=0o700)
+        self.log_file = self.place / "kernel.log"
+        self.connection_file = str(self.place / "kernel.json")
+        if hasattr(socket, "AF_UNIX"):
+            self.transport = "ipc"
+            self.ip = str(self.place / "s")
+        # not looked up by name: a kernel of that name in the user's home may be another Python
+        self._kernel_spec = KernelSpec(
+            argv=[sys.executable, "-m", "ipykernel_launcher", *ARGUMENTS],
+            display_name="Python 3",
+            language="python",
+        )
+
+    async def _async_pre_start_kernel(self, **kwargs: Any) -> Any:
+        """Start with the environment of a run, through the provisioner of this make."""
+        self.kernel_id = f"workbench-{self.place.name}"
+        self.provisioner = self.provisioner_class(
+            kernel_id=self.kernel_id, kernel_spec=self.kernel_spec, parent=self
+        )
+        kwargs["env"] = kernel_environment(self.folder)
+        return await super()._async_pre_start_kernel(**kwargs)
+
+
+class PlainProvisioner(LocalProvisioner):
+    """Starts a kernel as a new process; what it says to the terminal goes to its log."""
+
+    async def launch_kernel(self, cmd: list[str], **kwargs: Any) -> Any:
+        """Start the process."""
+        manager: Any = self.parent
+        with manager.log_file.open("ab") as log:
+            streams = {"stdout": log, "stderr": log}
+            connection = await super().launch_kernel(cmd, **kwargs | streams)
+        manager.started.append(self.process)
+        return connection
+
+
+@contextlib.contextmanager
+def started_processes() -> Iterator[list[Any]]:
+    """Keep the list of the processes started in the block; whatever still runs is killed."""
+    started: list[Any] = []
+    try:
+        yield started
+    finally:
+        for process in started:
+            if process.poll() is None:
+                process.kill()
+                process.wait()
+
+
+def manager_class(
+    folder: Path, provisioner: type[LocalProvisioner], **shared: Any
+) -> type[WorkbenchKernelManager]:
+    """Give the class papermill makes the managers of one run from; it takes no arguments of ours.
+
+    `next` on the counter is one step, whatever the number of threads.
+    """
+    own = {"folder": folder, "numbers": itertools.count(1), "provisioner_class": provisioner}
+    return type("RunKernelManager", (WorkbenchKernelManager,), own | shared)
+
+
+@contextlib.contextmanager
+def socket_folder() -> Iterator[Path]:
+    """Make the folder of the sockets, its path short enough for them; it goes with the block."""
+    for place in PARENTS:
+        sweep(Path(place))
+    parent = next((p for p in PARENTS if len(os.fsencode(p)) <= LONGEST_PARENT), None)
+    if parent is None:
+        raise RunError(f"The path of the temporary folder is too long for sockets: {PARENTS[0]}")
+    folder = Path(tempfile.mkdtemp(prefix=PREFIX, dir=parent)).resolve()
+    try:
+        with lock(folder):
+            yield folder
+    finally:
+        shutil.rmtree(folder, ignore_errors=True)
+
+
+def sweep(parent: Path) -> None:
+    """Remove the socket folders whose owner is gone without having tidied up."""
+    for folder in parent.glob(f"{PREFIX}*"):
+        with contextlib.suppress(OSError):
+            old = time.time() - folder.stat().st_mtime > SECONDS_TO_LOCK
+            if old and folder.is_dir() and not folder.is_symlink():
+                with lock(folder) as ours:
+                    if ours:
+                        shutil.rmtree(folder)

@@ -1,0 +1,46 @@
+"""The pages of a report: one template, self-contained, no script, no address fetched."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
+
+TEMPLATES = Path(__file__).resolve().parent / "templates"
+CAUTIONS = (
+    "Wall and deck limits are common practice, not a standard: the limit of a block depends on "
+    "its design, its fuel and its duty.",
+    "A thickness map does not find cracks, porosity or corrosion: pressure test and crack "
+    "detection remain.",
+    "Final judgement rests with a qualified machinist or engineer who has the block in hand, and "
+    "with the rules of the series or the law of the place.",
+)
+
+
+@lru_cache(maxsize=1)
+def environment() -> Environment:
+    """Give the templates; whatever is put into them is escaped, and a missing name is an error."""
+    return Environment(
+        loader=FileSystemLoader(TEMPLATES),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+
+
+def page(template: str, **values: Any) -> str:
+    """Fill one template; the style sheet stands in the page itself."""
+    css = (TEMPLATES / "page.css").read_text(encoding="utf-8")
+    return (
+        environment()
+        .get_template(template)
+        .render(
+            css=Markup(css),  # noqa: S704  our own file
+            cautions=CAUTIONS,
+            **values,
+        )
+    )

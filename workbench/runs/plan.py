@@ -1,0 +1,178 @@
+"""Which notebook runs with which parameters: each once, the claim notebook once a claim."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Any
+
+from workbench.errors import RunError
+from workbench.runs.notebook_libraries import load
+from workbench.runs.parameters import (
+    ClaimParameters,
+    DistributionsParameters,
+    IntervalsParameters,
+    RecordsParameters,
+    StudyParameters,
+    SummaryParameters,
+    check_cell,
+    checked,
+)
+from workbench.runs.places import shipped
+
+NAME_LENGTH = 60
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Notebook:
+    """A notebook that can be run, and what it takes; `each_claim` when it runs once a claim."""
+
+    path: Path
+    model: type[StudyParameters]
+    title: str
+    each_claim: bool = False
+
+    @property
+    def name(self) -> str:
+        """The name it is asked for by."""
+        return self.path.stem
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Job:
+    """One run of one notebook; `name` is the stem of the files it makes."""
+
+    name: str
+    title: str
+    notebook: str
+    claim: str | None
+    parameters: dict[str, Any]
+    source: Any = field(repr=False)
+
+
+def shipped_notebooks() -> tuple[Notebook, ...]:
+    """Give the notebooks that come with the workbench, in the order a reader takes them."""
+    folder = shipped("notebooks")
+    return (
+        Notebook(
+            path=folder / "records.ipynb",
+            model=RecordsParameters,
+            title="Records and coverage",
+        ),
+        Notebook(
+            path=folder / "distributions.ipynb",
+            model=DistributionsParameters,
+            title="Distributions by family",
+        ),
+        Notebook(
+            path=folder / "intervals.ipynb",
+            model=IntervalsParameters,
+            title="Means, differences and their intervals",
+        ),
+        Notebook(
+            path=folder / "claim.ipynb", model=ClaimParameters, title="Claim", each_claim=True
+        ),
+        Notebook(
+            path=folder / "summary.ipynb", model=SummaryParameters, title="Summary of the claims"
+        ),
+    )
+
+
+def make_plan(
+    notebooks: Sequence[Notebook],
+    claims: Sequence[str],
+    *,
+    study: str,
+    seed: int,
+    only: str | None = None,
+    parameters: Mapping[str, Mapping[str, Any]] | None = None,
+) -> tuple[Job, ...]:
+    """Lay out the jobs of a run, every parameter checked.
+
+    Parameters
+    ----------
+    notebooks : sequence of Notebook
+    claims : sequence of str
+        The ids of the ledger.
+    study : str
+        The study as the notebooks are to open it.
+    seed : int
+    only : str, optional
+        The name of one notebook, or the id of one claim.
+    parameters : mapping, optional
+        Further parameters, by the name of the notebook.
+
+    Raises
+    ------
+    RunError
+        When `only` or a parameter names what is not there, a value has another type, or a
+        notebook cannot be read or does not agree with its model.
+    """
+    extra = {name: dict(values) for name, values in (parameters or {}).items()}
+    names = [notebook.name for notebook in notebooks]
+    for name in extra:
+        if name not in names:
+            raise RunError(f"There is no notebook {name!r}; there are {', '.join(names)}.")
+    jobs: list[Job] = []
+    for notebook in notebooks:
+        source = read(notebook)
+        given = {"study": study, "seed": seed} | extra.get(notebook.name, {})
+        for claim in claims if notebook.each_claim else (None,):
+            values = given if claim is None else given | {"claim": claim}
+            jobs.append(
+                Job(
+                    name=notebook.name if claim is None else f"{notebook.name}-{claim}",
+                    title=notebook.title,
+                    notebook=notebook.name,
+                    claim=claim,
+                    parameters=checked(notebook.name, notebook.model, values),
+                    source=source,
+                )
+            )
+    return with_file_names(chosen(jobs, only, names))
+
+
+def chosen(jobs: list[Job], only: str | None, names: Sequence[str]) -> list[Job]:
+    """Keep the jobs of the notebook or claim asked for."""
+    if only is None:
+        return jobs
+    kept = [job for job in jobs if only in (job.notebook, job.claim)]
+    if not kept:
+        claims = [job.claim for job in jobs if job.claim is not None]
+        raise RunError(
+            f"There is no notebook and no claim {only!r}; the notebooks are {', '.join(names)}, "
+            f"the claims {', '.join(dict.fromkeys(claims)) or 'none'}."
+        )
+    return kept
+
+
+def with_file_names(jobs: Iterable[Job]) -> tuple[Job, ...]:
+    """Make each job's name fit for a file on any system, and all of them different."""
+    taken: set[str] = set()
+    result = []
+    for job in jobs:
+        stem = re.sub(r"[^A-Za-z0-9_-]+", "-", job.name).strip("-")[:NAME_LENGTH] or "notebook"
+        name, number = stem, 1
+        while name.lower() in taken:
+            number += 1
+            name = f"{stem}-{number}"
+        taken.add(name.lower())
+        result.append(replace(job, name=name))
+    return tuple(result)
+
+
+def read(notebook: Notebook) -> Any:
+    """Read a notebook and hold it against its model."""
+    nbformat = load("nbformat")
+    try:
+        source = nbformat.read(notebook.path, as_version=4)
+    except FileNotFoundError:
+        raise RunError(f"There is no notebook at {notebook.path}.") from None
+    except (OSError, ValueError, nbformat.ValidationError) as error:
+        raise RunError(
+            f"{notebook.path} cannot be read as a notebook: {str(error).splitlines()[0]}"
+        ) from None
+    check_cell(notebook.name, source, notebook.model)
+    return source

@@ -1,0 +1,111 @@
+"""The folder of a report: written aside, then moved into place, so that a killed run harms nothing.
+
+A run writes to `.partial-…` inside the folder. When it is done, what the last run left is moved to
+`.old-…`, its manifest first, and the new is moved in, its manifest last: a manifest in place says
+that the run beside it is complete. What a killed run left behind is put right by the next one.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import shutil
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+
+from workbench.errors import RunError
+from workbench.runs.lock import lock
+
+INDEX, VERDICTS, MANIFEST = "index.html", "verdicts.json", "manifest.json"
+NOTEBOOKS, PAGES = "notebooks", "pages"
+MOVED_IN = (NOTEBOOKS, PAGES, VERDICTS, INDEX, MANIFEST)
+PARTIAL, OLD = ".partial-", ".old-"
+NAMES_SHOWN = 5
+
+
+@contextlib.contextmanager
+def report_folder(study: Path, out: Path) -> Iterator[Path]:
+    """Give the folder to write a report to, which goes with the block unless it was published.
+
+    Raises
+    ------
+    RunError
+        When `out` is the study or holds it, is a file, holds something other than a report, or
+        another run is writing to it.
+    """
+    if study.is_relative_to(out):
+        raise RunError(f"The report cannot go to {out}: that is the study, or a folder around it.")
+    made = not out.exists()
+    try:
+        out.mkdir(parents=True, exist_ok=True)
+    except (FileExistsError, NotADirectoryError):
+        raise RunError(f"The report cannot go to {out}: there is a file in the way.") from None
+    with lock(out) as ours:
+        if not ours:
+            raise RunError(f"Another run is writing its report to {out}.")
+        try:
+            recover(out)
+            check_free(out)
+            partial = Path(tempfile.mkdtemp(prefix=PARTIAL, dir=out))
+            try:
+                yield partial
+            finally:
+                shutil.rmtree(partial, ignore_errors=True)
+        finally:
+            if made and not any(out.iterdir()):
+                out.rmdir()
+
+
+def publish(partial: Path, out: Path) -> None:
+    """Move a finished report into place."""
+    old = Path(tempfile.mkdtemp(prefix=OLD, dir=out))
+    for name in reversed(MOVED_IN):
+        if (out / name).exists():
+            (out / name).rename(old / name)
+    for name in MOVED_IN:
+        (partial / name).rename(out / name)
+    shutil.rmtree(old)
+
+
+def recover(out: Path) -> None:
+    """Put back a report whose replacement was cut short, and remove what dead runs left."""
+    for old in out.glob(f"{OLD}*"):
+        if not (out / MANIFEST).exists():
+            for name in MOVED_IN:
+                if (old / name).exists() or not (old / MANIFEST).exists():
+                    remove(out / name)  # of the new run, and moved in before its manifest
+            for path in old.iterdir():
+                path.rename(out / path.name)
+        shutil.rmtree(old)
+    for partial in out.glob(f"{PARTIAL}*"):
+        shutil.rmtree(partial)
+
+
+def check_free(out: Path) -> None:
+    """Refuse a folder with files in it that no run has written."""
+    names = sorted(path.name for path in out.iterdir())
+    if not names or holds_report(out):
+        return
+    shown = ", ".join(names[:NAMES_SHOWN]) + (", …" if len(names) > NAMES_SHOWN else "")
+    raise RunError(
+        f"The report cannot go to {out}: it holds other files ({shown}). "
+        "Give a new or empty folder, or one with an earlier report."
+    )
+
+
+def holds_report(out: Path) -> bool:
+    """Tell whether a run has written its manifest here."""
+    try:
+        manifest = json.loads((out / MANIFEST).read_text(encoding="utf-8"))
+    except (OSError, ValueError):
+        return False
+    return isinstance(manifest, dict) and "inputs_digest" in manifest
+
+
+def remove(path: Path) -> None:
+    """Remove a file or a folder, if it is there."""
+    if path.is_dir():
+        shutil.rmtree(path)
+    else:
+        path.unlink(missing_ok=True)

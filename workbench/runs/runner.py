@@ -1,0 +1,250 @@
+"""A study run headless: its records reduced once, its claims judged, every notebook executed."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import os
+import time
+from collections.abc import Callable, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from workbench.runs.convert import notebook_page
+from workbench.runs.execute import Failure, execute
+from workbench.runs.index_page import index_page
+from workbench.runs.kernels import kernel_make, open_kernels
+from workbench.runs.manifest import make_manifest, to_text
+from workbench.runs.notebook_libraries import load
+from workbench.runs.plan import Job, Notebook, make_plan, shipped_notebooks
+from workbench.runs.progress import Progress, shown_progress
+from workbench.runs.report_folder import (
+    INDEX,
+    MANIFEST,
+    NOTEBOOKS,
+    PAGES,
+    VERDICTS,
+    publish,
+    report_folder,
+)
+from workbench.runs.scrub import scrubbed
+from workbench.study import DEFAULT_SEED, Study, open_study
+
+if TYPE_CHECKING:
+    from jupyter_client.manager import AsyncKernelManager
+
+    from workbench.claims.judge import Judgement
+
+SECONDS_A_NOTEBOOK = 600.0
+MOST_JOBS = 8
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunSummary:
+    """Where a run put what it made, and what it came to."""
+
+    index: Path
+    verdicts: Path
+    manifest: Path
+    judgement: Judgement
+    notebooks: int
+    failed: tuple[Failure, ...]
+    seconds: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Done:
+    """One job that has ended."""
+
+    job: Job
+    failure: Failure | None
+    seconds: float
+
+    def entry(self) -> dict[str, Any]:
+        """Give its part of the manifest."""
+        return {
+            "name": self.job.name,
+            "title": self.job.title,
+            "notebook": self.job.notebook,
+            "claim": self.job.claim,
+            "parameters": self.job.parameters,
+            "file": f"{NOTEBOOKS}/{self.job.name}.ipynb",
+            "page": f"{PAGES}/{self.job.name}.html",
+            "failure": None if self.failure is None else self.failure.line(),
+            "seconds": round(self.seconds, 2),
+        }
+
+
+def run_study(
+    study: str | Path,
+    out: str | Path,
+    *,
+    only: str | None = None,
+    jobs: int | None = None,
+    seed: int | None = None,
+    progress: bool = True,
+    parameters: Mapping[str, Mapping[str, Any]] | None = None,
+    notebooks: Sequence[Notebook] | None = None,
+    kernels: str | None = None,
+    seconds_a_notebook: float = SECONDS_A_NOTEBOOK,
+) -> RunSummary:
+    """Run the notebooks of a study and write the report to `out`.
+
+    Parameters
+    ----------
+    study, out : path
+        The study is only read. `out` is made, or holds an earlier report, which stays as it is
+        until the new one is complete.
+    only : str, optional
+        The name of one notebook, or the id of one claim.
+    jobs : int, optional
+        Notebooks at a time; one for each processor when left out.
+    seed : int, optional
+        Seed of the resampling checks.
+    progress : bool
+        Whether to tell on standard error what has been done.
+    parameters : mapping, optional
+        Further parameters, by the name of the notebook.
+    notebooks : sequence of Notebook, optional
+        Those that come with the workbench when left out.
+    kernels : str, optional
+        `forked` or `plain`; see `kernels`.
+    seconds_a_notebook : float
+        The time one notebook may take.
+
+    Returns
+    -------
+    RunSummary
+        A notebook that fails is kept as far as it came, and named in `failed`.
+
+    Raises
+    ------
+    StudyError
+        When the study cannot be opened.
+    RunError
+        When `out` cannot be used, or a parameter is refused; then no kernel has been started.
+    """
+    begun, started = time.monotonic(), datetime.now(UTC).isoformat(timespec="seconds")
+    study, out = Path(study).resolve(), Path(out).resolve()
+    seed = DEFAULT_SEED if seed is None else seed
+    make = kernels or kernel_make()
+    with (
+        report_folder(study, out) as partial,
+        shown_progress(progress) as told,
+        open_kernels(make) as manager,
+    ):
+        opened = open_study(study)
+        judgement = opened.judge(seed=seed)
+        plan = make_plan(
+            shipped_notebooks() if notebooks is None else notebooks,
+            opened.ledger.ids,
+            study=seen_from(out / NOTEBOOKS, study),
+            seed=seed,
+            only=only,
+            parameters=parameters,
+        )
+        told.plan(len(plan))
+        for name in (NOTEBOOKS, PAGES):
+            (partial / name).mkdir()
+        done = run_all(
+            plan,
+            lambda job: run_job(job, manager, partial, study, out, seconds_a_notebook, told),
+            at_a_time=min(jobs or processors(), len(plan)),
+        )
+        verdicts = judgement.to_json()
+        manifest = make_manifest(
+            title=opened.title,
+            seed=seed,
+            confidence=opened.settings.confidence,
+            inputs=opened.digests,
+            notebooks=[one.entry() for one in done],
+            started=started,
+            seconds=time.monotonic() - begun,
+            kernels=make,
+        )
+        write_front(partial, opened, verdicts, manifest)
+        publish(partial, out)
+    return RunSummary(
+        index=out / INDEX,
+        verdicts=out / VERDICTS,
+        manifest=out / MANIFEST,
+        judgement=judgement,
+        notebooks=len(done),
+        failed=tuple(one.failure for one in done if one.failure is not None),
+        seconds=time.monotonic() - begun,
+    )
+
+
+def run_all(plan: Sequence[Job], run: Callable[[Job], Done], *, at_a_time: int) -> list[Done]:
+    """Run the jobs in threads, in their order; the work is done in the kernels' own processes."""
+    pool = ThreadPoolExecutor(max_workers=max(at_a_time, 1), thread_name_prefix="notebook")
+    try:
+        return list(pool.map(run, plan))
+    finally:
+        # after an error nothing is waited for here: the kernels end next, and with them the threads
+        pool.shutdown(wait=False, cancel_futures=True)
+
+
+def run_job(
+    job: Job,
+    manager: type[AsyncKernelManager],
+    partial: Path,
+    study: Path,
+    out: Path,
+    seconds: float,
+    told: Progress,
+) -> Done:
+    """Execute one notebook and write it and its page.
+
+    The kernel works in `partial`, which lies as deep as the folder the notebook will lie in: the
+    path of the study is the same from both.
+    """
+    try:
+        executed = execute(
+            job.name, job.source, job.parameters, manager=manager, folder=partial, seconds=seconds
+        )
+    finally:
+        close_loop()
+    places = {partial: "report", out: "report", study: study.name}
+    notebook = scrubbed(executed.notebook, places)
+    failure = executed.failure
+    text = load("nbformat").writes(notebook) + "\n"
+    (partial / NOTEBOOKS / f"{job.name}.ipynb").write_text(text, encoding="utf-8")
+    page = notebook_page(notebook, title=job.title, failure=failure.line() if failure else "")
+    (partial / PAGES / f"{job.name}.html").write_text(page, encoding="utf-8")
+    told.done(job.name, executed.seconds, failure.line() if failure else "")
+    return Done(job=job, failure=failure, seconds=executed.seconds)
+
+
+def write_front(
+    partial: Path, opened: Study, verdicts: dict[str, Any], manifest: dict[str, Any]
+) -> None:
+    """Write the three files a reader or a program starts from."""
+    failures = [job["failure"] for job in manifest["notebooks"] if job["failure"] is not None]
+    index = index_page(opened, verdicts["verdicts"], manifest, failures)
+    (partial / INDEX).write_text(index, encoding="utf-8")
+    (partial / VERDICTS).write_text(to_text(verdicts), encoding="utf-8")
+    (partial / MANIFEST).write_text(to_text(manifest), encoding="utf-8")
+
+
+def seen_from(folder: Path, target: Path) -> str:
+    """Give the path of `target` as seen from `folder`, with `/`; absolute on another drive."""
+    try:
+        return Path(os.path.relpath(target, folder)).as_posix()
+    except ValueError:
+        return target.as_posix()
+
+
+def processors() -> int:
+    """Give the number of processors this process may use, within reason."""
+    count = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count()
+    return min(count or 1, MOST_JOBS)
+
+
+def close_loop() -> None:
+    """Close the event loop that nbclient leaves in its thread."""
+    with contextlib.suppress(RuntimeError):
+        asyncio.get_event_loop().close()

@@ -1,0 +1,66 @@
+"""Notebooks without outputs: what is committed holds no numbers, only the code that makes them."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import Any
+
+from workbench.runs.execute import INJECTED, without_marks
+from workbench.runs.notebook_libraries import load
+from workbench.runs.places import shipped
+
+
+def stripped(notebook: Any) -> Any:
+    """Give a copy of `notebook` without outputs, counts, injected cells and traces of a run."""
+    result = without_marks(notebook)
+    result.cells = [cell for cell in result.cells if INJECTED not in cell.metadata.get("tags", [])]
+    for cell in result.cells:
+        if cell.cell_type == "code":
+            cell.outputs = []
+            cell.execution_count = None
+    return result
+
+
+def holds_outputs(path: Path) -> bool:
+    """Tell whether a notebook file holds what `stripped` takes out."""
+    notebook = load("nbformat").read(path, as_version=4)
+    return bool(stripped(notebook) != notebook)
+
+
+def strip(path: Path) -> bool:
+    """Strip a notebook file in place; tells whether there was anything to strip."""
+    nbformat = load("nbformat")
+    notebook = nbformat.read(path, as_version=4)
+    bare = stripped(notebook)
+    if bare == notebook:
+        return False
+    path.write_text(nbformat.writes(bare) + "\n", encoding="utf-8")
+    return True
+
+
+def found(paths: Iterable[Path]) -> list[Path]:
+    """Give the notebooks among `paths` and in the folders among them."""
+    files: list[Path] = []
+    for path in paths:
+        files += sorted(path.rglob("*.ipynb")) if path.is_dir() else [path]
+    return files
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Strip, or with --check only look; exit code 1 when a notebook held or holds outputs."""
+    parser = argparse.ArgumentParser(prog="python -m workbench.runs.strip", description=__doc__)
+    parser.add_argument("paths", nargs="*", type=Path, help="notebooks or folders of them")
+    parser.add_argument("--check", action="store_true", help="change nothing")
+    asked = parser.parse_args(arguments)
+    act = holds_outputs if asked.check else strip
+    touched = [path for path in found(asked.paths or [shipped("notebooks")]) if act(path)]
+    for path in touched:
+        print(f"{path} {'holds outputs' if asked.check else 'was stripped'}")
+    return 1 if touched else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
