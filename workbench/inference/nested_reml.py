@@ -17,8 +17,8 @@ Flags = npt.NDArray[np.bool_]
 MOST_STEPS = 100
 MOST_HALVINGS = 30
 SCORING_STEPS = 2  # before the observed information is trusted
-REACHED = 1e-18  # gain in log likelihood that a further step promises, below which it is not taken
-ROUNDED = 1e-8  # the same, where rounding hides whether the likelihood still rises
+ROUNDED = 1e-8  # gain in log likelihood, below which rounding hides whether it still rises
+REACHED = 1e-14  # gain that the last step promises; what is left after it is about its square
 LEAST_RESIDUAL = 0.1  # share of the residual variance that one step leaves at least
 INSEPARABLE = 1e-10
 
@@ -53,12 +53,12 @@ def maximise(sums: NestedSums) -> Maximum:
             free = _free(here, information)
         move = _move(here, information, free)
         gain = float(move @ here.score)
-        if gain <= REACHED:
-            return Maximum(at=here, converged=True, steps=step)
-        there = _step(sums, here, move)
+        there = _step(sums, here, move, halvings=MOST_HALVINGS if gain > ROUNDED else 0)
         if there is None:
-            return Maximum(at=here, converged=gain <= ROUNDED, steps=step)
+            return Maximum(at=here, converged=False, steps=step)
         here = there
+        if gain <= REACHED:
+            return Maximum(at=here, converged=True, steps=step + 1)
     return Maximum(at=here, converged=False, steps=MOST_STEPS)
 
 
@@ -91,13 +91,16 @@ def _free(here: Likelihood, information: Floats) -> Flags:
         free &= ~below
 
 
-def _step(sums: NestedSums, here: Likelihood, move: Floats) -> Likelihood | None:
-    """Take the step, halved until the likelihood does not fall; None where it always does."""
+def _step(sums: NestedSums, here: Likelihood, move: Floats, *, halvings: int) -> Likelihood | None:
+    """Take the step, halved until the likelihood does not fall; None where it always does.
+
+    Without halvings the step is taken as it is.
+    """
     least = np.zeros_like(here.theta)
     least[0] = LEAST_RESIDUAL * here.theta[0]
-    for halving in range(MOST_HALVINGS):
+    for halving in range(halvings + 1):
         there = likelihood(sums, np.maximum(here.theta + move / 2**halving, least))
-        if there.criterion <= here.criterion:
+        if there.criterion <= here.criterion or not halvings:
             return there
     return None
 
