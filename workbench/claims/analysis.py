@@ -1,0 +1,218 @@
+"""The analysis a claim on a mean gets by default, for either scope.
+
+`family`: the nested model fitted to the two families, blocks (and bores within them) drawn from
+their families at random. `block`: the blocks measured are the whole population; only repeat error
+and the gauges stand between their mean readings and the truth.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from workbench.claims.claim import Scope
+from workbench.claims.evidence import Evidence
+from workbench.claims.measuring import SharedError, shared_error
+from workbench.errors import Refusal
+from workbench.inference.grouped_means import GroupedMeans, Weighing, grouped_means
+from workbench.inference.nested import NestedFit, nested_fit
+from workbench.inference.results import Difference
+from workbench.records.settings import Gauge
+
+PLACES = ("station", "depth")
+LEAST_BLOCKS = 3
+REPEATS_TRUSTED = 10
+SPANNED = 1e-9
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Analysis:
+    """What the default analysis of a comparison found.
+
+    `difference` counts the gauges' shared error in, `readings_only` does not. `components` are the
+    variances by level, in the unit squared. `factors` are the fixed factors beside the family;
+    `gauge_confounded` tells that gauges changed but could not be told from the families.
+    `block_means` has one row a block: `family, block, mean`, on a common footing of the factors.
+    """
+
+    scope: Scope
+    difference: Difference
+    readings_only: Difference
+    shared: SharedError
+    components: dict[str, float]
+    factors: tuple[str, ...]
+    gauge_confounded: bool
+    boundary: tuple[str, ...]
+    merged: tuple[str, ...]
+    block_means: pd.DataFrame
+
+    def means_of(self, family: str) -> np.ndarray:
+        """Give the block means of one family."""
+        means = self.block_means
+        return means.loc[means["family"] == family, "mean"].to_numpy()
+
+
+def analyse(evidence: Evidence, gauges: Mapping[str, Gauge], scope: Scope) -> Analysis:
+    """Answer how far the candidate's mean lies from the reference's, with the right error.
+
+    Raises
+    ------
+    Refusal
+        `too_few_blocks` for a family claim on fewer than three blocks; `no_repeats` for a block
+        claim without a repeated reading; what the nested model refuses.
+    """
+    factors, confounded = _factors(evidence.cells)
+    if scope == "family":
+        return _of_families(evidence, gauges, factors, confounded)
+    return _of_blocks(evidence, gauges, factors)
+
+
+def _of_families(
+    evidence: Evidence, gauges: Mapping[str, Gauge], factors: tuple[str, ...], confounded: bool
+) -> Analysis:
+    blocks = evidence.cells["block"].nunique()
+    if blocks < LEAST_BLOCKS:
+        raise Refusal(
+            "too_few_blocks",
+            f"{blocks} blocks in all, one of each family, show no spread between blocks; a claim "
+            f"on families needs at least {LEAST_BLOCKS} blocks.",
+        )
+    nesting = ("block", "bore") if (evidence.cells["bore"] != "").any() else ("block",)
+    fit = _fit(evidence.cells, ("family", *factors), nesting)
+    difference = fit.contrast("family", evidence.candidate, evidence.reference)
+    means, weighing = _footing(evidence, factors)
+    corrected = "gauge" in factors  # then no offset of a gauge moves the difference
+    weights = np.zeros(len(evidence.cells)) if corrected else weighing.weights
+    shared = shared_error(evidence.cells, weights, gauges, evidence.unit)
+    return Analysis(
+        scope="family",
+        difference=difference.widened(shared.uncertainty),
+        readings_only=difference,
+        shared=shared,
+        components=fit.variance_components,
+        factors=factors,
+        gauge_confounded=confounded,
+        boundary=fit.boundary,
+        merged=fit.merged,
+        block_means=_block_means(means),
+    )
+
+
+def _fit(cells: pd.DataFrame, fixed: Sequence[str], nesting: Sequence[str]) -> NestedFit:
+    """Fit the nested model; repeats that never differ (a coarse gauge) count once."""
+    try:
+        return nested_fit(cells, response="mean", fixed=fixed, nesting=nesting)
+    except Refusal as refusal:
+        if refusal.code != "no_residual_spread":
+            raise
+    once = cells.groupby([*fixed, *nesting])["mean"].mean().reset_index()
+    return nested_fit(once.assign(n=1, ss=0.0), response="mean", fixed=fixed, nesting=nesting)
+
+
+def _of_blocks(
+    evidence: Evidence, gauges: Mapping[str, Gauge], factors: tuple[str, ...]
+) -> Analysis:
+    means, weighing = _footing(evidence, factors)
+    if not weighing.like_with_like:
+        places = tuple(name for name in factors if name in PLACES)
+        means, weighing = _footing(evidence, places)
+        if not weighing.like_with_like:
+            raise Refusal(
+                "not_like_with_like",
+                "The blocks were read at different places, and no block was read at enough of them "
+                "to correct for that.",
+            )
+    difference = _repeat_error(means, weighing, evidence.step)
+    shared = shared_error(evidence.cells, weighing.weights, gauges, evidence.unit)
+    return Analysis(
+        scope="block",
+        difference=difference.widened(shared.uncertainty),
+        readings_only=difference,
+        shared=shared,
+        components={"residual": difference.standard_error**2 / means.variance_of(weighing.weights)},
+        factors=factors,
+        gauge_confounded=not shared.cancels,
+        boundary=(),
+        merged=(),
+        block_means=_block_means(means),
+    )
+
+
+def _repeat_error(means: GroupedMeans, weighing: Weighing, step: float) -> Difference:
+    """Judge a difference of the blocks measured by what repeated readings of a place differ.
+
+    Where too few readings were repeated, by what is left within bores beside the factors, which
+    holds the unevenness of the iron too. Never by less than the gauge's step can show (a uniform
+    error of one step, JCGM 100, F.2.2.1); then a cell counts once, however often it was repeated.
+    """
+    variance, degrees = means.repeat_variance, means.repeat_df
+    method = "blocks as measured, error of repeated readings"
+    if degrees < REPEATS_TRUSTED and means.residual_df > degrees:
+        variance, degrees = means.residual_variance, means.residual_df
+        method = "blocks as measured, error of readings within a bore or block"
+    if degrees < 1:
+        raise Refusal(
+            "no_repeats",
+            "No reading was repeated, so nothing shows the error of reading these blocks.",
+        )
+    least = step**2 / 12
+    if variance < least:
+        squares = float((weighing.weights**2).sum())
+        error, freedom = math.sqrt(least * squares), math.inf
+        method = "blocks as measured, error of the gauge's step"
+    else:
+        error = math.sqrt(variance * means.variance_of(weighing.weights))
+        freedom = float(degrees)
+    return Difference(
+        estimate=weighing.estimate,
+        standard_error=error,
+        degrees_of_freedom=freedom,
+        method=method,
+    )
+
+
+def _footing(evidence: Evidence, factors: Sequence[str]) -> tuple[GroupedMeans, Weighing]:
+    """Bring bores (or blocks) to a common footing and weigh candidate against reference.
+
+    Every block counts alike within its family, and every bore alike within its block.
+    """
+    groups = ["family", "block"]
+    if (evidence.cells["bore"] != "").any():
+        groups.append("bore")
+    means = grouped_means(evidence.cells, groups=groups, factors=factors)
+    labels = means.groups
+    bores = labels.groupby("block")["family"].transform("size").to_numpy()
+    blocks = labels.groupby("family")["block"].transform("nunique").to_numpy()
+    sign = np.where(labels["family"] == evidence.candidate, 1.0, -1.0)
+    return means, means.weigh(sign / (bores * blocks))
+
+
+def _block_means(means: GroupedMeans) -> pd.DataFrame:
+    table = means.groups.assign(mean=means.means)
+    return table.groupby(["family", "block"])["mean"].mean().reset_index()
+
+
+def _factors(cells: pd.DataFrame) -> tuple[tuple[str, ...], bool]:
+    """Choose the fixed factors beside the family; tell whether the gauge had to be left out."""
+    factors = tuple(name for name in PLACES if len(cells[name].unique()) > 1)
+    if len(cells["gauge"].unique()) == 1:
+        return factors, False
+    with_gauge = (*factors, "gauge")
+    if _tells_families(cells, with_gauge):
+        return with_gauge, False
+    return factors, True
+
+
+def _tells_families(cells: pd.DataFrame, factors: Sequence[str]) -> bool:
+    """Tell whether the families differ within the factors, or only together with them."""
+    rows = cells[["family", *factors]].drop_duplicates()
+    columns = [np.ones((len(rows), 1))]
+    columns += [pd.get_dummies(rows[name]).to_numpy(dtype=float) for name in factors]
+    design = np.hstack(columns)
+    family = (rows["family"] == rows["family"].iloc[0]).to_numpy(dtype=float)
+    left = family - design @ np.linalg.lstsq(design, family, rcond=None)[0]
+    return float(left @ left) > SPANNED * len(rows)

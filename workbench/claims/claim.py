@@ -1,0 +1,64 @@
+"""A claim as the ledger states it, and one with faults, which keeps its place in the ledger."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from workbench.claims.rules import Direction
+from workbench.records.faults import Fault
+
+Figure = Literal["mean", "spread", "thinnest", "share_below"]
+Scope = Literal["family", "block"]
+
+FIGURES: tuple[Figure, ...] = ("mean", "spread", "thinnest", "share_below")
+SCOPES: tuple[Scope, ...] = ("family", "block")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Claim:
+    """One thing said of two families; `margin` and `threshold` are in `unit`.
+
+    `scope` is `family` (would it hold for the next blocks) or `block` (only for those measured).
+    `statement` and `heard_from` are a stranger's words: plain text, to be escaped where shown.
+    """
+
+    id: str
+    statement: str
+    quantity: str
+    candidate: str
+    reference: str
+    direction: Direction
+    unit: str
+    heard_from: str = ""
+    figure: Figure = "mean"
+    margin: float = 0.0
+    scope: Scope = "family"
+    threshold: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FaultyClaim:
+    """A claim with faults: it gets no numbers, but it keeps its place in the ledger."""
+
+    id: str
+    statement: str
+    faults: tuple[Fault, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ledger:
+    """All entries of a claims file in its order, and every fault of the file."""
+
+    entries: tuple[Claim | FaultyClaim, ...]
+    faults: tuple[Fault, ...] = ()
+
+    @property
+    def claims(self) -> tuple[Claim, ...]:
+        """The claims without faults."""
+        return tuple(entry for entry in self.entries if isinstance(entry, Claim))
+
+    @property
+    def ids(self) -> tuple[str, ...]:
+        """The id of every entry, in order."""
+        return tuple(entry.id for entry in self.entries)

@@ -1,0 +1,163 @@
+"""The readings that may speak for or against a claim, and a count of those that may not.
+
+Like with like: a reading enters when it is of the claim's quantity and one of its two families,
+made at a place chosen before looking, with good contact, at a place (station and depth) that was
+read in both families.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import pandas as pd
+
+from workbench.errors import Refusal
+from workbench.records.reduction import moments
+
+PLACE = ["station", "depth"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Count:
+    """How much was measured of one family: blocks, bores (0 where none are named), readings."""
+
+    blocks: int
+    bores: int
+    readings: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LeftOut:
+    """Readings of one family left out for one reason: `search`, `doubtful` or `unmatched`."""
+
+    reason: str
+    family: str
+    readings: int
+    places: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Evidence:
+    """The cells that enter a comparison, converted to `unit`, and what stayed outside.
+
+    `cells` holds one row a cell: `family, block, bore, station, depth, gauge, calibration,
+    operator`, with `n`, `mean`, `ss` (sum of squares about the mean) and `step`. A block that
+    bears the same name in both families is two blocks.
+    """
+
+    candidate: str
+    reference: str
+    unit: str
+    cells: pd.DataFrame
+    left_out: tuple[LeftOut, ...]
+
+    def of(self, family: str) -> pd.DataFrame:
+        """Give the cells of one family."""
+        return self.cells[self.cells["family"] == family]
+
+    def count(self, family: str) -> Count:
+        """Count the blocks, bores and readings of one family that enter."""
+        cells = self.of(family)
+        bores = cells.loc[cells["bore"] != "", ["block", "bore"]]
+        return Count(
+            blocks=cells["block"].nunique(),
+            bores=len(bores.drop_duplicates()),
+            readings=int(cells["n"].sum()),
+        )
+
+    @property
+    def step(self) -> float:
+        """The finest step the readings were written with, in `unit`."""
+        return float(self.cells["step"].min())
+
+
+def gather(
+    cells: pd.DataFrame, *, quantity: str, candidate: str, reference: str, unit: str
+) -> Evidence:
+    """Select the cells of a comparison of two families and count what is left out.
+
+    Raises
+    ------
+    Refusal
+        `no_readings` when a family has no usable reading of the quantity; `no_shared_station`
+        when no place was read in both; `unit_mismatch` when units do not fit.
+    """
+    families = (candidate, reference)
+    mine = cells[(cells["quantity"] == quantity) & cells["family"].isin(families)]
+    mine = mine[mine["n"] > 0]
+    _require(mine, quantity, families, ())
+    left_out: list[LeftOut] = []
+    for reason, column, keep in (("doubtful", "contact", "good"), ("search", "sampling", "grid")):
+        kept = mine[column] == keep
+        left_out += _left_out(mine[~kept], reason, families)
+        mine = mine[kept]
+    _require(mine, quantity, families, left_out)
+    shared = _shared(mine, families)
+    left_out += _left_out(mine[~shared], "unmatched", families, places=True)
+    mine = mine[shared]
+    if mine.empty:
+        raise Refusal(
+            "no_shared_station",
+            f"No place (station and depth) of {quantity} was read in both {candidate} and "
+            f"{reference}, so like cannot be compared with like.",
+        )
+    converted = moments(mine, unit)
+    return Evidence(
+        candidate=candidate,
+        reference=reference,
+        unit=unit,
+        cells=converted.assign(block=converted["family"] + "\x1f" + converted["block"]),
+        left_out=tuple(left_out),
+    )
+
+
+def places_text(places: tuple[str, ...], most: int = 6) -> str:
+    """Give a list of places in words, shortened."""
+    shown = ", ".join(places[:most])
+    return shown if len(places) <= most else f"{shown} and {len(places) - most} more"
+
+
+def _require(
+    cells: pd.DataFrame,
+    quantity: str,
+    families: tuple[str, str],
+    left_out: Sequence[LeftOut],
+) -> None:
+    there = set(cells["family"])
+    missing = [family for family in families if family not in there]
+    if not missing:
+        return
+    lost = sum(part.readings for part in left_out if part.family in missing)
+    why = f" that may enter ({lost} searched or doubtful ones were left out)" if lost else ""
+    raise Refusal(
+        "no_readings", f"There is no reading of {quantity} for {' or '.join(missing)}{why}."
+    )
+
+
+def _shared(cells: pd.DataFrame, families: tuple[str, str]) -> pd.Series[bool]:
+    """Tell for each cell whether its place was read in both families."""
+    return cells.groupby(PLACE)["family"].transform("nunique") == len(families)
+
+
+def _left_out(
+    cells: pd.DataFrame, reason: str, families: tuple[str, str], *, places: bool = False
+) -> list[LeftOut]:
+    parts = []
+    for family in families:
+        mine = cells[cells["family"] == family]
+        if len(mine):
+            names = mine[PLACE].drop_duplicates().sort_values(PLACE).itertuples(index=False)
+            parts.append(
+                LeftOut(
+                    reason=reason,
+                    family=family,
+                    readings=int(mine["n"].sum()),
+                    places=tuple(_place(*name) for name in names) if places else (),
+                )
+            )
+    return parts
+
+
+def _place(station: str, depth: str) -> str:
+    return "/".join(part for part in (station, depth) if part) or "place not given"

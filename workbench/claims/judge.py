@@ -1,0 +1,255 @@
+"""The ledger judged: each claim on its own evidence, then all held together by Holm.
+
+`stands_after_adjustment` of a supported or contradicted claim tells whether it would still be
+decided had the whole ledger been asked at once: its deciding p, adjusted by Holm over every entry
+of the ledger, is below 1 - confidence. The deciding p is below 1 - confidence exactly when the
+claim is decided, either way. Entries without numbers count as asked, with p = 1.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from workbench.claims.analysis import Analysis, analyse
+from workbench.claims.checks import checks_beside
+from workbench.claims.claim import Claim, FaultyClaim, Ledger, Scope
+from workbench.claims.evidence import Evidence, gather
+from workbench.claims.planning import plan, slack
+from workbench.claims.rules import decide
+from workbench.claims.sentences import next_step, remedy, sentence
+from workbench.claims.threats import excluded, of_the_study, threats
+from workbench.claims.verdict import Threat, Verdict
+from workbench.errors import FaultsError, Refusal, StudyError
+from workbench.inference.adjustment import holm
+from workbench.records.columns import did_you_mean
+from workbench.records.settings import Settings
+
+if TYPE_CHECKING:
+    from workbench.records.intake import Records
+
+Kept = TypeVar("Kept")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Judgement:
+    """The verdicts on a ledger, in its order, and what they were reached with."""
+
+    study: str
+    confidence: float
+    seed: int
+    verdicts: tuple[Verdict, ...]
+
+    def to_json(self) -> dict[str, Any]:
+        """Give the judgement as JSON takes it."""
+        return {
+            "study": self.study,
+            "confidence": self.confidence,
+            "seed": self.seed,
+            "verdicts": [verdict.to_json() for verdict in self.verdicts],
+        }
+
+
+def judge(
+    ledger: Ledger, records: Records, settings: Settings, *, seed: int, only: str | None = None
+) -> Judgement:
+    """Judge every claim of the ledger; give all verdicts, or the one of the claim `only`.
+
+    Each claim draws its random arrangements from `seed` and its own id, so that a verdict does
+    not depend on the other claims, nor on being asked for alone.
+
+    Raises
+    ------
+    FaultsError
+        When the claims file holds no claim that could be judged or listed.
+    StudyError
+        When no claim has the id `only`.
+    """
+    if not ledger.entries:
+        raise FaultsError(ledger.faults)
+    if only is not None and only not in ledger.ids:
+        raise StudyError(
+            f"No claim has the id “{only[:80]}”{did_you_mean(only, ledger.ids)}; "
+            f"the claims are: {', '.join(ledger.ids)}."
+        )
+    bench = _Bench(records=records, settings=settings, seed=seed)
+    verdicts = _adjusted([bench.verdict(entry) for entry in ledger.entries], settings.confidence)
+    return Judgement(
+        study=settings.title,
+        confidence=settings.confidence,
+        seed=seed,
+        verdicts=tuple(v for v in verdicts if only in (None, v.claim)),
+    )
+
+
+def _adjusted(verdicts: list[Verdict], confidence: float) -> list[Verdict]:
+    asked = [1.0 if math.isnan(v.deciding_p) else v.deciding_p for v in verdicts]
+    return [
+        verdict
+        if not verdict.has_numbers
+        else replace(
+            verdict,
+            adjusted_p=float(p),
+            stands_after_adjustment=None
+            if verdict.outcome == "unresolved"
+            else bool(p < 1 - confidence),
+        )
+        for verdict, p in zip(verdicts, holm(asked), strict=True)
+    ]
+
+
+class _Bench:
+    """Judges claims one by one, and keeps each analysis for the claims that share it."""
+
+    def __init__(self, *, records: Records, settings: Settings, seed: int) -> None:
+        self.records = records
+        self.settings = settings
+        self.seed = seed
+        self.evidence: dict[tuple[str, str, str, str], Evidence | Refusal] = {}
+        self.analyses: dict[tuple[str, str, str, str, Scope], Analysis | Refusal] = {}
+
+    def verdict(self, entry: Claim | FaultyClaim) -> Verdict:
+        if isinstance(entry, FaultyClaim):
+            return self._faulty(entry)
+        if entry.figure != "mean":
+            refusal = Refusal(
+                "figure_not_built", f"Claims on the figure “{entry.figure}” are not judged yet."
+            )
+            return self._refused(entry, refusal, None)
+        evidence = None
+        try:
+            evidence = self._evidence(entry)
+            return self._judged(entry, evidence, self._analysis(entry, evidence))
+        except Refusal as refusal:
+            return self._refused(entry, refusal, evidence)
+
+    def _judged(self, claim: Claim, evidence: Evidence, analysis: Analysis) -> Verdict:
+        confidence = self.settings.confidence
+        difference = analysis.difference
+        decision = decide(
+            difference, direction=claim.direction, margin=claim.margin, confidence=confidence
+        )
+        checks = checks_beside(analysis, claim, confidence, [self.seed, *claim.id.encode()])
+        found = (
+            plan(evidence, analysis, claim, confidence)
+            if decision.outcome == "unresolved"
+            else slack(decision, claim.direction, claim.margin)
+        )
+        return Verdict(
+            **_stated(claim),
+            **_counts(claim, evidence),
+            outcome=decision.outcome,
+            confidence=confidence,
+            sentence=sentence(claim, evidence, analysis, decision, self.settings),
+            next_step=next_step(claim, analysis, decision, found, self.settings),
+            estimate=difference.estimate,
+            low=decision.interval.low,
+            high=decision.interval.high,
+            inner_low=decision.inner.low if decision.inner else math.nan,
+            inner_high=decision.inner.high if decision.inner else math.nan,
+            p_value=decision.p_value,
+            deciding_p=decision.deciding_p,
+            degrees_of_freedom=difference.degrees_of_freedom,
+            standard_error=difference.standard_error,
+            method=difference.method,
+            gauge_uncertainty=analysis.shared.uncertainty,
+            components=tuple(
+                (name, math.sqrt(value)) for name, value in analysis.components.items()
+            ),
+            warnings=(
+                *threats(claim, evidence, analysis, checks, decision.outcome, self.settings),
+                *of_the_study(claim, self.records, self.settings),
+            ),
+            checks=checks,
+        )
+
+    def _refused(self, claim: Claim, refusal: Refusal, evidence: Evidence | None) -> Verdict:
+        """Give the verdict of a claim that cannot be answered: open, with the reason."""
+        left_out = evidence.left_out if evidence else ()
+        return Verdict(
+            **_stated(claim),
+            **(_counts(claim, evidence) if evidence else {}),
+            outcome="unresolved",
+            confidence=self.settings.confidence,
+            sentence=f"The claim stays open: {refusal}",
+            next_step=remedy(refusal.code),
+            warnings=(
+                Threat(code=refusal.code, text=str(refusal)),
+                *excluded(left_out, self.settings),
+                *of_the_study(claim, self.records, self.settings),
+            ),
+        )
+
+    def _faulty(self, entry: FaultyClaim) -> Verdict:
+        return Verdict(
+            claim=entry.id,
+            statement=entry.statement,
+            outcome="unresolved",
+            confidence=self.settings.confidence,
+            sentence="The claim stays open: it is not stated as a claim must be.",
+            next_step="Mend the claim; `workbench check` lists its faults.",
+            warnings=tuple(
+                Threat(code=fault.code, text=f"{fault.column}: {fault.sentence}")
+                for fault in entry.faults
+            ),
+        )
+
+    def _evidence(self, claim: Claim) -> Evidence:
+        key = (claim.quantity, claim.candidate, claim.reference, claim.unit)
+        if key not in self.evidence:
+            try:
+                self.evidence[key] = gather(
+                    self.records.cells,
+                    quantity=claim.quantity,
+                    candidate=claim.candidate,
+                    reference=claim.reference,
+                    unit=claim.unit,
+                )
+            except Refusal as refusal:
+                self.evidence[key] = refusal
+        return _kept(self.evidence[key])
+
+    def _analysis(self, claim: Claim, evidence: Evidence) -> Analysis:
+        key = (claim.quantity, claim.candidate, claim.reference, claim.unit, claim.scope)
+        if key not in self.analyses:
+            try:
+                self.analyses[key] = analyse(evidence, self.settings.gauges, claim.scope)
+            except Refusal as refusal:
+                self.analyses[key] = refusal
+        return _kept(self.analyses[key])
+
+
+def _kept(answer: Kept | Refusal) -> Kept:
+    if isinstance(answer, Refusal):
+        raise answer
+    return answer
+
+
+def _stated(claim: Claim) -> dict[str, Any]:
+    return {
+        "claim": claim.id,
+        "statement": claim.statement,
+        "heard_from": claim.heard_from,
+        "quantity": claim.quantity,
+        "figure": claim.figure,
+        "candidate": claim.candidate,
+        "reference": claim.reference,
+        "direction": claim.direction,
+        "margin": claim.margin,
+        "scope": claim.scope,
+        "threshold": claim.threshold,
+        "unit": claim.unit,
+    }
+
+
+def _counts(claim: Claim, evidence: Evidence) -> dict[str, Any]:
+    ours, others = evidence.count(claim.candidate), evidence.count(claim.reference)
+    return {
+        "candidate_blocks": ours.blocks,
+        "reference_blocks": others.blocks,
+        "candidate_bores": ours.bores,
+        "reference_bores": others.bores,
+        "candidate_readings": ours.readings,
+        "reference_readings": others.readings,
+    }

@@ -1,0 +1,161 @@
+"""A verdict in plain English: the effect first, then p, then how much it rests on."""
+
+from __future__ import annotations
+
+from workbench.claims.analysis import Analysis
+from workbench.claims.claim import Claim
+from workbench.claims.evidence import Count, Evidence
+from workbench.claims.planning import MOST, POWER, Plan
+from workbench.claims.rules import Decision
+from workbench.records.rounding import interval_text, p_text, quantity_text
+from workbench.records.settings import Settings
+
+REMEDIES = {
+    "too_few_blocks": "Measure further blocks: three in all is the least, five of each is a start.",
+    "no_readings": "Record readings of this quantity for both families.",
+    "no_shared_station": "Read both families at the same stations and depths.",
+    "not_like_with_like": "Read each block at every station and depth.",
+    "no_repeats": "Repeat readings at the same places, at least ten of them.",
+    "figure_not_built": "State the claim on the mean, or wait: this figure is not judged yet.",
+    "no_spread": "Read with a finer gauge.",
+    "no_residual_spread": "Read with a finer gauge.",
+    "no_replication": "Measure further blocks of both families with each gauge.",
+}
+OTHERWISE = "Mend what the reason names, then judge again."
+
+
+def sentence(
+    claim: Claim, evidence: Evidence, analysis: Analysis, decision: Decision, settings: Settings
+) -> str:
+    """Write the verdict of a claim that has numbers."""
+    ours, others = (settings.family_label(family) for family in (claim.candidate, claim.reference))
+    error, step = analysis.difference.standard_error, evidence.step
+    estimate = analysis.difference.estimate
+    size = quantity_text(abs(estimate), error, claim.unit, step)
+    side = "above" if estimate >= 0 else "below"
+    shown = decision.interval
+    if decision.inner is not None and decision.outcome != "contradicted":
+        shown = decision.inner
+    interval = interval_text(shown.low, shown.high, claim.unit, uncertainty=error, step=step)
+    blocks = "blocks" if claim.scope == "family" else "blocks measured"
+    return (
+        f"The mean {settings.quantities[claim.quantity].label} of the {ours} {blocks} is {size} "
+        f"{side} that of the {others} {blocks} ({percent(shown.confidence)} interval of the "
+        f"difference {interval}); {_held_against(claim, decision)} ({p_text(decision.p_value)}). "
+        f"It rests on {_amount(evidence.count(claim.candidate), ours)} and "
+        f"{_amount(evidence.count(claim.reference), others)}"
+        f"{'' if claim.scope == 'family' else ', and holds for these blocks alone'}."
+    )
+
+
+def percent(confidence: float) -> str:
+    """Give a confidence in per cent.
+
+    >>> percent(0.95), percent(2 * 0.995 - 1)
+    ('95 %', '99 %')
+    """
+    return f"{round(100 * confidence, 6):g} %"
+
+
+def next_step(
+    claim: Claim, analysis: Analysis, decision: Decision, found: Plan | float, settings: Settings
+) -> str:
+    """Write what would change a verdict: a plan for an open claim, the slack of a decided one."""
+    if not isinstance(found, Plan):
+        error = quantity_text(found, analysis.difference.standard_error, claim.unit)
+        return (
+            f"The verdict would fall if the measuring of one family against the other were off by "
+            f"{error} or more in the unfavourable direction, or if the blocks measured are no fair "
+            "draw of their families."
+            if claim.scope == "family"
+            else f"The verdict would fall if the measuring of one family against the other were "
+            f"off by {error} or more in the unfavourable direction."
+        )
+    if found.gauge_limited:
+        return (
+            "More blocks or readings cannot settle this: the gauges' shared uncertainty "
+            f"({quantity_text(analysis.shared.uncertainty, unit=claim.unit)}) alone is too large. "
+            "Calibrate the gauges on common pieces, or read both families with the same gauge."
+        )
+    if claim.scope == "block":
+        return _repeats(found)
+    return _blocks(claim, found, settings)
+
+
+def remedy(code: str) -> str:
+    """Write what to do about a refusal."""
+    return REMEDIES.get(code, OTHERWISE)
+
+
+def _repeats(found: Plan) -> str:
+    if found.rounds is None:
+        return f"Repeating the readings, even {MOST} times, would hardly settle this."
+    return (
+        f"Taking the readings {found.rounds} times in all would settle this with a chance of "
+        f"{percent(POWER)}, if the difference is as estimated."
+    )
+
+
+def _blocks(claim: Claim, found: Plan, settings: Settings) -> str:
+    ours, others = (settings.family_label(family) for family in (claim.candidate, claim.reference))
+    ways = []
+    if found.candidate_only is not None:
+        ways.append(f"{_blocks_of(found.candidate_only, ours)}")
+    if found.reference_only is not None:
+        ways.append(f"{_blocks_of(found.reference_only, others)}")
+    if found.of_each is not None:
+        ways.append(f"{found.of_each} more of each")
+    if not ways:
+        return (
+            f"More blocks would hardly settle this, not even {MOST} of each: the estimate lies too "
+            "near the margin. A claim with another margin could be settled."
+        )
+    return (
+        f"If the difference is as estimated and further blocks are measured like these, this would "
+        f"be settled with a chance of {percent(POWER)} by {', or '.join(ways)}."
+    )
+
+
+def _blocks_of(number: int, label: str) -> str:
+    return f"{number} more {label} block{'' if number == 1 else 's'}"
+
+
+def _amount(count: Count, label: str) -> str:
+    bores = f"{count.bores} bores, " if count.bores else ""
+    readings = f"{count.readings} reading{'' if count.readings == 1 else 's'}"
+    return f"{count.blocks} {label} block{'' if count.blocks == 1 else 's'} ({bores}{readings})"
+
+
+def _held_against(claim: Claim, decision: Decision) -> str:
+    """Say how the interval lies to the margin, and what that makes of the claim."""
+    margin = quantity_text(abs(claim.margin), unit=claim.unit)
+    if claim.direction in ("greater", "less"):
+        boundary = claim.margin if claim.direction == "greater" else 0.0 - claim.margin
+        claimed = quantity_text(boundary, unit=claim.unit)
+        beyond = "above" if claim.direction == "greater" else "below"
+        short = "below" if claim.direction == "greater" else "above"
+        where = {
+            "supported": f"all of it lies {beyond} {claimed}",
+            "contradicted": f"all of it lies {short} {claimed}",
+            "unresolved": f"it reaches across {claimed}",
+        }[decision.outcome]
+    elif claim.direction == "same":
+        where = {
+            "supported": f"all of it lies within {margin} either way",
+            "contradicted": f"all of it lies beyond {margin}",
+            "unresolved": f"it does not lie within {margin} either way, nor wholly beyond",
+        }[decision.outcome]
+    else:
+        where = {
+            "supported": f"all of it lies beyond {margin}" if claim.margin else "it leaves out 0",
+            "contradicted": f"all of it lies within {margin} either way",
+            "unresolved": f"it reaches across {margin}"
+            if claim.margin
+            else "it holds 0, which leaves a difference either way open",
+        }[decision.outcome]
+    ends = {
+        "supported": "the readings support the claim",
+        "contradicted": "the readings contradict the claim",
+        "unresolved": "the readings leave the claim open",
+    }
+    return f"{where}, so {ends[decision.outcome]}"

@@ -1,0 +1,108 @@
+"""The verdict on a claim: an outcome with its numbers, its threats and what would change it."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, fields
+from typing import Any
+
+from workbench.claims.claim import Figure, Scope
+from workbench.claims.rules import Direction, Outcome
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Threat:
+    """Something in the records that could make the verdict wrong: a code and a sentence."""
+
+    code: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Check:
+    """Another analysis of the same claim, to stand beside the default one.
+
+    Its numbers are NaN and its outcome None where it could not be made; `note` says why, or what
+    it leaves out. `binding` tells whether a different outcome is a disagreement.
+    """
+
+    name: str
+    estimate: float = math.nan
+    low: float = math.nan
+    high: float = math.nan
+    p_value: float = math.nan
+    outcome: Outcome | None = None
+    note: str = ""
+    binding: bool = True
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Verdict:
+    """What the evidence says of one claim.
+
+    Numbers are in `unit` and NaN where there are none. `low` and `high` are the ends of the
+    interval at `confidence`; `inner_low` and `inner_high`, for `same` only, those of the interval
+    at 2 * confidence - 1 that decides it. `stands_after_adjustment` is None for an unresolved
+    claim. `components` are the standard deviations by level. For a claim that could not be read,
+    what it states is empty.
+    """
+
+    claim: str
+    statement: str
+    outcome: Outcome
+    confidence: float
+    sentence: str
+    next_step: str
+    heard_from: str = ""
+    quantity: str = ""
+    figure: Figure = "mean"
+    candidate: str = ""
+    reference: str = ""
+    direction: Direction | None = None
+    margin: float = 0.0
+    scope: Scope = "family"
+    threshold: float | None = None
+    unit: str = ""
+    estimate: float = math.nan
+    low: float = math.nan
+    high: float = math.nan
+    inner_low: float = math.nan
+    inner_high: float = math.nan
+    p_value: float = math.nan
+    deciding_p: float = math.nan
+    adjusted_p: float = math.nan
+    degrees_of_freedom: float = math.nan
+    standard_error: float = math.nan
+    method: str = ""
+    candidate_blocks: int = 0
+    reference_blocks: int = 0
+    candidate_bores: int = 0
+    reference_bores: int = 0
+    candidate_readings: int = 0
+    reference_readings: int = 0
+    stands_after_adjustment: bool | None = None
+    gauge_uncertainty: float = math.nan
+    components: tuple[tuple[str, float], ...] = ()
+    warnings: tuple[Threat, ...] = ()
+    checks: tuple[Check, ...] = ()
+
+    @property
+    def has_numbers(self) -> bool:
+        """Tell whether there is an estimate with an interval."""
+        return math.isfinite(self.estimate)
+
+    def to_json(self) -> dict[str, Any]:
+        """Give the verdict as JSON takes it: full precision, null for NaN and infinities."""
+        given = {field.name: getattr(self, field.name) for field in fields(self)}
+        given["warnings"] = [{"code": threat.code, "text": threat.text} for threat in self.warnings]
+        given["checks"] = [
+            {field.name: _plain(getattr(check, field.name)) for field in fields(check)}
+            for check in self.checks
+        ]
+        given["components"] = {name: _plain(value) for name, value in self.components}
+        return {name: _plain(value) for name, value in given.items()}
+
+
+def _plain(value: Any) -> Any:
+    """Give None for a float JSON cannot hold."""
+    return None if isinstance(value, float) and not math.isfinite(value) else value
