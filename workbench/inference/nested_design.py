@@ -97,7 +97,7 @@ def code_cells(
     else:
         values = _numbers(data[response], response)
         centre = float(values.mean())
-        n, mean, ss, first = _reduced(values - centre, [*groups, *level_codes])
+        n, mean, ss, first = _reduced(values - centre, [*groups[-1:], *level_codes])
         level_codes = [codes[first] for codes in level_codes]
         groups = [codes[first] for codes in groups]
     scale = float(np.sqrt((ss.sum() + n @ mean**2) / n.sum()))
@@ -186,13 +186,14 @@ def level_sums(cells: Cells, groups: Codes, count: int, weights: Floats) -> Floa
 
 def join(outer: Codes, inner: Codes) -> Codes:
     """Give a number to each pair of codes that occurs, in the order of outer, then of inner."""
-    if not len(outer):
-        return outer
     many = int(inner.max()) + 1
-    pairs = outer * many + inner
     size = (int(outer.max()) + 1) * many
+    pairs = outer * many + inner if size > many else inner
     if size <= 4 * len(pairs) + 1024:
-        present = np.bincount(pairs, minlength=size) > 0
+        present = np.zeros(size, dtype=bool)
+        present[pairs] = True
+        if present.all():
+            return pairs
         numbers: Codes = (np.cumsum(present) - 1)[pairs]
         return numbers
     return pd.factorize(pairs, sort=True)[0].astype(np.int64, copy=False)
@@ -208,8 +209,8 @@ def _first_rows(codes: Codes) -> Codes:
 def _reduced(values: Floats, keys: Sequence[Codes]) -> tuple[Floats, Floats, Floats, Codes]:
     """Draw readings with equal keys together: count, mean, sum of squares, one row of each."""
     cell = np.zeros(len(values), dtype=np.int64)
-    for codes in keys:
-        cell = join(cell, codes)
+    for codes in reversed(keys):  # the factors first: few levels, and mostly all their pairs
+        cell = join(codes, cell)
     n = np.bincount(cell).astype(float)
     mean = np.bincount(cell, values) / n
     ss: Floats = np.bincount(cell, (values - mean[cell]) ** 2).astype(float)
