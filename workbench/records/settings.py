@@ -8,6 +8,7 @@ family keeps further keys of its own, and the tables `fitness` and `worth` are k
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -249,6 +250,16 @@ _KEYS_AT = {
 }
 
 
+_MUST_BE = {
+    "model_type": "must be a table",
+    "dict_type": "must be a table",
+    "list_type": "must be a list of tables",
+    "string_type": "must be text in quotation marks",
+    "float_type": "must be a number",
+    "int_type": "must be a whole number",
+}
+
+
 def _fault_of(error: dict[str, Any]) -> Fault:
     """Turn one finding of the checker into a fault with a sentence of ours."""
     place = tuple(part for part in error["loc"] if part != "[key]")
@@ -262,8 +273,8 @@ def _fault_of(error: dict[str, Any]) -> Fault:
         return _key_fault(key, "", "missing_key", f"“{place[-1]}” is required and not given.")
     if kind == "value_error":
         return _key_fault(key, value, "bad_value", f"“{place[-1]}” {context['error']}.")
-    said = error["msg"][0].lower() + error["msg"][1:]
-    return _key_fault(key, value, "bad_value", f"“{place[-1]}” is not as it must be: {said}.")
+    must = _MUST_BE.get(kind) or re.sub(r"^\w+ should", "must", error["msg"])
+    return _key_fault(key, value, "bad_value", f"“{place[-1]}” {must}.")
 
 
 def _own_quantity(name: str, own: _OwnQuantity, units: str) -> tuple[Quantity, list[Fault]]:

@@ -1,0 +1,123 @@
+"""The engine that sees every reading: DuckDB, on disk, within a memory limit.
+
+The statements it is given elsewhere are portable text (casts, `case`, `group by`, `translate`,
+`regexp_extract`): this adapter is all that would change for another engine. It keeps its tables in
+a folder it is given, so that ten times the readings need ten times the disk, not the memory.
+"""
+# ruff: noqa: S608 -- statements are put together from our own names, never from a user's text
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from pathlib import Path
+from types import TracebackType
+from typing import Any, Self
+
+import duckdb
+import pandas as pd
+import pyarrow as pa
+
+from workbench.errors import StudyError
+
+MEMORY_LIMIT = "512MB"
+DATABASE = "readings.db"
+
+
+class Engine:
+    """One database in `folder`; closing it leaves the tables there for a later engine."""
+
+    def __init__(
+        self, folder: Path, *, memory_limit: str = MEMORY_LIMIT, threads: int | None = None
+    ) -> None:
+        settings: dict[str, Any] = {
+            "memory_limit": memory_limit,
+            "temp_directory": str(folder / "spill"),
+            "autoinstall_known_extensions": "false",
+            "autoload_known_extensions": "false",
+        }
+        if threads is not None:
+            settings["threads"] = threads
+        try:
+            self._connection = duckdb.connect(str(folder / DATABASE), config=settings)
+        except duckdb.Error as error:
+            raise StudyError(f"The engine cannot start: {_first_line(error)}") from None
+        self.run("set enable_progress_bar = false")
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        traceback: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Close the database; a second call does nothing."""
+        self._connection.close()
+
+    def run(self, sql: str, parameters: Sequence[object] = ()) -> None:
+        """Run a statement."""
+        try:
+            self._connection.execute(sql, list(parameters))
+        except (duckdb.OutOfMemoryException, duckdb.IOException) as error:
+            raise StudyError(f"The engine ran out of room: {_first_line(error)}") from None
+
+    def rows(self, sql: str, parameters: Sequence[object] = ()) -> list[tuple[Any, ...]]:
+        """Give the answer of a query as tuples: for small answers."""
+        self.run(sql, parameters)
+        return self._connection.fetchall()
+
+    def frame(self, sql: str, parameters: Sequence[object] = ()) -> pd.DataFrame:
+        """Give the answer of a query as a frame."""
+        answer = self._connection.sql(sql, params=list(parameters) or None)
+        return text_frame(answer.to_arrow_table())
+
+    def table(self, name: str, columns: dict[str, pa.Array]) -> None:
+        """Make a table of named arrays."""
+        self._fill(f"create or replace table {name} as select * from given", pa.table(columns))
+
+    def append(self, name: str, schema: pa.Schema, batches: Iterable[pa.RecordBatch]) -> None:
+        """Add batches to a table of the same columns, one at a time in memory."""
+        raised: list[Exception] = []
+
+        def guarded() -> Iterator[pa.RecordBatch]:
+            try:
+                yield from batches
+            except Exception as error:
+                raised.append(error)
+                raise
+
+        reader = pa.RecordBatchReader.from_batches(schema, guarded())
+        try:
+            self._fill(f"insert into {name} select * from given", reader)
+        except duckdb.Error:
+            if raised:
+                raise raised[0] from None
+            raise
+
+    def _fill(self, sql: str, given: pa.Table | pa.RecordBatchReader) -> None:
+        self._connection.register("given", given)
+        try:
+            self.run(sql)
+        finally:
+            self._connection.unregister("given")
+
+    def write(self, sql: str, path: Path) -> None:
+        """Write the answer of a query to a Parquet file."""
+        self.run(f"copy ({sql}) to ? (format parquet, compression zstd)", [str(path)])
+
+
+def text_frame(table: pa.Table) -> pd.DataFrame:
+    """Give an Arrow table as a frame whose text is pandas' own text type."""
+    text = pd.StringDtype(na_value=float("nan"))
+    frame: pd.DataFrame = table.to_pandas(
+        types_mapper={pa.string(): text, pa.large_string(): text}.get
+    )
+    return frame
+
+
+def _first_line(error: Exception) -> str:
+    return str(error).splitlines()[0]

@@ -1,0 +1,19 @@
+"""Open any file of records by its ending."""
+
+from __future__ import annotations
+
+from workbench.records.columns import Column
+from workbench.records.delimited import open_delimited
+from workbench.records.parquetfile import open_parquet
+from workbench.records.sheets import Sheet
+from workbench.records.sources import Source
+from workbench.records.workbook import open_workbook
+
+
+def open_sheet(source: Source, columns: tuple[Column, ...], sheet: str | None = None) -> Sheet:
+    """Open a checked file; `sheet` names one of a workbook."""
+    if source.ending == ".xlsx":
+        return open_workbook(source, sheet)
+    if source.ending == ".parquet":
+        return open_parquet(source)
+    return open_delimited(source, columns)

@@ -1,0 +1,313 @@
+"""Read the records of a study: every row accepted or rejected, every fault with its place.
+
+Readings go once through the engine: the file as text into a table, each row judged by all rules at
+once, the sound ones reduced to cells. No reading becomes an object of its own in Python.
+"""
+# ruff: noqa: S608 -- statements are put together from our own names, never from a user's text
+
+from __future__ import annotations
+
+import json
+import shutil
+import tempfile
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass, field
+from pathlib import Path
+
+import pandas as pd
+import pyarrow as pa
+import pyarrow.parquet as pq
+
+from workbench.errors import StudyError
+from workbench.records import reduction
+from workbench.records.columns import READINGS
+from workbench.records.digests import Stamp, stamp
+from workbench.records.engine import MEMORY_LIMIT, Engine
+from workbench.records.faults import Fault
+from workbench.records.files import open_sheet
+from workbench.records.lookups import fill_lookups
+from workbench.records.notices import Notice, notices_of
+from workbench.records.numbers import evidence_sql, looks_sql, numbers_sql
+from workbench.records.places import between_rows
+from workbench.records.rules import COLUMNS, faults_sql, known_sql, mask_sql, row_rules
+from workbench.records.sentences import Sentences, sentences_of
+from workbench.records.settings import SETTINGS_FILE, Settings
+from workbench.records.sheets import Sheet, map_headings, text_batches, text_schema
+from workbench.records.sidefiles import read_blocks, read_calibrations
+from workbench.records.sources import Source, optional_source, readings_sources
+from workbench.records.store import (
+    BLOCKS,
+    CALIBRATIONS,
+    CELLS,
+    FORMAT,
+    REJECTED,
+    SUMMARY,
+    FileCount,
+    Records,
+    load_reduced,
+    open_shelf,
+    save_reduced,
+)
+
+__all__ = ["FAULTS_SHOWN", "Notice", "Records", "read_records", "save_reduced"]
+
+FAULTS_SHOWN = 200
+BLOCKS_FILE, CALIBRATIONS_FILE = "blocks.csv", "calibrations.csv"
+
+
+@dataclass(slots=True)
+class _Findings:
+    """What intake gathers on its way: faults of whole files, notices."""
+
+    faults: list[Fault] = field(default_factory=list)
+    notices: list[Notice] = field(default_factory=list)
+
+    def note(self, file: str, code: str, sentence: str) -> None:
+        self.notices.append(Notice(file=file, code=code, sentence=sentence))
+
+
+def read_records(
+    folder: Path,
+    settings: Settings,
+    *,
+    reduced: Path | None = None,
+    memory_limit: str = MEMORY_LIMIT,
+    threads: int | None = None,
+) -> Records:
+    """Read all records of a study.
+
+    Parameters
+    ----------
+    folder
+        The study.
+    settings
+        Its settings, from `load_settings`.
+    reduced
+        A folder made by `save_reduced` from the same files: opened instead of reading again.
+    memory_limit, threads
+        Bounds for the engine.
+
+    Raises
+    ------
+    StudyError
+        There are no readings, a file cannot be read or is not what it says (`FaultsError`), or
+        `reduced` was made from other files.
+    """
+    sentences = sentences_of(settings)
+    sources = readings_sources(folder, settings.readings.file)
+    inputs = [SETTINGS_FILE, *(source.name for source in sources), BLOCKS_FILE, CALIBRATIONS_FILE]
+    if reduced is not None:
+        return load_reduced(reduced, folder, inputs, sentences)
+    stamps = [stamp(folder, name) for name in inputs]
+    shelf = Path(tempfile.mkdtemp(prefix="workbench-"))
+    try:
+        with Engine(shelf, memory_limit=memory_limit, threads=threads) as engine:
+            _read(engine, folder, sources, settings, sentences, shelf, stamps)
+        return open_shelf(shelf, sentences, passing=True)
+    except BaseException:
+        shutil.rmtree(shelf, ignore_errors=True)
+        raise
+
+
+def _read(
+    engine: Engine,
+    folder: Path,
+    sources: Sequence[Source],
+    settings: Settings,
+    sentences: Sentences,
+    shelf: Path,
+    stamps: Sequence[Stamp],
+) -> None:
+    """Read everything into the shelf."""
+    findings = _Findings()
+    _load(engine, sources, settings, findings)
+    _judge_rows(engine, settings)
+    kept = between_rows(engine, "sound")
+    _reduce(engine, shelf, findings)
+    _keep_rejected(engine, shelf)
+    blocks, block_faults = read_blocks(optional_source(folder, BLOCKS_FILE))
+    calibrations, calibration_faults = read_calibrations(optional_source(folder, CALIBRATIONS_FILE))
+    findings.faults += [*block_faults, *calibration_faults]
+    findings.notices += notices_of(engine, settings, kept, blocks, calibrations)
+    _write_frame(_blocks_met(engine, blocks), shelf / BLOCKS)
+    _write_frame(calibrations, shelf / CALIBRATIONS)
+    _summarise(engine, sentences, findings, stamps, shelf)
+
+
+def _load(
+    engine: Engine, sources: Sequence[Source], settings: Settings, findings: _Findings
+) -> None:
+    """Fill `raw` with the text of every file, `ragged` with the rows that do not fit, `files`."""
+    texts = ", ".join(f"{name} varchar" for name in COLUMNS)
+    engine.run(f"create table raw (file integer, row bigint, exact boolean, {texts})")
+    engine.run("create table ragged (file integer, row bigint, value varchar)")
+    sheets: list[Sheet] = []
+    for at, source in enumerate(sources):
+        sheet = open_sheet(source, READINGS, settings.readings.sheet)
+        found = map_headings(sheet, READINGS)
+        batches = text_batches(sheet, found.places, READINGS)
+        number = pa.scalar(at, pa.int32())
+        schema = pa.schema([("file", pa.int32()), *text_schema(READINGS)])
+        engine.append(
+            "raw",
+            schema,
+            (
+                pa.RecordBatch.from_arrays(
+                    [pa.repeat(number, batch.num_rows), *batch.columns], schema=schema
+                )
+                for batch in batches
+            ),
+        )
+        rows = [row for row, _ in sheet.ragged]
+        lines = [line for _, line in sheet.ragged]
+        ragged = pa.RecordBatch.from_pydict(
+            {"file": pa.array([at] * len(rows), pa.int32()), "row": pa.array(rows, pa.int64())}
+            | {"value": pa.array(lines, pa.string())}
+        )
+        engine.append("ragged", ragged.schema, [ragged])
+        findings.faults += found.faults
+        for code, sentence in (*sheet.notices, *found.notices):
+            findings.note(source.name, code, sentence)
+        sheets.append(sheet)
+    engine.table(
+        "files",
+        {
+            "file": pa.array(range(len(sheets)), pa.int32()),
+            "name": pa.array([sheet.source.name for sheet in sheets], pa.string()),
+            "stated": pa.array([settings.readings.decimal or ""] * len(sheets), pa.string()),
+            "semicolon": pa.array([sheet.separator == ";" for sheet in sheets], pa.bool_()),
+            "row_inside": pa.array([sheet.row_inside for sheet in sheets], pa.string()),
+        },
+    )
+
+
+def _judge_rows(engine: Engine, settings: Settings) -> None:
+    """Judge each row of `raw` by the rules: `sound` has those without a fault of their own."""
+    rules = row_rules(settings)
+    engine.run(f"create table looks as {looks_sql('raw')}")
+    engine.run(f"create table evidence as {evidence_sql('looks')}")
+    engine.run(f"create table numbers as {numbers_sql('looks', 'evidence', 'files')}")
+    fill_lookups(engine, "raw", settings)
+    engine.run(
+        "create table checked as select file, row, family, block, bore,"
+        " coalesce(place, station) as station, height as depth, known_quantity as quantity,"
+        " known_unit as unit, gauge, calibration, operator, known_sampling as sampling,"
+        " known_contact as contact, measured_on, repeat, note, micro, decimals,"
+        f" {mask_sql(rules)} as mask from ({known_sql('raw')})"
+    )
+    engine.run("create view sound as select * from checked where mask = 0")
+    engine.run(
+        "create table faulty as select r.* from raw r"
+        " join checked c on r.file = c.file and r.row = c.row where c.mask <> 0"
+    )
+    engine.run(f"create table known_faulty as {known_sql('faulty')}")
+    engine.run(f"create table row_faults as {faults_sql(rules, 'known_faulty')}")
+
+
+def _reduce(engine: Engine, shelf: Path, findings: _Findings) -> None:
+    """Reduce the accepted rows to cells, in whole steps of each quantity and unit."""
+    engine.run(
+        "create view accepted as select a.* from settled a"
+        " left join (select distinct file, row from late) l"
+        " on a.file = l.file and a.row = l.row where l.row is null"
+    )
+    found = engine.rows(reduction.steps_sql("accepted"))
+    kept = [reduction.decimals_kept(written, largest) for _, _, written, largest in found]
+    engine.table(
+        "steps",
+        {
+            "quantity": pa.array([item[0] for item in found], pa.string()),
+            "unit": pa.array([item[1] for item in found], pa.string()),
+            "decimals": pa.array(kept, pa.int32()),
+            "size": pa.array(
+                [10 ** (reduction.DECIMALS_LIMIT - decimals) for decimals in kept], pa.int64()
+            ),
+        },
+    )
+    for (quantity, unit, written, _), decimals in zip(found, kept, strict=True):
+        if decimals < written:
+            findings.note(
+                "readings",
+                "rounded",
+                f"{quantity} in {unit} is written with up to {written} decimals and was rounded "
+                f"to {decimals}.",
+            )
+    engine.run(f"create view stepped as {reduction.stepped_sql('accepted', 'steps')}")
+    engine.run(f"create table cells as {reduction.cells_sql('stepped')}")
+    engine.write("select * from cells", shelf / CELLS)
+
+
+def _keep_rejected(engine: Engine, shelf: Path) -> None:
+    """Keep every fault of a row, in the order of the files."""
+    engine.run(
+        "create table rejected as"
+        " select file, row, place, \"column\", value, code, '' as about from row_faults"
+        " union all select file, row, 0, '', value, 'ragged_row', '' from ragged"
+        ' union all select file, row, place, "column", value, code, about from late'
+    )
+    engine.write(
+        'select f.name as file, r.row, r."column", r.value, r.code, r.about'
+        " from rejected r join files f on r.file = f.file order by r.file, r.row, r.place, r.code",
+        shelf / REJECTED,
+    )
+
+
+def _blocks_met(engine: Engine, blocks: pd.DataFrame) -> pd.DataFrame:
+    """Give one row a block met in the readings, with what `blocks.csv` says of it."""
+    met = engine.frame("select distinct block, family from cells order by family, block")
+    return met.merge(blocks.drop(columns="family"), on="block", how="left")
+
+
+def _write_frame(frame: pd.DataFrame, path: Path) -> None:
+    pq.write_table(pa.Table.from_pandas(frame, preserve_index=False), path)
+
+
+def _summarise(
+    engine: Engine,
+    sentences: Sentences,
+    findings: _Findings,
+    stamps: Sequence[Stamp],
+    shelf: Path,
+) -> None:
+    """Write the counts, the first faults and the notices."""
+    counts = engine.rows(
+        "select f.name, (select count(*) from raw r where r.file = f.file)"
+        " + (select count(*) from ragged g where g.file = f.file),"
+        " (select count(*) from (select distinct row from rejected x where x.file = f.file))"
+        " from files f order by f.file"
+    )
+    files = [
+        FileCount(file=name, rows_in=rows, accepted=rows - rejected, rejected=rejected)
+        for name, rows, rejected in counts
+    ]
+    accepted = engine.rows("select count(*) from accepted")[0][0]
+    if accepted != sum(item.accepted for item in files):
+        raise StudyError("The counts of the rows read do not agree; nothing was reduced.")
+    for item in files:
+        if not item.rows_in:
+            findings.note(item.file, "no_rows", "The file has a header and no rows.")
+    shown = engine.frame(
+        'select f.name as file, r.row, r."column", r.value, r.code, r.about'
+        " from rejected r join files f on r.file = f.file"
+        f" order by r.file, r.row, r.place, r.code limit {FAULTS_SHOWN}"
+    )
+    shown["sentence"] = sentences.of_frame(shown)
+    faults = [
+        *findings.faults,
+        *(
+            Fault(file=file, row=row, column=column, value=value, code=code, sentence=sentence)
+            for file, row, column, value, code, _, sentence in shown.itertuples(index=False)
+        ),
+    ]
+    row_faults = engine.rows("select count(*) from rejected")[0][0]
+    summary = {
+        "format": FORMAT,
+        "rows_in": sum(item.rows_in for item in files),
+        "accepted": accepted,
+        "files": [asdict(item) for item in files],
+        "faults": [asdict(fault) for fault in faults[:FAULTS_SHOWN]],
+        "fault_count": len(findings.faults) + row_faults,
+        "notices": [asdict(notice) for notice in findings.notices],
+        "stamps": [asdict(item) for item in stamps],
+    }
+    (shelf / SUMMARY).write_text(json.dumps(summary, ensure_ascii=False), encoding="utf-8")

@@ -1,0 +1,122 @@
+"""The small tables the row rules look words up in: what each written word of the readings means.
+
+Only the distinct words of a column are looked at, the commonest first and at most `WORDS_READ` of
+them: a column with more is not one of words, and those beyond count as unknown.
+"""
+# ruff: noqa: S608 -- statements are put together from our own names, never from a user's text
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Any
+
+import pyarrow as pa
+
+from workbench.records.columns import CONTACT, SAMPLING, WORDS, plain
+from workbench.records.engine import Engine
+from workbench.records.numbers import MICRO
+from workbench.records.settings import Settings
+from workbench.records.units import canonical_unit, exact_factor, kind_of
+
+WORDS_READ = 10_000
+STATIONS_READ = 100_000
+# What is too large to be true, in mm, kg and on a hardness scale; a user's own unit to 10 million.
+LARGEST = {"length": (10_000, "mm"), "mass": (10_000, "kg"), "hardness": (10_000, None)}
+
+
+def fill_lookups(engine: Engine, readings: str, settings: Settings) -> None:
+    """Make `quantity_words`, `unit_words`, `sampling_words`, `contact_words`, `station_words`."""
+    _fill(
+        engine,
+        readings,
+        "quantity",
+        lambda word: _quantity(word, settings),
+        {"name": pa.string(), "kind": pa.string(), "signed": pa.bool_(), "unit": pa.string()},
+    )
+    _fill(
+        engine,
+        readings,
+        "unit",
+        _unit,
+        {"name": pa.string(), "kind": pa.string(), "most": pa.int64()},
+    )
+    one_name = {"name": pa.string()}
+    _fill(engine, readings, "sampling", lambda word: _choice(word, "sampling", SAMPLING), one_name)
+    _fill(engine, readings, "contact", lambda word: _choice(word, "contact", CONTACT), one_name)
+    _fill(
+        engine,
+        readings,
+        "station",
+        lambda word: (station_name(word, settings),),
+        one_name,
+        most=STATIONS_READ,
+    )
+
+
+def _fill(
+    engine: Engine,
+    readings: str,
+    column: str,
+    meaning: Callable[[str], tuple[Any, ...]],
+    kinds: dict[str, pa.DataType],
+    most: int = WORDS_READ,
+) -> None:
+    """Look up each distinct word of a column and keep the answers as a table."""
+    words: Sequence[str] = [
+        word
+        for word, _ in engine.rows(
+            f"select {column}, count(*) as n from {readings} group by {column}"
+            f" order by n desc, {column} limit {most}"
+        )
+    ]
+    answers = [meaning(word) for word in words]
+    arrays = {
+        name: pa.array([answer[at] for answer in answers], kind)
+        for at, (name, kind) in enumerate(kinds.items())
+    }
+    engine.table(f"{column}_words", {"written": pa.array(words, pa.string()), **arrays})
+
+
+def _quantity(word: str, settings: Settings) -> tuple[str | None, str | None, bool, str | None]:
+    wanted = plain(word)
+    wanted = WORDS["quantity"].get(wanted, wanted)
+    for name, quantity in settings.quantities.items():
+        if word == name or wanted == plain(name):
+            return name, quantity.kind, quantity.signed, quantity.unit
+    return None, None, True, None
+
+
+def _unit(word: str) -> tuple[str | None, str | None, int | None]:
+    unit = canonical_unit(word)
+    if unit is None:
+        return None, None, None
+    kind = kind_of(unit) or "other"
+    size, of = LARGEST[kind]
+    factor = exact_factor(of, unit) if of else 1
+    return unit, kind, int(size * factor * MICRO)
+
+
+def _choice(word: str, column: str, choices: tuple[str, ...]) -> tuple[str | None]:
+    """Give the word meant; an empty cell means the first, the default."""
+    wanted = plain(word)
+    wanted = WORDS[column].get(wanted, wanted)
+    return (choices[0] if not wanted else wanted if wanted in choices else None,)
+
+
+def station_name(word: str, settings: Settings) -> str | None:
+    """Give a station its one name: that of the drawing, else its angle in degrees.
+
+    Where the drawing names stations, another name is None; without a drawing it stays as written.
+    """
+    stations = settings.drawing.stations if settings.drawing else {}
+    by_plain = {plain(name): name for name in stations}
+    if plain(word) in by_plain:
+        return by_plain[plain(word)]
+    try:
+        angle = float(word.removesuffix("°").strip().replace(",", "."))
+    except ValueError:
+        return None if stations and word else word
+    if not 0 <= angle <= 360:
+        return None if stations else word
+    angle %= 360
+    return next((name for name, at in stations.items() if at == angle), f"{angle:g}")

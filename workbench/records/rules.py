@@ -1,0 +1,224 @@
+"""The row rules, as SQL: what makes a reading a fault, in which column, and what is said of it.
+
+All rules of a row are asked at once; each has a bit, so one pass finds every fault of every row.
+"""
+# ruff: noqa: S608 -- statements are put together from our own names, never from a user's text
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from workbench.records.columns import ID_LENGTH, NOTE_LENGTH, READINGS, names
+from workbench.records.numbers import matches
+from workbench.records.settings import Settings
+
+COLUMNS = names(READINGS)
+REQUIRED = tuple(column.name for column in READINGS if column.required)
+SHORT = tuple(name for name in COLUMNS if name != "note")
+
+_JOIN = "¦"
+_HIDDEN = "[^ -~\u00a0-\U0010ffff]|[\u200b-\u200f\u2028-\u202e\u2060-\u2069\ufeff]"
+_ODD_START = f"(^|{_JOIN})[=#]"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rule:
+    """A rule: its code, what is said, and for each column the condition that breaks it."""
+
+    code: str
+    sentence: str
+    conditions: dict[str, str]
+    rare: bool = False
+
+    @property
+    def broken(self) -> str:
+        """The condition that any column breaks it; a rare one is asked of odd rows only."""
+        anywhere = " or ".join(f"({condition})" for condition in self.conditions.values())
+        return f"case when odd then ({anywhere}) else false end" if self.rare else anywhere
+
+
+def row_rules(settings: Settings) -> tuple[Rule, ...]:
+    """Give the rules for the readings of a study."""
+    number = "look = 'number'"
+    rules = [
+        Rule(
+            code="missing",
+            sentence="“{column}” is required and empty.",
+            conditions={name: f"{name} = ''" for name in REQUIRED},
+        ),
+        Rule(
+            code="formula",
+            sentence="The cell holds a formula without a stored value; none is ever computed.",
+            conditions={name: f"substr({name}, 1, 1) = '='" for name in SHORT},
+            rare=True,
+        ),
+        Rule(
+            code="cell_error",
+            sentence="The cell of the workbook shows an error.",
+            conditions={name: f"{name} = '#error'" for name in SHORT},
+            rare=True,
+        ),
+        Rule(
+            code="hidden_character",
+            sentence="“{column}” holds a control or invisible character.",
+            conditions={name: matches(name, _HIDDEN) for name in SHORT},
+            rare=True,
+        ),
+        Rule(
+            code="too_long",
+            sentence="“{column}” is longer than {longest} characters.",
+            conditions={name: f"odd and length({name}) > {ID_LENGTH}" for name in SHORT}
+            | {"note": f"length(note) > {NOTE_LENGTH}"},
+        ),
+        Rule(
+            code="open_quote",
+            sentence="The note holds whole rows: a quotation mark is opened and not closed.",
+            conditions={"note": "swallowed"},
+        ),
+        Rule(
+            code="not_a_number",
+            sentence="The value is not a number.",
+            conditions={"value": "look = 'none' and value <> '' and not formula"},
+        ),
+        Rule(
+            code="not_finite",
+            sentence="The value is not a finite number.",
+            conditions={"value": "look = 'infinite'"},
+        ),
+        Rule(
+            code="ambiguous_number",
+            sentence="The value can be read two ways, and nothing in the file decides: "
+            "state [readings] decimal in study.toml.",
+            conditions={"value": "look = 'ambiguous'"},
+        ),
+        Rule(
+            code="too_large",
+            sentence="The value is too large to be true (over 10 m, 10 t or 10 000 on a scale).",
+            conditions={"value": f"{number} and (micro is null or abs(micro) > most)"},
+        ),
+        Rule(
+            code="not_positive",
+            sentence="The value must be above 0, by a millionth of the unit at least.",
+            conditions={"value": f"{number} and micro <= 0 and not signed"},
+        ),
+        Rule(
+            code="unknown_quantity",
+            sentence="The quantity is not known{hint}.",
+            conditions={"quantity": "quantity <> '' and known_quantity is null"},
+        ),
+        Rule(
+            code="unknown_unit",
+            sentence="The unit is not known{hint}.",
+            conditions={
+                "unit": "unit <> '' and any_unit is null and known_unit is null"
+                " and (kind is null or kind <> 'other')"
+            },
+        ),
+        Rule(
+            code="unit_mismatch",
+            sentence="The unit does not fit the quantity.",
+            conditions={
+                "unit": "unit <> '' and known_quantity is not null and known_unit is null"
+                " and (any_unit is not null or kind = 'other')"
+            },
+        ),
+        Rule(
+            code="unknown_sampling",
+            sentence="“sampling” must be one of grid, search{hint}.",
+            conditions={"sampling": "known_sampling is null"},
+        ),
+        Rule(
+            code="unknown_contact",
+            sentence="“contact” must be one of good, doubtful{hint}.",
+            conditions={"contact": "known_contact is null"},
+        ),
+    ]
+    return (*rules, *_drawing_rules(settings))
+
+
+def _drawing_rules(settings: Settings) -> list[Rule]:
+    """Give the rules a drawing adds: its stations for walls, its number of bores."""
+    drawing, rules = settings.drawing, []
+    if drawing and drawing.stations:
+        rules.append(
+            Rule(
+                code="unknown_station",
+                sentence="The station is neither in [drawing.stations] nor an angle from 0 to 360"
+                "{hint}.",
+                conditions={
+                    "station": "station <> '' and place is null"
+                    " and known_quantity = 'wall_thickness'"
+                },
+            )
+        )
+    if drawing and drawing.bores:
+        rules.append(
+            Rule(
+                code="unknown_bore",
+                sentence=f"The drawing has bores 1 to {drawing.bores}.",
+                conditions={
+                    "bore": f"{matches('bore', '^[0-9]+$')}"
+                    f" and coalesce(try_cast(bore as integer), 0) not between 1 and {drawing.bores}"
+                },
+            )
+        )
+    return rules
+
+
+def known_sql(readings: str) -> str:
+    """Give the readings with all that the lookup tables say of them; see `intake` for the tables.
+
+    `known_*` columns are null where a word is not known; `place` is the station by its one name,
+    `height` the depth without needless zeros; `odd` marks the rows the rare rules must look at.
+    """
+    together = f"concat_ws('{_JOIN}', {', '.join(SHORT)})"
+    return f"""
+select *, odd and substr(value, 1, 1) in ('=', '#') as formula from (
+    select r.file, r.row, {", ".join(f"r.{name}" for name in COLUMNS)},
+        n.look, n.micro, n.decimals,
+        q.name as known_quantity, q.kind, coalesce(q.signed, true) as signed,
+        u.name as any_unit,
+        case when q.kind = 'other' and (r.unit = q.unit or u.name = q.unit) then q.unit
+            when q.kind = u.kind then u.name end as known_unit,
+        coalesce(case when q.kind = u.kind then u.most end, 10000000000000) as most,
+        s.name as known_sampling, c.name as known_contact,
+        coalesce(t.name, case when t.written is null then r.station end) as place,
+        {_trimmed_number("r.depth")} as height,
+        {matches("r.together", f"{_HIDDEN}|{_ODD_START}")} or length(r.together) > {ID_LENGTH}
+            as odd,
+        instr(r.note, '\n') > 0 and regexp_extract(r.note, f.row_inside, 0) <> '' as swallowed
+    from (select *, {together} as together from {readings}) r
+    join files f on r.file = f.file
+    left join numbers n on r.file = n.file and r.exact = n.exact and r.value = n.value
+    left join quantity_words q on r.quantity = q.written
+    left join unit_words u on r.unit = u.written
+    left join sampling_words s on r.sampling = s.written
+    left join contact_words c on r.contact = c.written
+    left join station_words t on r.station = t.written
+)"""
+
+
+def _trimmed_number(column: str) -> str:
+    """Give a number's text without needless zeros, so that 20.0 and 20 are one depth."""
+    fraction = matches(column, "^[0-9]+[.][0-9]*$")
+    return f"case when {fraction} then regexp_replace({column}, '[.]?0*$', '') else {column} end"
+
+
+def mask_sql(rules: tuple[Rule, ...]) -> str:
+    """Give the expression with a bit for each rule a row breaks; 0 for a sound row."""
+    bits = [f"case when {rule.broken} then {2**at} else 0 end" for at, rule in enumerate(rules)]
+    return f"cast({' + '.join(bits)} as bigint)"
+
+
+def faults_sql(rules: tuple[Rule, ...], known: str) -> str:
+    """Give one row a fault (file, row, column, value, code) of the rows of `known`."""
+    parts = [
+        f"select file, row, {place} as place, '{column}' as \"column\", {column} as value,"
+        f" '{rule.code}' as code from {known} where {condition}"
+        for place, (rule, column, condition) in enumerate(
+            (rule, column, condition)
+            for rule in rules
+            for column, condition in rule.conditions.items()
+        )
+    ]
+    return " union all ".join(parts)

@@ -1,0 +1,66 @@
+"""The sentence of a fault: one template a code, filled with the column and what it is about."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import pandas as pd
+
+from workbench.records.columns import CONTACT, READINGS, SAMPLING, did_you_mean
+from workbench.records.rules import row_rules
+from workbench.records.settings import Settings
+from workbench.records.units import all_units
+
+ROW_SENTENCES = {
+    "ragged_row": "The row has not as many columns as the header.",
+    "block_family": "Other rows, as many or more, say the block is of family “{about}”.",
+    "duplicate_row": "The row is equal to an earlier one ({about}) in every column.",
+    "repeat_conflict": "The place has another value under the same repeat number ({about}).",
+}
+_LONGEST = {column.name: column.longest for column in READINGS}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sentences:
+    """The templates by code, and by column the words a slip of the pen may have meant."""
+
+    templates: Mapping[str, str]
+    choices: Mapping[str, tuple[str, ...]]
+
+    def one(self, code: str, column: str, value: str, about: str) -> str:
+        """Give the sentence of one fault."""
+        template = self.templates[code]
+        hint = did_you_mean(value, self.choices.get(column, ())) if "{hint}" in template else ""
+        return template.format(
+            column=column, hint=hint, about=about, longest=_LONGEST.get(column, 0)
+        )
+
+    def of_frame(self, found: pd.DataFrame) -> list[str]:
+        """Give the sentences of a frame of faults, each distinct one made once."""
+        said: dict[tuple[str, ...], str] = {}
+        answer = []
+        for code, column, value, about in zip(
+            found["code"], found["column"], found["value"], found["about"], strict=True
+        ):
+            hinted = value if "{hint}" in self.templates[code] else ""
+            key = (code, column, hinted, about)
+            if key not in said:
+                said[key] = self.one(code, column, value, about)
+            answer.append(said[key])
+        return answer
+
+
+def sentences_of(settings: Settings) -> Sentences:
+    """Give the sentences for a study."""
+    stations = tuple(settings.drawing.stations) if settings.drawing else ()
+    return Sentences(
+        templates={rule.code: rule.sentence for rule in row_rules(settings)} | ROW_SENTENCES,
+        choices={
+            "quantity": tuple(settings.quantities),
+            "unit": all_units(),
+            "sampling": SAMPLING,
+            "contact": CONTACT,
+            "station": stations,
+        },
+    )

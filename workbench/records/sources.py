@@ -1,0 +1,131 @@
+"""Find the files of a study that hold records, and let none of them leave it.
+
+A study names its readings in `study.toml` (`[readings] file = …`) or has exactly one of
+`readings.csv`, `readings.xlsx`, `readings.parquet` and a folder `readings` of Parquet files. A
+path that leaves the study folder, also by a symbolic link, is refused. What a file holds is checked
+against its ending before it is read.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from workbench.errors import FaultsError, StudyError
+from workbench.records.faults import Fault
+
+ENDINGS = (".csv", ".xlsx", ".parquet")
+READINGS_NAMES = ("readings.csv", "readings.xlsx", "readings.parquet", "readings")
+_SIGNATURES = {
+    b"PK\x03\x04": "a zip archive or workbook",
+    b"PAR1": "a Parquet file",
+    b"\x89PNG": "a PNG picture",
+    b"\xff\xd8\xff": "a JPEG picture",
+    b"GIF8": "a GIF picture",
+    b"%PDF": "a PDF document",
+    b"\x1f\x8b": "a gzip archive",
+    b"\xd0\xcf\x11\xe0": "an old workbook or document (save it as .xlsx)",
+    b"\x7fELF": "a program",
+    b"MZ": "a program",
+    b"SQLite format 3": "a database",
+}
+_EXPECTED = {".xlsx": b"PK\x03\x04", ".parquet": b"PAR1"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Source:
+    """A file of records: where it is, and its name in the study for people."""
+
+    path: Path
+    name: str
+
+    @property
+    def ending(self) -> str:
+        """The ending of the file in small letters, with its point."""
+        return self.path.suffix.lower()
+
+    def fault(self, code: str, sentence: str, *, column: str = "", value: str = "") -> Fault:
+        """Make a fault of this file as a whole."""
+        return Fault(
+            file=self.name, row=None, column=column, value=value, code=code, sentence=sentence
+        )
+
+    def refuse(self, code: str, sentence: str) -> FaultsError:
+        """Make the error that says this file cannot be read at all."""
+        return FaultsError([self.fault(code, sentence)])
+
+
+def readings_sources(folder: Path, stated: str | None) -> tuple[Source, ...]:
+    """Give the files of the readings, one of a file, all of a folder of Parquet in their order."""
+    if stated is None:
+        found = [name for name in READINGS_NAMES if (folder / name).exists()]
+        if not found:
+            raise StudyError(
+                f"{folder} has no readings: it needs one of {', '.join(READINGS_NAMES)} "
+                "(the last a folder of Parquet files), or [readings] file in study.toml."
+            )
+        if len(found) > 1:
+            raise StudyError(
+                f"{folder} has more than one set of readings ({', '.join(found)}); "
+                "say which in study.toml under [readings] file."
+            )
+        stated = found[0]
+    path = inside(folder, stated)
+    if not path.exists():
+        raise StudyError(f"The readings “{stated}” are not in the study.")
+    if not path.is_dir():
+        return (_checked(path, stated),)
+    files = sorted(path.rglob("*.parquet"))
+    if not files:
+        raise StudyError(f"The folder “{stated}” holds no Parquet file.")
+    names = [file.relative_to(folder).as_posix() for file in files]
+    return tuple(_checked(inside(folder, name), name) for name in names)
+
+
+def optional_source(folder: Path, name: str) -> Source | None:
+    """Give a file of the study that may be left out, or None."""
+    path = inside(folder, name)
+    return _checked(path, name) if path.exists() else None
+
+
+def inside(folder: Path, name: str) -> Path:
+    """Give the path of `name` in `folder`; refuse one that leaves it, links followed."""
+    path, root = (folder / name).resolve(), folder.resolve()
+    if not path.is_relative_to(root) or path == root:
+        raise FaultsError(
+            [
+                Fault(
+                    file=name,
+                    row=None,
+                    column="",
+                    value="",
+                    code="outside_study",
+                    sentence="The path leaves the study folder; a study holds its own files.",
+                )
+            ]
+        )
+    return path
+
+
+def _checked(path: Path, name: str) -> Source:
+    """Check that a file is what its ending says, as far as its first bytes tell."""
+    source = Source(path=path, name=name)
+    if not path.is_file():
+        raise source.refuse("not_a_file", "This is not a file.")
+    if source.ending not in ENDINGS:
+        raise source.refuse("unknown_ending", f"The ending must be one of {', '.join(ENDINGS)}.")
+    try:
+        with path.open("rb") as file:
+            start = file.read(16)
+    except OSError as error:
+        raise StudyError(f"{name} cannot be read: {error.strerror}.") from None
+    if not start:
+        raise source.refuse("empty_file", "The file is empty: it has no header.")
+    expected = _EXPECTED.get(source.ending, b"")
+    if expected and start.startswith(expected):
+        return source
+    held = next((what for sign, what in _SIGNATURES.items() if start.startswith(sign)), "")
+    if expected or held:
+        what = f"it holds {held}" if held else "its content is of another kind"
+        raise source.refuse("not_its_ending", f"The file is not what its ending says: {what}.")
+    return source
