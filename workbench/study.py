@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import os
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
 DEFAULT_SEED = 20_260_101
 STUDY_FILE = "study.toml"
 CLAIMS_FILE = "claims.toml"
+REDUCTIONS = "WORKBENCH_REDUCTIONS"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,6 +55,8 @@ class Study:
 def open_study(folder: str | Path, *, reduced: str | Path | None = None) -> Study:
     """Open the study in `folder`; `reduced` names a folder that holds its reduction already.
 
+    Left out, the one a headless run has kept of this study for its notebooks is used.
+
     Raises
     ------
     StudyError
@@ -69,7 +73,8 @@ def open_study(folder: str | Path, *, reduced: str | Path | None = None) -> Stud
     if not (folder / STUDY_FILE).is_file():
         raise StudyError(f"{folder} holds no {STUDY_FILE}; a study starts with one.")
     settings = load_settings(folder)
-    records = read_records(folder, settings, reduced=Path(reduced) if reduced else None)
+    kept = Path(reduced) if reduced else kept_reduction(folder)
+    records = read_records(folder, settings, reduced=kept)
     ledger = load_ledger(folder / CLAIMS_FILE, settings, families=tuple(records.families))
     return Study(
         folder=folder,
@@ -78,6 +83,18 @@ def open_study(folder: str | Path, *, reduced: str | Path | None = None) -> Stud
         ledger=ledger,
         digests=digests(folder, [STUDY_FILE, CLAIMS_FILE, *records.input_files]),
     )
+
+
+def reduction_name(folder: Path) -> str:
+    """Name the reduction of a study among those a run keeps: by the place of the study."""
+    return hashlib.sha256(os.fsencode(folder.resolve())).hexdigest()[:16]
+
+
+def kept_reduction(folder: Path) -> Path | None:
+    """Give the reduction that the run this process belongs to has kept of a study, if any."""
+    reductions = os.environ.get(REDUCTIONS)
+    kept = Path(reductions) / reduction_name(folder) if reductions else None
+    return kept if kept is not None and kept.is_dir() else None
 
 
 def digests(folder: Path, names: list[str]) -> dict[str, str]:
