@@ -118,8 +118,8 @@ def _of_blocks(
 ) -> Analysis:
     means, weighing = _footing(evidence, factors)
     if not weighing.like_with_like:
-        places = tuple(name for name in factors if name in PLACES)
-        means, weighing = _footing(evidence, places)
+        factors = tuple(name for name in factors if name in PLACES)
+        means, weighing = _footing(evidence, factors)
         if not weighing.like_with_like:
             raise Refusal(
                 "not_like_with_like",

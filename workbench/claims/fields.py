@@ -22,6 +22,7 @@ FIELDS = (*REQUIRED, *OPTIONAL)
 LONGEST = {"id": 80, "statement": 1_000, "heard_from": 500}
 LONGEST_NAME = 100
 LARGEST = 1e9
+JOINERS = "\u200c\u200d"  # belong to the spelling of some scripts
 ID_PATTERN = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]*")
 
 
@@ -98,13 +99,19 @@ class ClaimChecker:
         if not isinstance(value, str):
             self.refuse(key, "wrong_type", f"This is a text in quotes, not {_kind(value)}.")
             return ""
-        value = value.strip()
+        value = " ".join(value.split())
         limit = LONGEST.get(key, LONGEST_NAME)
         if not value and not empty:
             self.refuse(key, "empty", "This text is empty.")
         if len(value) > limit:
             self.refuse(
                 key, "too_long", f"This text has {len(value)} characters; {limit} are allowed."
+            )
+            return ""
+        hidden = [sign for sign in value if not (sign.isprintable() or sign in JOINERS)]
+        if hidden:
+            self.refuse(
+                key, "hidden_character", f"This text holds the hidden character {hidden[0]!a}."
             )
             return ""
         return value
@@ -180,7 +187,7 @@ class ClaimChecker:
         return unit
 
     def _number(self, key: str) -> float | None:
-        value = self.table.get(key)
+        value = self.table[key]
         if isinstance(value, bool) or not isinstance(value, int | float):
             self.refuse(key, "wrong_type", f"This is a number, not {_kind(value)}.")
             return None
@@ -227,7 +234,10 @@ class ClaimChecker:
 
 
 def _kind(value: object) -> str:
-    names = {bool: "true or false", int: "a number", float: "a number", list: "a list"}
-    if value is None:
-        return "nothing"
-    return names.get(type(value), "a table" if isinstance(value, dict) else "a date or time")
+    """Name what a TOML value is, for a sentence."""
+    if isinstance(value, bool):
+        return "true or false"
+    for kind, name in ((str, "a text"), (int | float, "a number"), (list, "a list")):
+        if isinstance(value, kind):
+            return name
+    return "a table" if isinstance(value, dict) else "a date or time"

@@ -1,0 +1,144 @@
+"""A small invented study in memory: readings in, cells by whole steps, claims, a judgement."""
+
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from workbench.claims.claim import Claim, Ledger
+from workbench.claims.judge import Judgement, judge
+from workbench.claims.verdict import Verdict
+from workbench.records.settings import Gauge, Settings, built_in_quantities
+
+KEY = [
+    *("family", "block", "bore", "station", "depth", "quantity", "unit"),
+    *("gauge", "calibration", "operator", "sampling", "contact"),
+]
+DEFAULTS = {
+    "quantity": "deck_thickness",
+    "unit": "mm",
+    "gauge": "ug1",
+    "sampling": "grid",
+    "contact": "good",
+}
+GAUGES = {
+    "ug1": Gauge(kind="ultrasonic", resolution=0.01, unit="mm", uncertainty=0.05),
+    "ug2": Gauge(kind="ultrasonic", resolution=0.01, unit="mm", uncertainty=0.05),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class InventedRecords:
+    """What the judge asks of the records of a study."""
+
+    cells: pd.DataFrame
+    rows_in: int = 0
+    rejected: int = 0
+
+
+@dataclass
+class Lab:
+    """Builds readings, cells, claims and judgements for a test."""
+
+    settings: Settings = field(
+        default_factory=lambda: Settings(
+            title="Invented", quantities=built_in_quantities(), gauges=GAUGES
+        )
+    )
+
+    def readings(
+        self,
+        family: str,
+        mean: float,
+        *,
+        blocks: int = 6,
+        bores: int = 2,
+        stations: tuple[str, ...] = ("front", "rear"),
+        repeats: int = 1,
+        between: float = 0.2,
+        bore_spread: float = 0.1,
+        within: float = 0.1,
+        seed: int = 1,
+        **given: Any,
+    ) -> pd.DataFrame:
+        """Draw readings of a family; `given` fixes further columns."""
+        generator = np.random.default_rng([seed, *family.encode()])
+        rows = []
+        for block in range(1, blocks + 1):
+            height = mean + between * generator.standard_normal()
+            for bore in range(1, bores + 1):
+                level = height + bore_spread * generator.standard_normal()
+                for place, station in enumerate(stations):
+                    for _ in range(repeats):
+                        value = level + 0.3 * place + within * generator.standard_normal()
+                        rows.append(
+                            {
+                                "family": family,
+                                "block": f"{family[0].upper()}{block:02d}",
+                                "bore": str(bore),
+                                "station": station,
+                                "value": value,
+                                **given,
+                            }
+                        )
+        return pd.DataFrame(rows)
+
+    def table(self, rows: list[tuple[Any, ...]], columns: str) -> pd.DataFrame:
+        """Lay out readings by hand."""
+        return pd.DataFrame(rows, columns=columns.split())
+
+    def cells(self, *parts: pd.DataFrame, step: float = 0.01) -> pd.DataFrame:
+        """Reduce readings to cells: counts and sums of whole steps."""
+        table = pd.concat(parts, ignore_index=True)
+        for column in KEY:
+            if column not in table:
+                table[column] = DEFAULTS.get(column, "")
+            table[column] = table[column].fillna(DEFAULTS.get(column, ""))
+        if "step" not in table:
+            table["step"] = step
+        table["k"] = (table["value"] / table["step"]).round().astype("int64")
+        table["k2"] = table["k"] ** 2
+        return table.groupby([*KEY, "step"], as_index=False).agg(
+            n=("k", "size"), s1=("k", "sum"), s2=("k2", "sum"), kmin=("k", "min"), kmax=("k", "max")
+        )
+
+    def claim(self, **fields: Any) -> Claim:
+        """State a claim; the trophy deck is more than `margin` thicker unless said otherwise."""
+        return Claim(
+            **{
+                "id": "deck",
+                "statement": "The trophy deck is thicker.",
+                "quantity": "deck_thickness",
+                "candidate": "trophy",
+                "reference": "works",
+                "direction": "greater",
+                "unit": "mm",
+                **fields,
+            }
+        )
+
+    def judge(
+        self,
+        cells: pd.DataFrame,
+        *claims: Claim,
+        seed: int = 1,
+        only: str | None = None,
+        **given: Any,
+    ) -> Judgement:
+        """Judge claims on cells."""
+        records = InventedRecords(cells=cells, **given)
+        ledger = Ledger(entries=claims or (self.claim(),))
+        return judge(ledger, records, self.settings, seed=seed, only=only)
+
+    def verdict(
+        self, cells: pd.DataFrame, *, given: dict[str, Any] | None = None, **fields: Any
+    ) -> Verdict:
+        """Judge one claim on cells."""
+        return self.judge(cells, self.claim(**fields), **(given or {})).verdicts[0]
+
+
+@pytest.fixture
+def lab() -> Lab:
+    return Lab()

@@ -1,0 +1,72 @@
+"""What the gauges' stated uncertainty leaves in a difference of families."""
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from workbench.claims.measuring import shared_error
+from workbench.errors import Refusal
+from workbench.records.settings import Gauge
+
+FINE = Gauge(unit="mm", uncertainty=0.03)
+COARSE = Gauge(unit="mm", uncertainty=0.04)
+
+
+def cells(*gauges):
+    return pd.DataFrame({"gauge": gauges})
+
+
+def test_one_gauge_for_both_families_cancels():
+    error = shared_error(cells("a", "a"), np.array([1.0, -1.0]), {"a": FINE}, "mm")
+    assert error.uncertainty == 0
+    assert error.cancels
+    assert error.unstated == ()
+
+
+def test_a_gauge_for_each_family_adds_both_in_quadrature():
+    stated = {"a": FINE, "b": COARSE}
+    error = shared_error(cells("a", "b"), np.array([1.0, -1.0]), stated, "mm")
+    assert error.uncertainty == pytest.approx(0.05)  # 3, 4, 5
+    assert not error.cancels
+    assert error.net_weights == {"a": 1.0, "b": -1.0}
+
+
+def test_the_same_gauges_in_the_same_proportion_cancel():
+    weights = np.array([0.25, 0.75, -0.25, -0.75])
+    error = shared_error(cells("a", "b", "a", "b"), weights, {"a": FINE, "b": COARSE}, "mm")
+    assert error.cancels
+
+
+def test_what_is_not_shared_counts_by_its_net_weight():
+    weights = np.array([0.5, 0.5, -1.0])  # the candidate by both, the reference by the second
+    error = shared_error(cells("a", "b", "b"), weights, {"a": FINE, "b": COARSE}, "mm")
+    assert error.uncertainty == pytest.approx(np.hypot(0.5 * 0.03, 0.5 * 0.04))
+
+
+def test_the_sum_is_that_of_independent_offsets_by_simulation():
+    generator = np.random.default_rng(5)
+    weights, names = np.array([0.5, 0.5, -0.2, -0.8]), ("a", "b", "b", "c")
+    sizes = {"a": 0.03, "b": 0.04, "c": 0.1}
+    gauges = {name: Gauge(unit="mm", uncertainty=size) for name, size in sizes.items()}
+    offsets = {name: size * generator.standard_normal(200_000) for name, size in sizes.items()}
+    moved = sum(weight * offsets[name] for weight, name in zip(weights, names, strict=True))
+    error = shared_error(cells(*names), weights, gauges, "mm")
+    assert error.uncertainty == pytest.approx(moved.std(), rel=0.01)
+
+
+def test_the_stated_unit_is_converted():
+    error = shared_error(cells("a", "b"), np.array([1.0, -1.0]), {"a": FINE, "b": COARSE}, "in")
+    assert error.uncertainty == pytest.approx(0.05 / 25.4)
+
+
+@pytest.mark.parametrize("gauges", [{}, {"a": Gauge(unit="mm")}])
+def test_without_a_stated_uncertainty_nothing_is_added_and_it_is_named(gauges):
+    error = shared_error(cells("a", "b"), np.array([1.0, -1.0]), gauges | {"b": COARSE}, "mm")
+    assert error.uncertainty == pytest.approx(0.04)
+    assert error.unstated == ("a",)
+
+
+def test_an_uncertainty_in_a_unit_that_does_not_fit_is_refused():
+    gauges = {"a": Gauge(unit="HB", uncertainty=2.0)}
+    with pytest.raises(Refusal, match=r"cannot be turned into"):
+        shared_error(cells("a", "a"), np.array([1.0, -1.0]), gauges, "mm")
