@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -51,24 +51,22 @@ def summarised(sample: ArrayLike | Summary, *, least: int = 2, name: str = "the 
 
 
 def clean_families(
-    families: Sequence[ArrayLike], *, least: int = 2, fewest: int = 2
-) -> list[Values]:
-    """Give `fewest` or more families as clean rows of at least `least` numbers each."""
-    _check_families(len(families), fewest)
-    return [
-        clean_values(values, least=least, name=f"family {number}")
-        for number, values in enumerate(families, start=1)
-    ]
+    families: Mapping[str, ArrayLike], *, least: int = 2, fewest: int = 2
+) -> dict[str, Values]:
+    """Give `fewest` or more named families as clean rows of at least `least` numbers each."""
+    check_number_of_families(len(families), fewest)
+    return {
+        name: clean_values(values, least=least, name=f"family {name!r}")
+        for name, values in families.items()
+    }
 
 
-def summarised_families(
-    families: Sequence[ArrayLike | Summary], *, fewest: int = 2
-) -> list[Summary]:
-    """Give `fewest` or more families, samples or printed summaries, as summaries."""
-    _check_families(len(families), fewest)
-    return [
-        summarised(family, name=f"family {number}") for number, family in enumerate(families, 1)
-    ]
+def check_number_of_families(count: int, fewest: int = 2) -> None:
+    """Refuse fewer than `fewest` families."""
+    if count < fewest:
+        raise Refusal(
+            "too_few_families", f"{count} families are given; at least {fewest} are needed."
+        )
 
 
 def require_spread(values: Values, *, name: str = "the sample") -> None:
@@ -76,11 +74,4 @@ def require_spread(values: Values, *, name: str = "the sample") -> None:
     if np.ptp(values) == 0:
         raise Refusal(
             "zero_spread", f"All {values.size} numbers of {name} are equal: there is no spread."
-        )
-
-
-def _check_families(count: int, fewest: int) -> None:
-    if count < fewest:
-        raise Refusal(
-            "too_few_families", f"{count} families are given; at least {fewest} are needed."
         )
