@@ -228,6 +228,24 @@ def test_a_killed_runner_leaves_no_process_and_no_socket(make: str, tmp_path: Pa
         assert not folder.exists()
 
 
+def test_a_killed_server_takes_its_kernels_along(
+    notebook: Callable[..., Any], tmp_path: Path
+) -> None:
+    pid = tmp_path / "pid"
+    book = notebook(
+        f"import os; open({str(pid)!r}, 'w').write(str(os.getpid()))",
+        "import time; time.sleep(600)",
+    )
+    with open_kernels("forked") as manager, ThreadPoolExecutor(1) as pool:
+        future = pool.submit(run, book, manager, tmp_path)
+        assert comes_true(lambda: pid.exists() and pid.read_text() != "")
+        manager.server.process.send_signal(signal.SIGKILL)
+        failure = future.result(WAIT).failure
+    assert failure is not None
+    assert "kernel died" in failure.reason
+    assert comes_true(lambda: gone(int(pid.read_text())))
+
+
 def test_a_sweep_leaves_the_folder_of_a_run_at_work(plain: Any) -> None:
     os.utime(plain.folder, (0, 0))
     kernels.sweep(plain.folder.parent)

@@ -28,7 +28,6 @@ def index_page(
     """Give the page; `verdicts` are those of verdicts.json, `failures` the lines of the failed."""
     notebooks = manifest["notebooks"]
     pages = {job["claim"]: quote(job["page"]) for job in notebooks if job["claim"] is not None}
-    said = {entry.id: entry for entry in study.ledger.entries}
     faults = [fault.line() for fault in (*study.ledger.faults, *study.records.faults)]
     return page(
         "index.html",
@@ -37,7 +36,7 @@ def index_page(
         confidence=f"{100 * manifest['confidence']:g} %",
         failures=failures,
         rows=[
-            row(verdict, said.get(verdict["claim"]), pages.get(verdict["claim"], ""), number)
+            row(verdict, pages.get(verdict["claim"], ""), number)
             for number, verdict in enumerate(verdicts, start=1)
         ],
         records=study.records,
@@ -68,7 +67,7 @@ def counted(verdicts: Sequence[Mapping[str, Any]]) -> str:
     return f"{len(verdicts)} {noun}: {', '.join(parts)}."
 
 
-def row(verdict: Mapping[str, Any], entry: Any, link: str, number: int) -> dict[str, Any]:
+def row(verdict: Mapping[str, Any], link: str, number: int) -> dict[str, Any]:
     """Give one verdict as the template takes it: every number as text, by the one written rule."""
     unit, step = verdict["unit"], verdict["standard_error"]
     low, high = known(verdict["low"], -math.inf), known(verdict["high"], math.inf)
@@ -76,8 +75,8 @@ def row(verdict: Mapping[str, Any], entry: Any, link: str, number: int) -> dict[
         "anchor": f"claim-{number}",
         "claim": verdict["claim"],
         "outcome": verdict["outcome"],
-        "statement": getattr(entry, "statement", ""),
-        "heard_from": getattr(entry, "heard_from", ""),
+        "statement": verdict["statement"],
+        "heard_from": verdict["heard_from"],
         "sentence": verdict["sentence"],
         "next_step": verdict["next_step"],
         "warnings": verdict["warnings"],

@@ -26,14 +26,16 @@ from jupyter_client.provisioning.local_provisioner import LocalProvisioner
 
 from workbench.errors import RunError
 from workbench.runs.lock import lock
+from workbench.study import REDUCTIONS
 
 MAKES = ("forked", "plain")
 CHOICE = "WORKBENCH_KERNELS"
-PREFIX = "workbench-"
+PREFIX = "workbench-run-"
+TEMPORARY, REDUCED = "tmp", "reduced"
 SECONDS_TO_LOCK = 60.0
 PARENTS = tuple(dict.fromkeys((tempfile.gettempdir(), "/tmp")))  # noqa: S108  mkdtemp in it
 LONGEST_PARENT = 70  # the whole path of a unix socket holds 104 bytes on macOS, 108 on Linux
-ARGUMENTS = ["-f", "{connection_file}", "--ignore-cwd", "--quiet"]
+ARGUMENTS = ["-f", "{connection_file}", "--ignore-cwd"]
 ONE_THREAD = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
 
 
@@ -52,7 +54,7 @@ def kernel_make() -> str:
 
 
 @contextlib.contextmanager
-def open_kernels(make: str | None = None) -> Iterator[type[AsyncKernelManager]]:
+def open_kernels(make: str | None = None) -> Iterator[type[WorkbenchKernelManager]]:
     """Give the class papermill starts kernels with, for the time of one run.
 
     Raises
@@ -77,7 +79,7 @@ def kernel_environment(folder: Path) -> dict[str, str]:
 
     The order of sets and the number of threads (and so the last bits of sums) are the same
     everywhere, and neither start-up files nor history nor a plotting choice of the user's own
-    reach a kernel.
+    reach a kernel. What a kernel writes aside goes when `folder` does.
     """
     environment = {name: text for name, text in os.environ.items() if name != "MPLBACKEND"}
     environment |= dict.fromkeys(ONE_THREAD, "1")
@@ -85,6 +87,8 @@ def kernel_environment(folder: Path) -> dict[str, str]:
         "PYTHONHASHSEED": "0",
         "PYTHONSAFEPATH": "1",  # a study's folder must not lend modules to a kernel
         "IPYTHONDIR": str(folder / "ipython"),
+        "TMPDIR": str(folder / TEMPORARY),
+        REDUCTIONS: str(folder / REDUCED),
     }
     return environment
 
@@ -169,6 +173,7 @@ def socket_folder() -> Iterator[Path]:
         raise RunError(f"The path of the temporary folder is too long for sockets: {PARENTS[0]}")
     folder = Path(tempfile.mkdtemp(prefix=PREFIX, dir=parent)).resolve()
     try:
+        (folder / TEMPORARY).mkdir()
         with lock(folder):
             yield folder
     finally:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -23,6 +24,7 @@ from workbench.runs.parameters import (
 from workbench.runs.places import shipped
 
 NAME_LENGTH = 60
+FORMAT = 4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -167,10 +169,15 @@ def read(notebook: Notebook) -> Any:
     """Read a notebook and hold it against its model."""
     nbformat = load("nbformat")
     try:
-        source = nbformat.read(notebook.path, as_version=4)
+        text = notebook.path.read_text(encoding="utf-8")
+        raw = json.loads(text)
+        if not isinstance(raw, dict) or raw.get("nbformat") != FORMAT:
+            raise ValueError(f"it is not of notebook format {FORMAT}")
+        nbformat.validate(raw)
+        source = nbformat.reads(text, as_version=FORMAT)
     except FileNotFoundError:
         raise RunError(f"There is no notebook at {notebook.path}.") from None
-    except (OSError, ValueError, nbformat.ValidationError) as error:
+    except (OSError, ValueError, TypeError, LookupError, nbformat.ValidationError) as error:
         raise RunError(
             f"{notebook.path} cannot be read as a notebook: {str(error).splitlines()[0]}"
         ) from None

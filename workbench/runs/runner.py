@@ -13,10 +13,17 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from workbench.records.intake import save_reduced
 from workbench.runs.convert import notebook_page
 from workbench.runs.execute import Failure, execute
 from workbench.runs.index_page import index_page
-from workbench.runs.kernels import kernel_make, open_kernels
+from workbench.runs.kernels import (
+    REDUCED,
+    TEMPORARY,
+    WorkbenchKernelManager,
+    kernel_make,
+    open_kernels,
+)
 from workbench.runs.manifest import make_manifest, to_text
 from workbench.runs.notebook_libraries import load
 from workbench.runs.plan import Job, Notebook, make_plan, shipped_notebooks
@@ -31,11 +38,9 @@ from workbench.runs.report_folder import (
     report_folder,
 )
 from workbench.runs.scrub import scrubbed
-from workbench.study import DEFAULT_SEED, Study, open_study
+from workbench.study import DEFAULT_SEED, Study, open_study, reduction_name
 
 if TYPE_CHECKING:
-    from jupyter_client.manager import AsyncKernelManager
-
     from workbench.claims.judge import Judgement
 
 SECONDS_A_NOTEBOOK = 600.0
@@ -137,6 +142,7 @@ def run_study(
         open_kernels(make) as manager,
     ):
         opened = open_study(study)
+        save_reduced(opened.records, manager.folder / REDUCED / reduction_name(study))
         judgement = opened.judge(seed=seed)
         plan = make_plan(
             shipped_notebooks() if notebooks is None else notebooks,
@@ -190,7 +196,7 @@ def run_all(plan: Sequence[Job], run: Callable[[Job], Done], *, at_a_time: int) 
 
 def run_job(
     job: Job,
-    manager: type[AsyncKernelManager],
+    manager: type[WorkbenchKernelManager],
     partial: Path,
     study: Path,
     out: Path,
@@ -208,7 +214,8 @@ def run_job(
         )
     finally:
         close_loop()
-    places = {partial: "report", out: "report", study: study.name}
+    temporary = manager.folder / TEMPORARY
+    places = {temporary: "temporary", partial: "report", out: "report", study: study.name}
     notebook = scrubbed(executed.notebook, places)
     failure = executed.failure
     text = load("nbformat").writes(notebook) + "\n"

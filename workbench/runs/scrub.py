@@ -5,13 +5,12 @@ from __future__ import annotations
 import copy
 import re
 import sys
-import tempfile
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-# a cell's code has a file name with the number of its process: /tmp/ipykernel_4711/1234567.py
-CELL_FILE = re.compile(re.escape(tempfile.gettempdir()) + r"[/\\]ipykernel_\d+[/\\](\d+)\.py")
+# a cell's code has a file name with the number of its process: ipykernel_4711/1234567.py
+CELL_FILE = re.compile(r"ipykernel_\d+[/\\](\d+)\.py")
 TEXTS = ("text/plain", "text/html", "text/markdown", "text/latex")
 SHORTEST = 4  # a folder such as / or /tmp says nothing of a machine
 
@@ -54,7 +53,7 @@ def scrub_output(output: Any, names: Mapping[str, str]) -> None:
 
 def scrub_text(text: str, names: Mapping[str, str]) -> str:
     """Scrub one text."""
-    text = CELL_FILE.sub(r"cell-\1.py", text)
+    text = CELL_FILE.sub(r"cell_\1.py", text)
     for folder, name in names.items():
         if folder in text:
             literal = name.replace("\\", r"\\")
