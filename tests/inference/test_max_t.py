@@ -7,7 +7,7 @@ import pytest
 from scipy import stats
 
 from workbench.errors import Refusal
-from workbench.inference.max_t import max_t_cdf, max_t_quantile
+from workbench.inference.max_t import max_t_cdf, max_t_quantile, range_cdf, range_quantile
 
 
 @pytest.mark.parametrize("loading", [0.0, 0.5, 0.97, 0.999])
@@ -45,6 +45,28 @@ def test_quantile_undoes_the_probability_and_order_does_not_matter() -> None:
 
 def test_two_sided_is_never_within_a_bound_below_zero() -> None:
     assert max_t_cdf(-1.0, [0.5], 5) == 0
+
+
+@pytest.mark.parametrize("families", [2, 3, 10])
+@pytest.mark.parametrize("df", [2, 7.3, 60])
+def test_range_against_scipy(families: int, df: float) -> None:
+    for bound in (0.5, 2.0, 4.5):
+        expected = stats.studentized_range.cdf(bound, families, df)
+        assert range_cdf(bound, families, df) == pytest.approx(expected, abs=1e-9)
+
+
+def test_range_of_two_is_the_t_of_their_difference() -> None:
+    bound = range_quantile(0.95, 2, 11)
+    assert bound == pytest.approx(math.sqrt(2) * stats.t.ppf(0.975, 11))
+    assert range_cdf(-1.0, 2, 11) == 0
+
+
+def test_range_refused() -> None:
+    for families in (1, 2.5):
+        with pytest.raises(Refusal, match="A range needs 2 families or more"):
+            range_cdf(2.0, families, 5)
+    with pytest.raises(Refusal, match="Confidence must lie"):
+        range_quantile(0.0, 3, 5)
 
 
 @pytest.mark.parametrize("loadings", [[], [1.0], [-0.1], [math.nan]])

@@ -6,11 +6,9 @@ import math
 from dataclasses import dataclass
 from itertools import combinations
 
-from scipy.stats import studentized_range
-
 from workbench.errors import Refusal
-from workbench.inference.max_t import max_t_cdf, max_t_quantile
-from workbench.inference.results import Interval, check_confidence
+from workbench.inference.max_t import max_t_cdf, max_t_quantile, range_cdf, range_quantile
+from workbench.inference.results import Interval
 from workbench.inference.samples import Values
 from workbench.inference.several_families import Families, Moments
 
@@ -40,13 +38,11 @@ class RangePair(Pair):
     def p_value(self, margin: float = 0.0) -> float:
         """Give the two-sided p of the boundary `margin`, adjusted for all pairs."""
         reach = math.sqrt(2) * abs(self.statistic(margin))
-        p = float(studentized_range.sf(reach, self.families, self.degrees_of_freedom))
-        return min(1.0, max(0.0, p))
+        return max(0.0, 1 - range_cdf(reach, self.families, self.degrees_of_freedom))
 
     def interval(self, confidence: float = 0.95) -> Interval:
         """Give the interval that holds together with those of all other pairs."""
-        check_confidence(confidence)
-        q = float(studentized_range.ppf(confidence, self.families, self.degrees_of_freedom))
+        q = range_quantile(confidence, self.families, self.degrees_of_freedom)
         return _around(self, q / math.sqrt(2), confidence)
 
 
