@@ -75,13 +75,14 @@ def open_study(folder: str | Path, *, reduced: str | Path | None = None) -> Stud
     settings = load_settings(folder)
     kept = Path(reduced) if reduced else kept_reduction(folder)
     records = read_records(folder, settings, reduced=kept)
-    ledger = load_ledger(folder / CLAIMS_FILE, settings, families=tuple(records.families))
+    met = tuple(dict.fromkeys(records.blocks["family"]))
+    ledger = load_ledger(folder / CLAIMS_FILE, settings, families=met)
     return Study(
         folder=folder,
         settings=settings,
         records=records,
         ledger=ledger,
-        digests=digests(folder, [STUDY_FILE, CLAIMS_FILE, *records.input_files]),
+        digests=dict(sorted({**records.digests, **digests(folder, [CLAIMS_FILE])}.items())),
     )
 
 
