@@ -1,1 +1,1 @@
-"""Figures and tables made from results; they compute no statistics."""
+"""Figures, tables and the words beside them: what the article prints, made from results."""

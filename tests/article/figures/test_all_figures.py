@@ -1,0 +1,134 @@
+"""What every figure owes its reader, whatever the names and however many families."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Callable
+
+import lxml.html
+import pytest
+from matplotlib.figure import Figure
+from matplotlib.text import Text
+from PIL import Image
+
+from workbench.article import style
+from workbench.article.figures.block_means import block_means
+from workbench.article.figures.difference import difference
+from workbench.article.figures.distribution import distribution
+from workbench.article.figures.forest import forest
+from workbench.article.figures.quantile_plot import quantile_plot
+from workbench.article.figures.readings import readings
+from workbench.article.picture import Picture
+from workbench.article.sample import Sample
+from workbench.claims.judge import Judgement
+from workbench.claims.verdict import Verdict
+from workbench.records.settings import Settings
+
+FOOTER = "block-workbench 0.1.0, seed 1"
+LEAST_POINTS = 6.0
+
+Draw = Callable[..., Picture]
+OF_SAMPLES: dict[str, Draw] = {
+    "readings": readings,
+    "distribution": distribution,
+    "block_means": block_means,
+    "quantile_plot": lambda sample, **more: quantile_plot(sample, seed=1, **more),
+}
+
+
+def check(picture: Picture) -> None:
+    """Hold a picture to all that can be seen without eyes."""
+    shown = lxml.html.fragment_fromstring(picture.html())
+    assert {node.tag for node in shown.iter()} == {"figure", "img", "figcaption"}
+    assert shown.find("img").get("alt") == picture.alt
+    image = Image.open(io.BytesIO(picture.png))
+    assert image.width == style.WIDTH * style.DPI
+    figure = picture.figure
+    with style.drawing():
+        assert not runs_off(figure)
+        assert overlapping(figure) == []
+    texts = [text for text in figure.findobj(Text) if text.get_text() and text.get_visible()]
+    assert all(not text.get_parse_math() for text in texts)
+    assert min(text.get_fontsize() for text in texts) >= LEAST_POINTS
+    assert any(text.get_text() == FOOTER for text in texts)
+    assert not picture.data.empty or "No interval plot" in picture.alt
+
+
+def runs_off(figure: Figure) -> bool:
+    """Tell whether anything drawn leaves the sheet, beyond a pixel."""
+    box = figure.get_tightbbox()
+    width, height = figure.get_size_inches()
+    pixel = 1 / style.DPI
+    inside = box.x0 > -pixel and box.y0 > -pixel
+    return not (inside and box.x1 < width + pixel and box.y1 < height + pixel)
+
+
+def overlapping(figure: Figure) -> list[tuple[str, str]]:
+    """List the texts that lie on one another: notes, keys, titles, names of rows, footer."""
+    texts = [*figure.texts, figure._suptitle]
+    for axes in figure.axes:
+        if axes.get_visible():
+            texts += [*axes.texts, axes._left_title]
+            low, high = sorted(axes.get_ylim())
+            texts += [t for t in axes.get_yticklabels() if low <= t.get_position()[1] <= high]
+            texts += axes.legend_.get_texts() if axes.legend_ else []
+    boxes = [
+        (text.get_text(), text.get_window_extent()) for text in texts if text.get_text().strip()
+    ]
+    return [
+        (first, second)
+        for place, (first, one) in enumerate(boxes)
+        for second, other in boxes[place + 1 :]
+        if first != second and one.padded(-1.5).overlaps(other.padded(-1.5))
+    ]
+
+
+def labels(picture: Picture) -> list[str]:
+    """Give the labels of all axes that are seen, and of the sheet."""
+    axes = [axes for axes in picture.figure.axes if axes.get_visible() and axes.axison]
+    found = [axes.xaxis.get_label_text() for axes in axes]
+    found += [axes.yaxis.get_label_text() for axes in axes]
+    found += [text.get_text() for text in (picture.figure._supylabel,) if text is not None]
+    return [label for label in found if label]
+
+
+@pytest.mark.parametrize("name", OF_SAMPLES)
+def test_figures_of_a_sample(name: str, sample: Sample) -> None:
+    picture = OF_SAMPLES[name](sample, footer=FOOTER)
+    check(picture)
+    assert any("(mm)" in label for label in labels(picture))
+    for family in sample.families:
+        mean = sample.means[family]
+        assert f"{mean.blocks} block" in picture.alt
+    with style.drawing():
+        drawn_texts = " ".join(text.get_text() for text in picture.figure.findobj(Text))
+    assert all(f"{sample.means[family].blocks} block" in drawn_texts for family in sample.families)
+
+
+def test_figure_of_a_verdict(verdict: Verdict, settings: Settings) -> None:
+    picture = difference(verdict, settings, footer=FOOTER)
+    check(picture)
+    assert verdict.outcome in picture.alt
+    if verdict.has_numbers:
+        assert any(label.endswith(f"({verdict.unit})") for label in labels(picture))
+        assert f"{verdict.candidate_blocks} blocks" in picture.alt
+
+
+def test_figure_of_a_ledger(judgement: Judgement, settings: Settings) -> None:
+    picture = forest(judgement, settings, footer=FOOTER)
+    check(picture)
+    shown = labels(picture)
+    assert [label.rsplit("(", 1)[1] for label in shown] == ["mm)", "mm)", "HB)", "kg)"]
+
+
+@pytest.mark.parametrize("name", OF_SAMPLES)
+def test_the_same_sample_gives_the_same_bytes(
+    name: str, sample_of_sizes: Callable[..., Sample]
+) -> None:
+    first, second = (
+        OF_SAMPLES[name](sample_of_sizes({"works": 6, "trophy": 2}), footer=FOOTER)
+        for _ in range(2)
+    )
+    assert first.png == second.png
+    assert first.encoded("svg") == second.encoded("svg")
+    assert first.alt == second.alt

@@ -1,0 +1,39 @@
+"""Estimates in words."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from workbench.article.numbers import estimate_words, p_words, percent, range_words
+
+
+@pytest.mark.parametrize(
+    ("given", "said"),
+    [
+        ((2.3144, 1.902, 2.7268, "mm"), "2.31 (1.90 to 2.73) mm"),
+        ((2.3144, 1.902, 2.7268, ""), "2.31 (1.90 to 2.73)"),
+        ((2.3144, math.nan, math.nan, "mm"), "2.3144 mm, no interval"),
+        ((2.3144, None, None, "mm"), "2.3144 mm, no interval"),
+        ((math.nan, 1.0, 2.0, "mm"), "no estimate"),
+        ((None, None, None, "mm"), "no estimate"),
+        ((2.3144, 1.9, math.inf, "mm"), "2.31 mm (above 1.90 mm)"),
+        ((2.3144, -math.inf, math.inf, "mm"), "2.3144 mm, no interval"),
+    ],
+)
+def test_estimates(given: tuple[float, float, float, str], said: str) -> None:
+    assert estimate_words(*given) == said
+
+
+def test_the_gauge_step_bounds_the_digits() -> None:
+    assert (
+        estimate_words(12.34567, 12.34467, 12.34667, "mm", step=0.01) == "12.35 (12.34 to 12.35) mm"
+    )
+
+
+def test_other_numbers() -> None:
+    assert [percent(c) for c in (0.95, 0.995, 0.9)] == ["95%", "99.5%", "90%"]
+    assert range_words(11.0, 12.5, "mm") == "11 to 12.5 mm"
+    assert p_words(math.nan) == "no p-value"
+    assert p_words(0.0134) == "p = 0.013"

@@ -1,0 +1,1 @@
+"""One figure a file: results in, a Picture with its words out."""

@@ -1,0 +1,172 @@
+"""Where each family was read: the blocks read and missing at every place of the grid."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+from workbench.article import style
+from workbench.article.names import depth_order, family_order, quantity_label, station_order
+from workbench.article.picture import Picture, finish
+from workbench.article.text import clean, counted, distinct_labels, wrapped
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from matplotlib.axes import Axes
+
+    from workbench.records.intake import Records
+    from workbench.records.settings import Settings
+
+ROW = 0.44  # inches a place
+MOST = 48  # places drawn
+FULL = (0.42, 0.65, 0.84)  # a blue light enough for ink on it, where every block was read
+
+
+def coverage(records: Records, settings: Settings, quantity: str, *, footer: str = "") -> Picture:
+    """Draw how many blocks of each family were read at each place, for one quantity.
+
+    Searched readings and doubtful contact do not count: they enter no mean.
+
+    Parameters
+    ----------
+    records, settings
+        What was read, and how the study names it.
+    quantity
+        The quantity.
+    footer
+        What a reader needs to make the figure again: version.
+    """
+    places = place_counts(records, settings, quantity)
+    families = tuple(dict.fromkeys(places["family"]))
+    shown = list(dict.fromkeys(zip(places["station"], places["depth"], strict=True)))
+    label = quantity_label(settings, quantity)
+    with style.drawing():
+        figure = style.sheet(
+            1.5 + ROW * max(1, min(len(shown), MOST)),
+            title=f"{label}: blocks read at each place",
+            footer=footer,
+        )
+        axes = figure.add_subplot()
+        draw_places(axes, places, families, shown[:MOST])
+        heads = distinct_labels(
+            (settings.family_label(family) for family in families),
+            width=max(10, 78 // max(1, len(families))),
+        )
+        axes.set_xticks(range(len(families)), heads)
+        axes.set_xlabel("family (number of blocks read of those measured; number of readings)")
+        axes.set_ylabel("place (station, depth)" if shown != [("", "")] else "the whole block")
+        return finish(
+            figure,
+            alt=alternative(places, settings, label),
+            caption=caption(places, len(shown)),
+            data=places,
+        )
+
+
+def place_counts(records: Records, settings: Settings, quantity: str) -> pd.DataFrame:
+    """Count blocks and readings at every place of the grid of one quantity, family by family.
+
+    The grid is every station and depth read in any family. One row a family and place, in the
+    order of the study: family, station, depth, blocks, measured (blocks of the family with any
+    reading of the quantity), missing, readings.
+    """
+    cells = records.cells
+    cells = cells[(cells["quantity"] == quantity) & (cells["n"] > 0)]
+    measured = cells.groupby("family")["block"].nunique()
+    cells = cells[(cells["sampling"] == "grid") & (cells["contact"] == "good")]
+    found = cells.groupby(["family", "station", "depth"]).agg(
+        blocks=("block", "nunique"), readings=("n", "sum")
+    )
+    order = pd.MultiIndex.from_product(
+        [
+            family_order(settings, measured.index),
+            station_order(settings, cells["station"]),
+            depth_order(cells["depth"]),
+        ],
+        names=["family", "station", "depth"],
+    )
+    grid = set(zip(cells["station"], cells["depth"], strict=True))
+    places: pd.DataFrame = found.reindex(order, fill_value=0).reset_index()
+    on_grid = [pair in grid for pair in zip(places["station"], places["depth"], strict=True)]
+    places = places[on_grid].reset_index(drop=True)
+    places["measured"] = places["family"].map(measured)
+    places["missing"] = places["measured"] - places["blocks"]
+    return places
+
+
+def draw_places(
+    axes: Axes, places: pd.DataFrame, families: tuple[str, ...], shown: list[tuple[str, str]]
+) -> None:
+    """Draw one cell a family and place: darker with more blocks read, hatched where not all."""
+    rows: Mapping[tuple[str, str], int] = {place: row for row, place in enumerate(shown)}
+    columns = ["family", "station", "depth", "blocks", "measured", "readings"]
+    for family, station, depth, blocks, measured, readings in places[columns].to_numpy().tolist():
+        row = rows.get((station, depth))
+        if row is None:
+            continue
+        column = families.index(family)
+        share = blocks / measured if measured else 0.0
+        axes.barh(
+            row,
+            0.94,
+            left=column - 0.47,
+            height=0.90,
+            facecolor=tuple(1 - share * (1 - part) for part in FULL),
+            edgecolor=style.FAINT,
+            hatch=None if blocks == measured else "///",
+            linewidth=0.6,
+        )
+        axes.text(
+            column,
+            row,
+            f"{blocks} of {measured}\n{counted(readings, 'reading')}",
+            ha="center",
+            va="center",
+            fontsize=8,
+            bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.8, "alpha": 0.75}
+            if blocks < measured
+            else None,
+        )
+    axes.set_xlim(-0.5, len(families) - 0.5)
+    axes.set_ylim(max(len(shown), 1) - 0.5, -0.5)
+    axes.set_yticks(range(len(shown)), [wrapped(place_name(*place), 24, 2) for place in shown])
+    axes.tick_params(length=0)
+    axes.xaxis.tick_top()
+    for side in ("left", "bottom"):
+        axes.spines[side].set_visible(False)
+
+
+def place_name(station: str, depth: str) -> str:
+    """Give a place in words."""
+    return ", ".join(part for part in (station, depth) if part) or "not given"
+
+
+def alternative(places: pd.DataFrame, settings: Settings, label: str) -> str:
+    """Say the figure in words: type, what, and for each family the places read and missing."""
+    lines = []
+    for family, mine in places.groupby("family", sort=False):
+        whole = int((mine["missing"] == 0).sum())
+        lines.append(
+            f"{clean(settings.family_label(str(family)), 60)}: "
+            f"{counted(int(mine['measured'].iloc[0]), 'block')}, "
+            f"{counted(int(mine['readings'].sum()), 'reading')}, every block read at {whole} of "
+            f"{counted(len(mine), 'place')}, {counted(int(mine['missing'].sum()), 'gap')}"
+        )
+    return (
+        f"Table plot of the places where {label.lower()} was read, by family. "
+        f"{'; '.join(lines) or 'No reading on a grid place'}."
+    )
+
+
+def caption(places: pd.DataFrame, count: int) -> str:
+    """Say how the figure is to be read."""
+    words = (
+        "Blocks with at least one good reading at a place of the grid, of the blocks of the family "
+        "measured for this quantity at all. Hatched: not every block was read there. Only places "
+        "read in both families enter a comparison."
+    )
+    if count > MOST:
+        words += f" The first {MOST} of {count} places are drawn."
+    return words

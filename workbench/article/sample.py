@@ -1,0 +1,108 @@
+"""What the figures of one quantity draw: readings, block means and family means, in one unit."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from workbench.article.numbers import estimate_words
+from workbench.article.text import clean, counted
+from workbench.inference.results import Interval
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FamilyMean:
+    """The mean of a family's block means; `interval` is None where one block stands alone."""
+
+    blocks: int
+    readings: int
+    mean: float
+    interval: Interval | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Remembered:
+    """A range people remember, of one family or (None) of all; drawn, never deciding."""
+
+    family: str | None
+    low: float
+    high: float
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sample:
+    """One quantity as it was read.
+
+    `distinct` has the distinct values: family, value, count, counted (False for searched readings
+    and doubtful contact, which enter no mean). `blocks` has one row a block: family, block,
+    readings, mean, bores, bore_sd (standard deviation of its bore means, NaN where there is but
+    one). Everything is in `unit`; `step` is the coarsest gauge step met.
+    """
+
+    quantity: str
+    label: str
+    unit: str
+    confidence: float
+    step: float
+    families: tuple[str, ...]
+    labels: dict[str, str]
+    distinct: pd.DataFrame
+    blocks: pd.DataFrame
+    means: dict[str, FamilyMean]
+    remembered: tuple[Remembered, ...] = ()
+
+    def left_out(self, family: str) -> int:
+        """Count the readings of `family` that enter no mean."""
+        chosen = (self.distinct["family"] == family) & ~self.distinct["counted"]
+        return int(self.distinct.loc[chosen, "count"].sum())
+
+    def counts(self, family: str) -> str:
+        """Say how many blocks and readings of `family` enter its mean."""
+        mean = self.means[family]
+        return f"{counted(mean.blocks, 'block')}, {counted(mean.readings, 'reading')}"
+
+
+def mean_words(sample: Sample, family: str) -> str:
+    """Say a family's mean with its interval in brackets and its counts."""
+    mean, name = sample.means[family], clean(sample.labels.get(family, family), 80)
+    low, high = (mean.interval.low, mean.interval.high) if mean.interval else (None, None)
+    number = estimate_words(mean.mean, low, high, sample.unit, step=sample.step)
+    return f"{name}: mean {number} ({sample.counts(family)})"
+
+
+def left_out_words(sample: Sample) -> str:
+    """Say how many readings enter no mean; empty where all do."""
+    left_out = sum(sample.left_out(family) for family in sample.families)
+    if left_out == 0:
+        return ""
+    return (
+        f" {counted(left_out, 'reading')} (searched places or doubtful contact) enter no mean "
+        "and are drawn as crosses."
+    )
+
+
+def plotted(sample: Sample) -> pd.DataFrame:
+    """Give the numbers a figure of the readings draws: distinct values, blocks, family means."""
+    import pandas as pd
+
+    values = sample.distinct.assign(kind="reading")
+    blocks = sample.blocks.rename(columns={"mean": "value", "readings": "count"})
+    means = pd.DataFrame(
+        [
+            {
+                "family": family,
+                "value": mean.mean,
+                "count": mean.blocks,
+                "low": mean.interval.low if mean.interval else None,
+                "high": mean.interval.high if mean.interval else None,
+            }
+            for family, mean in sample.means.items()
+        ]
+    )
+    table = pd.concat([values, blocks.assign(kind="block mean"), means.assign(kind="family mean")])
+    columns = ["kind", "family", "block", "value", "count", "counted", "low", "high"]
+    return table.reindex(columns=columns).assign(unit=sample.unit)
