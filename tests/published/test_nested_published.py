@@ -126,6 +126,10 @@ def test_against_r(name):
     assert adjusted.standard_error == pytest.approx(printed["se_kr"], rel=1e-6)
     assert adjusted.degrees_of_freedom == pytest.approx(printed["df_kr"], rel=1e-6)
     assert adjusted.p_value() == pytest.approx(printed["p_kr"], rel=1e-5)
+    if not fit.boundary:
+        # Kenward and Roger (1997): for one contrast, the degrees of freedom are Satterthwaite's
+        expected = answer(fit, asked, "satterthwaite", "expected")
+        assert expected.degrees_of_freedom == pytest.approx(printed["df_kr"], rel=1e-6)
     plain = answer(fit, asked, "satterthwaite", "observed")
     assert plain.standard_error == pytest.approx(printed["se_model"], rel=1e-6)
     assert plain.degrees_of_freedom == pytest.approx(printed["df_satterthwaite_observed"], rel=1e-5)
@@ -226,7 +230,9 @@ def test_pins_with_an_operator_variance_below_zero_by_mean_squares():
     # at zero the operator and residual lines of the printed table pool, and machines stand on them
     pooled = (0.0000186 + 0.000346) / (5 + 40)
     assert fit.variance_components["residual"] == pytest.approx(pooled, rel=1e-4)
-    machine = (0.00030332 / 4 - pooled) / 10
+    means = np.reshape(PIN_DIAMETERS, (5, 10)).mean(axis=1)
+    assert 10 * means.var(ddof=0) * 5 == pytest.approx(0.000303, abs=5e-7)  # printed
+    machine = means.var(ddof=1) - pooled / 10
     assert fit.variance_components["machine"] == pytest.approx(machine, rel=1e-4)
 
 

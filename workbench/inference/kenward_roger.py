@@ -19,7 +19,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from workbench.inference.nested_design import Floats
+from workbench.inference.nested_cells import Floats
 from workbench.inference.nested_likelihood import Likelihood
 
 

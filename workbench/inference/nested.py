@@ -13,7 +13,8 @@ from workbench.inference.kenward_roger import (
     covariance_slopes,
     inverse_information,
 )
-from workbench.inference.nested_design import Cells, Columns, code_cells, code_columns
+from workbench.inference.nested_cells import Cells, code_cells
+from workbench.inference.nested_columns import Columns, code_columns
 from workbench.inference.nested_reml import Maximum, maximise
 from workbench.inference.nested_result import NestedFit
 from workbench.inference.nested_sums import NestedSums, nested_sums

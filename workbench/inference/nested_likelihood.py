@@ -23,7 +23,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from workbench.inference.nested_design import Codes, Floats
+from workbench.inference.nested_cells import Codes, Floats
 from workbench.inference.nested_sums import NestedSums
 
 

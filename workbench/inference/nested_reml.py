@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from workbench.errors import Refusal
-from workbench.inference.nested_design import Floats
+from workbench.inference.nested_cells import Floats
 from workbench.inference.nested_likelihood import Likelihood, likelihood
 from workbench.inference.nested_sums import NestedSums
 

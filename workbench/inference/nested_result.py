@@ -11,7 +11,7 @@ import numpy as np
 
 from workbench.errors import Refusal
 from workbench.inference.kenward_roger import degrees_of_freedom
-from workbench.inference.nested_design import Codes, Floats
+from workbench.inference.nested_cells import Codes, Floats
 from workbench.inference.results import Difference
 
 Method = Literal["kenward-roger", "satterthwaite"]

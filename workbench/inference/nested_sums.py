@@ -15,14 +15,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from workbench.errors import Refusal
-from workbench.inference.nested_design import (
-    Cells,
-    Codes,
-    Columns,
-    Floats,
-    cross_counts,
-    level_sums,
-)
+from workbench.inference.nested_cells import Cells, Codes, Floats
+from workbench.inference.nested_columns import Columns, cross_counts, level_sums
 
 SPANNED = 1e-9  # share of a group's indicator outside the fixed columns, below which it is inside
 NO_RESIDUAL = 1e-13  # residual sum of squares over the total one, below which it is rounding

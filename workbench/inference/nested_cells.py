@@ -16,11 +16,9 @@ import pandas as pd
 from workbench.errors import Refusal
 
 Floats = npt.NDArray[np.float64]
-Codes = npt.NDArray[np.int64]
+Codes = npt.NDArray[np.signedinteger]
 
-MOST_COLUMNS = 200
 MOST_LEVELS_OF_NESTING = 2
-ALIASED = 1e-9  # share of a column left over by the columns before it, below which it adds nothing
 ROUNDING = 8 * np.finfo(float).eps
 
 
@@ -48,26 +46,6 @@ class Cells:
         return float(self.n.sum())
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Columns:
-    """The fixed columns: an intercept, then every level of a factor but its first.
-
-    `kept` numbers the columns that add something to those before them; each row of `ties` says
-    how one of the others hangs together with them, so that `ties @ weights == 0` exactly for
-    those combinations of the columns that the readings can tell.
-    """
-
-    names: tuple[str, ...]
-    kept: Codes
-    ties: Floats
-
-    @property
-    def aliased(self) -> tuple[str, ...]:
-        """The names of the columns that add nothing to those before them."""
-        kept = set(self.kept.tolist())
-        return tuple(name for place, name in enumerate(self.names) if place not in kept)
-
-
 def code_cells(
     data: pd.DataFrame, *, response: str, fixed: Sequence[str], nesting: Sequence[str]
 ) -> Cells:
@@ -87,7 +65,7 @@ def code_cells(
     groups: list[Codes] = []
     for name in nesting:
         codes = _labels(data[name], name)[0]
-        outer = groups[-1] if groups else np.zeros(len(codes), dtype=np.int64)
+        outer = groups[-1] if groups else np.zeros(len(codes), dtype=np.int8)
         groups.append(join(outer, codes))
     if response == "mean" and {"n", "ss"} <= set(data.columns):
         n, mean, ss = (_numbers(data[name], name) for name in ("n", "mean", "ss"))
@@ -113,93 +91,33 @@ def code_cells(
         centre=centre,
         scale=scale,
         levels=levels,
-        level_codes=tuple(level_codes),
-        groups=tuple(groups),
+        level_codes=tuple(codes.astype(np.int64) for codes in level_codes),
+        groups=tuple(codes.astype(np.int64) for codes in groups),
     )
-
-
-def code_columns(cells: Cells) -> Columns:
-    """Name the fixed columns and find those that add nothing to the ones before them.
-
-    Whether a column adds something depends on which combinations of levels were read, never on
-    how often, so each combination counts once here.
-    """
-    names = ["intercept"]
-    for factor, levels in cells.levels.items():
-        names += [f"{factor}={level}" for level in levels[1:]]
-    if len(names) > MOST_COLUMNS:
-        raise Refusal(
-            "too_many_levels",
-            f"The fixed factors have {len(names) - 1} levels beyond their first; "
-            f"at most {MOST_COLUMNS - 1} can be fitted.",
-        )
-    combination = np.zeros(len(cells.n), dtype=np.int64)
-    for codes in cells.level_codes:
-        combination = join(combination, codes)
-    first = _first_rows(combination)
-    gram = cross_counts(cells, first, np.ones(len(first)))
-    kept: list[int] = []
-    ties = []
-    for place in range(len(names)):
-        weights = np.linalg.solve(gram[np.ix_(kept, kept)], gram[kept, place])
-        left = gram[place, place] - weights @ gram[kept, place]
-        if left > ALIASED * gram[place, place]:
-            kept.append(place)
-        else:
-            tie = np.zeros(len(names))
-            tie[kept], tie[place] = -weights, 1.0
-            ties.append(tie)
-    return Columns(
-        names=tuple(names),
-        kept=np.array(kept, dtype=np.int64),
-        ties=np.array(ties).reshape(-1, len(names)),
-    )
-
-
-def cross_counts(cells: Cells, rows: Codes | slice, weights: Floats) -> Floats:
-    """Give X'WX of the fixed columns over `rows` by counting, without laying out X."""
-    blocks = [(np.zeros(len(weights), dtype=np.int64), 1, 0)]
-    for codes, levels in zip(cells.level_codes, cells.levels.values(), strict=True):
-        blocks.append((codes[rows], len(levels), 1))
-    return np.block(
-        [
-            [
-                np.bincount(first * more + second, weights, many * more).reshape(many, more)[
-                    skip:, skip_more:
-                ]
-                for second, more, skip_more in blocks
-            ]
-            for first, many, skip in blocks
-        ]
-    )
-
-
-def level_sums(cells: Cells, groups: Codes, count: int, weights: Floats) -> Floats:
-    """Sum `weights` by group for each fixed column: `count` rows, one column a fixed column."""
-    sums = [np.bincount(groups, weights, count)[:, None]]
-    for codes, levels in zip(cells.level_codes, cells.levels.values(), strict=True):
-        many = len(levels)
-        table = np.bincount(groups * many + codes, weights, count * many)
-        sums.append(table.reshape(count, many)[:, 1:])
-    return np.hstack(sums)
 
 
 def join(outer: Codes, inner: Codes) -> Codes:
     """Give a number to each pair of codes that occurs, in the order of outer, then of inner."""
     many = int(inner.max()) + 1
     size = (int(outer.max()) + 1) * many
-    pairs = outer * many + inner if size > many else inner
-    if size <= 4 * len(pairs) + 1024:
-        present = np.zeros(size, dtype=bool)
-        present[pairs] = True
-        if present.all():
-            return pairs
-        numbers: Codes = (np.cumsum(present) - 1)[pairs]
-        return numbers
-    return pd.factorize(pairs, sort=True)[0].astype(np.int64, copy=False)
+    pairs = outer.astype(np.int64)
+    pairs *= many
+    pairs += inner
+    if size > 4 * len(pairs) + 1024:
+        return narrow(pd.factorize(pairs, sort=True)[0])
+    present = np.zeros(size, dtype=bool)
+    present[pairs] = True
+    if present.all():
+        return narrow(pairs)
+    return narrow(np.cumsum(present) - 1)[pairs]
 
 
-def _first_rows(codes: Codes) -> Codes:
+def narrow(codes: Codes) -> Codes:
+    """Keep codes in half the memory where they fit, as those of ten million readings do."""
+    return codes.astype(np.int32) if len(codes) < np.iinfo(np.int32).max else codes
+
+
+def first_rows(codes: Codes) -> Codes:
     """Give one row for each code."""
     rows = np.empty(int(codes.max()) + 1, dtype=np.int64)
     rows[codes] = np.arange(len(codes))
@@ -208,13 +126,13 @@ def _first_rows(codes: Codes) -> Codes:
 
 def _reduced(values: Floats, keys: Sequence[Codes]) -> tuple[Floats, Floats, Floats, Codes]:
     """Draw readings with equal keys together: count, mean, sum of squares, one row of each."""
-    cell = np.zeros(len(values), dtype=np.int64)
+    cell: Codes = np.zeros(len(values), dtype=np.int8)
     for codes in reversed(keys):  # the factors first: few levels, and mostly all their pairs
         cell = join(codes, cell)
     n = np.bincount(cell).astype(float)
     mean = np.bincount(cell, values) / n
     ss: Floats = np.bincount(cell, (values - mean[cell]) ** 2).astype(float)
-    return n, mean, ss, _first_rows(cell)
+    return n, mean, ss, first_rows(cell)
 
 
 def _fixed_codes(column: pd.Series, name: str) -> tuple[tuple[str, ...], Codes]:
@@ -224,7 +142,7 @@ def _fixed_codes(column: pd.Series, name: str) -> tuple[tuple[str, ...], Codes]:
     texts = {place: str(labels[place]) for place in occurring}
     levels = sorted(set(texts.values()))
     number = {text: place for place, text in enumerate(levels)}
-    renumber = np.zeros(len(labels), dtype=np.int64)
+    renumber = np.zeros(len(labels), dtype=np.int32)
     for place, text in texts.items():
         renumber[place] = number[text]
     return tuple(levels), renumber[codes]
@@ -232,11 +150,12 @@ def _fixed_codes(column: pd.Series, name: str) -> tuple[tuple[str, ...], Codes]:
 
 def _labels(column: pd.Series, name: str) -> tuple[Codes, pd.Index]:
     """Code a column by its labels, refusing a missing one."""
+    codes: Codes
     if isinstance(column.dtype, pd.CategoricalDtype):
         codes, labels = column.cat.codes.to_numpy(), column.cat.categories
     else:
-        codes, found = pd.factorize(column)
-        labels = pd.Index(found)
+        numbers, found = pd.factorize(column)
+        codes, labels = narrow(numbers), pd.Index(found)
     missing = np.flatnonzero(codes < 0)
     if len(missing):
         raise Refusal(
@@ -244,7 +163,7 @@ def _labels(column: pd.Series, name: str) -> tuple[Codes, pd.Index]:
             f"Column {name!r} has no label in {len(missing)} of {len(codes)} rows; "
             f"the first is row {missing[0]}, counted from 0.",
         )
-    return codes.astype(np.int64, copy=False), labels
+    return codes, labels
 
 
 def _numbers(column: pd.Series, name: str) -> Floats:
