@@ -21,13 +21,22 @@ from workbench.errors import StudyError
 
 MEMORY_LIMIT = "512MB"
 DATABASE = "readings.db"
+TEXT = pd.StringDtype(na_value=float("nan"))
 
 
 class Engine:
-    """One database in `folder`; closing it leaves the tables there for a later engine."""
+    """One database in `folder`; closing it leaves the tables there for a later engine.
+
+    A `passing` one keeps its tables in memory as far as they fit, and leaves nothing.
+    """
 
     def __init__(
-        self, folder: Path, *, memory_limit: str = MEMORY_LIMIT, threads: int | None = None
+        self,
+        folder: Path,
+        *,
+        memory_limit: str = MEMORY_LIMIT,
+        threads: int | None = None,
+        passing: bool = False,
     ) -> None:
         settings: dict[str, Any] = {
             "memory_limit": memory_limit,
@@ -35,13 +44,16 @@ class Engine:
             "autoinstall_known_extensions": "false",
             "autoload_known_extensions": "false",
         }
+        where = ":memory:" if passing else str(folder / DATABASE)
         if threads is not None:
             settings["threads"] = threads
         try:
-            self._connection = duckdb.connect(str(folder / DATABASE), config=settings)
+            self._connection = duckdb.connect(where, config=settings)
         except duckdb.Error as error:
             raise StudyError(f"The engine cannot start: {_first_line(error)}") from None
         self.run("set enable_progress_bar = false")
+        # Rows carry their own number, so their order in a table is nobody's business.
+        self.run("set preserve_insertion_order = false")
 
     def __enter__(self) -> Self:
         return self
@@ -79,8 +91,10 @@ class Engine:
         """Make a table of named arrays."""
         self._fill(f"create or replace table {name} as select * from given", pa.table(columns))
 
-    def append(self, name: str, schema: pa.Schema, batches: Iterable[pa.RecordBatch]) -> None:
-        """Add batches to a table of the same columns, one at a time in memory."""
+    def append(
+        self, name: str, columns: str, schema: pa.Schema, batches: Iterable[pa.RecordBatch]
+    ) -> None:
+        """Add batches to a table, one at a time in memory; `columns` says what of them goes in."""
         raised: list[Exception] = []
 
         def guarded() -> Iterator[pa.RecordBatch]:
@@ -92,7 +106,7 @@ class Engine:
 
         reader = pa.RecordBatchReader.from_batches(schema, guarded())
         try:
-            self._fill(f"insert into {name} select * from given", reader)
+            self._fill(f"insert into {name} select {columns} from given", reader)
         except duckdb.Error:
             if raised:
                 raise raised[0] from None
@@ -112,10 +126,8 @@ class Engine:
 
 def text_frame(table: pa.Table) -> pd.DataFrame:
     """Give an Arrow table as a frame whose text is pandas' own text type."""
-    text = pd.StringDtype(na_value=float("nan"))
-    frame: pd.DataFrame = table.to_pandas(
-        types_mapper={pa.string(): text, pa.large_string(): text}.get
-    )
+    kinds = {pa.string(): TEXT, pa.large_string(): TEXT}
+    frame: pd.DataFrame = table.to_pandas(types_mapper=kinds.get)
     return frame
 
 

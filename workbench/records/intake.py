@@ -28,8 +28,16 @@ from workbench.records.files import open_sheet
 from workbench.records.lookups import fill_lookups
 from workbench.records.notices import Notice, notices_of
 from workbench.records.numbers import evidence_sql, looks_sql, numbers_sql
-from workbench.records.places import between_rows
-from workbench.records.rules import COLUMNS, faults_sql, known_sql, mask_sql, row_rules
+from workbench.records.places import between_rows, without
+from workbench.records.rules import (
+    COLUMNS,
+    SHORT,
+    faults_sql,
+    known_sql,
+    mask_sql,
+    odd_columns_sql,
+    row_rules,
+)
 from workbench.records.sentences import Sentences, sentences_of
 from workbench.records.settings import SETTINGS_FILE, Settings
 from workbench.records.sheets import Sheet, map_headings, text_batches, text_schema
@@ -42,6 +50,7 @@ from workbench.records.store import (
     FORMAT,
     REJECTED,
     SUMMARY,
+    VALUES,
     FileCount,
     Records,
     load_reduced,
@@ -52,6 +61,7 @@ from workbench.records.store import (
 __all__ = ["FAULTS_SHOWN", "Notice", "Records", "read_records", "save_reduced"]
 
 FAULTS_SHOWN = 200
+SMALL = 32_000_000
 BLOCKS_FILE, CALIBRATIONS_FILE = "blocks.csv", "calibrations.csv"
 
 
@@ -100,9 +110,12 @@ def read_records(
         return load_reduced(reduced, folder, inputs, sentences)
     stamps = [stamp(folder, name) for name in inputs]
     shelf = Path(tempfile.mkdtemp(prefix="workbench-"))
+    small = sum(source.path.stat().st_size for source in sources) < SMALL
     try:
-        with Engine(shelf, memory_limit=memory_limit, threads=threads) as engine:
+        with Engine(shelf, memory_limit=memory_limit, threads=threads, passing=small) as engine:
             _read(engine, folder, sources, settings, sentences, shelf, stamps)
+            if small:
+                engine.write(reduction.values_sql("stepped"), shelf / VALUES)
         return open_shelf(shelf, sentences, passing=True)
     except BaseException:
         shutil.rmtree(shelf, ignore_errors=True)
@@ -145,26 +158,20 @@ def _load(
     for at, source in enumerate(sources):
         sheet = open_sheet(source, READINGS, settings.readings.sheet)
         found = map_headings(sheet, READINGS)
-        batches = text_batches(sheet, found.places, READINGS)
-        number = pa.scalar(at, pa.int32())
-        schema = pa.schema([("file", pa.int32()), *text_schema(READINGS)])
+        columns = ", ".join(name if name in found.places else f"'' as {name}" for name in COLUMNS)
         engine.append(
             "raw",
-            schema,
-            (
-                pa.RecordBatch.from_arrays(
-                    [pa.repeat(number, batch.num_rows), *batch.columns], schema=schema
-                )
-                for batch in batches
-            ),
+            f"{at} as file, row, exact, {columns}",
+            text_schema(found.places),
+            text_batches(sheet, found.places),
         )
-        rows = [row for row, _ in sheet.ragged]
-        lines = [line for _, line in sheet.ragged]
-        ragged = pa.RecordBatch.from_pydict(
-            {"file": pa.array([at] * len(rows), pa.int32()), "row": pa.array(rows, pa.int64())}
-            | {"value": pa.array(lines, pa.string())}
+        ragged = pa.table(
+            {
+                "row": pa.array([row for row, _ in sheet.ragged], pa.int64()),
+                "value": pa.array([line for _, line in sheet.ragged], pa.string()),
+            }
         )
-        engine.append("ragged", ragged.schema, [ragged])
+        engine.append("ragged", f"{at} as file, row, value", ragged.schema, ragged.to_batches())
         findings.faults += found.faults
         for code, sentence in (*sheet.notices, *found.notices):
             findings.note(source.name, code, sentence)
@@ -188,29 +195,30 @@ def _judge_rows(engine: Engine, settings: Settings) -> None:
     engine.run(f"create table evidence as {evidence_sql('looks')}")
     engine.run(f"create table numbers as {numbers_sql('looks', 'evidence', 'files')}")
     fill_lookups(engine, "raw", settings)
+    asked = engine.rows(odd_columns_sql("raw"))[0]
+    odd = tuple(name for name, found in zip(SHORT, asked, strict=True) if found)
+    engine.run(f"create view known as {known_sql('raw', odd)}")
     engine.run(
-        "create table checked as select file, row, family, block, bore,"
+        "create table marked as select file, row, mask from"
+        f" (select file, row, {mask_sql(rules)} as mask from known) where mask <> 0"
+    )
+    engine.run(
+        "create view readable as select file, row, family, block, bore,"
         " coalesce(place, station) as station, height as depth, known_quantity as quantity,"
         " known_unit as unit, gauge, calibration, operator, known_sampling as sampling,"
-        " known_contact as contact, measured_on, repeat, note, micro, decimals,"
-        f" {mask_sql(rules)} as mask from ({known_sql('raw')})"
+        " known_contact as contact, measured_on, repeat, note, micro, decimals from known"
     )
-    engine.run("create view sound as select * from checked where mask = 0")
+    without(engine, "sound", "readable", "marked")
     engine.run(
         "create table faulty as select r.* from raw r"
-        " join checked c on r.file = c.file and r.row = c.row where c.mask <> 0"
+        " join marked m on r.file = m.file and r.row = m.row"
     )
-    engine.run(f"create table known_faulty as {known_sql('faulty')}")
+    engine.run(f"create table known_faulty as {known_sql('faulty', odd)}")
     engine.run(f"create table row_faults as {faults_sql(rules, 'known_faulty')}")
 
 
 def _reduce(engine: Engine, shelf: Path, findings: _Findings) -> None:
     """Reduce the accepted rows to cells, in whole steps of each quantity and unit."""
-    engine.run(
-        "create view accepted as select a.* from settled a"
-        " left join (select distinct file, row from late) l"
-        " on a.file = l.file and a.row = l.row where l.row is null"
-    )
     found = engine.rows(reduction.steps_sql("accepted"))
     kept = [reduction.decimals_kept(written, largest) for _, _, written, largest in found]
     engine.table(

@@ -165,13 +165,29 @@ def _drawing_rules(settings: Settings) -> list[Rule]:
     return rules
 
 
-def known_sql(readings: str) -> str:
-    """Give the readings with all that the lookup tables say of them; see `intake` for the tables.
+def odd_columns_sql(readings: str) -> str:
+    """Give, for each short column, whether any of its words must be looked at closely."""
+    asked = ", ".join(
+        f"exists (select 1 from (select distinct {name} from {readings})"
+        f" where {matches(name, f'{_HIDDEN}|^[=#]')} or length({name}) > {ID_LENGTH}) as {name}"
+        for name in SHORT
+    )
+    return f"select {asked}"
 
+
+def known_sql(readings: str, odd: tuple[str, ...]) -> str:
+    """Give the readings with all that the lookup tables say of them; see `lookups` for the tables.
+
+    `odd` names the columns that hold words to be looked at closely.
     `known_*` columns are null where a word is not known; `place` is the station by its one name,
     `height` the depth without needless zeros; `odd` marks the rows the rare rules must look at.
     """
-    together = f"concat_ws('{_JOIN}', {', '.join(SHORT)})"
+    together = " || ".join(f"'{_JOIN}' || r.{name}" for name in odd)
+    is_odd = (
+        f"{matches(together, f'{_HIDDEN}|{_ODD_START}')} or length({together}) > {ID_LENGTH}"
+        if odd
+        else "false"
+    )
     return f"""
 select *, odd and substr(value, 1, 1) in ('=', '#') as formula from (
     select r.file, r.row, {", ".join(f"r.{name}" for name in COLUMNS)},
@@ -184,10 +200,9 @@ select *, odd and substr(value, 1, 1) in ('=', '#') as formula from (
         s.name as known_sampling, c.name as known_contact,
         coalesce(t.name, case when t.written is null then r.station end) as place,
         {_trimmed_number("r.depth")} as height,
-        {matches("r.together", f"{_HIDDEN}|{_ODD_START}")} or length(r.together) > {ID_LENGTH}
-            as odd,
+        {is_odd} as odd,
         instr(r.note, '\n') > 0 and regexp_extract(r.note, f.row_inside, 0) <> '' as swallowed
-    from (select *, {together} as together from {readings}) r
+    from {readings} r
     join files f on r.file = f.file
     left join numbers n on r.file = n.file and r.exact = n.exact and r.value = n.value
     left join quantity_words q on r.quantity = q.written

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 
 import pyarrow as pa
@@ -91,45 +91,35 @@ def map_headings(sheet: Sheet, columns: tuple[Column, ...]) -> Mapping:
     return Mapping(places=places, faults=faults, notices=notices)
 
 
-def text_batches(
-    sheet: Sheet, places: dict[str, int], columns: tuple[Column, ...]
-) -> Iterator[pa.RecordBatch]:
-    """Give the rows that are not blank: `row`, `exact`, then every column as trimmed text.
+def text_batches(sheet: Sheet, places: dict[str, int]) -> Iterator[pa.RecordBatch]:
+    """Give the rows that are not blank: `row`, `exact`, then the columns there are, trimmed.
 
-    A missing column or cell is the empty text. `exact` says the value was stored as a number.
+    `exact` says the value was stored as a number.
     """
+    schema = text_schema(places)
     for batch in sheet.batches():
-        texts = [
-            pc.utf8_trim_whitespace(batch.column(places[name]))
-            if name in places
-            else pa.repeat("", batch.num_rows)
-            for name in names(columns)
-        ]
+        texts = [pc.utf8_trim_whitespace(batch.column(str(place))) for place in places.values()]
+        stored = f"exact_{places.get('value')}"
         exact = (
-            batch.column(f"exact_{places['value']}")
-            if "value" in places and f"exact_{places['value']}" in batch.schema.names
+            batch.column(stored)
+            if stored in batch.schema.names
             else pa.repeat(False, batch.num_rows)
         )
-        whole = pa.RecordBatch.from_arrays(
-            [batch.column("row"), exact, *texts], schema=text_schema(columns)
-        )
+        whole = pa.RecordBatch.from_arrays([batch.column("row"), exact, *texts], schema=schema)
         filled = _filled(texts)
         yield whole if filled is None else whole.filter(filled)
 
 
-def text_schema(columns: tuple[Column, ...]) -> pa.Schema:
-    """Give the schema of `text_batches`."""
-    return pa.schema(
-        [
-            ("row", pa.int64()),
-            ("exact", pa.bool_()),
-            *((name, pa.string()) for name in names(columns)),
-        ]
-    )
+def text_schema(places: Iterable[str]) -> pa.Schema:
+    """Give the schema of `text_batches` for the columns there are."""
+    texts = [(name, pa.string()) for name in places]
+    return pa.schema([("row", pa.int64()), ("exact", pa.bool_()), *texts])
 
 
 def _filled(texts: list[pa.Array]) -> pa.Array | None:
     """Tell which rows hold anything, or None where all do."""
+    if not texts:
+        return None
     blank = pc.equal(texts[0], "")
     if not pc.any(blank).as_py():
         return None

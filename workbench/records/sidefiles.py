@@ -8,7 +8,7 @@ import pandas as pd
 import pyarrow as pa
 
 from workbench.records.columns import BLOCKS, CALIBRATIONS, Column, names
-from workbench.records.engine import text_frame
+from workbench.records.engine import TEXT, text_frame
 from workbench.records.faults import Fault
 from workbench.records.files import open_sheet
 from workbench.records.sheets import map_headings, text_batches, text_schema
@@ -62,16 +62,18 @@ def _read(
     signed: tuple[str, ...],
 ) -> tuple[pd.DataFrame, list[Fault]]:
     """Read a small file whole; give its sound rows (with `row`) and its faults."""
-    schema = text_schema(columns)
     faults: list[Fault] = []
-    table = schema.empty_table()
+    table = text_schema(()).empty_table()
     if source is not None:
         sheet = open_sheet(source, columns)
         found = map_headings(sheet, columns)
-        table = pa.Table.from_batches(text_batches(sheet, found.places, columns), schema)
+        table = pa.Table.from_batches(text_batches(sheet, found.places), text_schema(found.places))
         faults += found.faults
         faults += [_fault(source, row, "", line, "ragged_row") for row, line in sheet.ragged]
     frame = text_frame(table).drop(columns="exact")
+    for name in names(columns):
+        if name not in frame:
+            frame[name] = pd.Series("", index=frame.index, dtype=TEXT)
     bad = pd.Series(False, index=frame.index)
     for column in columns:
         long = frame[column.name].str.len() > column.longest
