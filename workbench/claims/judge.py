@@ -142,7 +142,7 @@ class _Bench:
             outcome=decision.outcome,
             confidence=confidence,
             sentence=sentence(claim, evidence, analysis, decision, self.settings),
-            next_step=next_step(claim, analysis, decision, found, self.settings),
+            next_step=next_step(claim, evidence, analysis, found, self.settings),
             estimate=difference.estimate,
             low=decision.interval.low,
             high=decision.interval.high,

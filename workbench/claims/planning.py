@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import nctdtr, stdtrit
+from scipy.special import nctdtr, ndtr, stdtrit
 
 from workbench.claims.analysis import Analysis
 from workbench.claims.claim import Claim
@@ -126,8 +126,12 @@ def slack(decision: Decision, direction: Direction, margin: float) -> float:
 
 
 def _clears(distance: float, error: Values, degrees: Values, tail: float) -> Values:
+    """Give the chance that t exceeds its critical value when the truth lies `distance` beyond."""
     critical = -stdtrit(degrees, tail)
-    return np.asarray(1 - nctdtr(degrees, distance / error, critical), dtype=float)
+    beyond = distance / error
+    missed = nctdtr(degrees, beyond, critical)
+    # far in the tail the routine gives NaN; there the normal limit is as good
+    return np.asarray(1 - np.where(np.isnan(missed), ndtr(critical - beyond), missed), dtype=float)
 
 
 def _first(enough: NDArray[np.bool_]) -> int | None:

@@ -21,6 +21,7 @@ REMEDIES = {
     "no_residual_spread": "Read with a finer gauge.",
     "no_replication": "Measure further blocks of both families with each gauge.",
 }
+FINER = 10  # a mean of many readings may show one digit more than a reading
 OTHERWISE = "Mend what the reason names, then judge again."
 
 
@@ -29,7 +30,7 @@ def sentence(
 ) -> str:
     """Write the verdict of a claim that has numbers."""
     ours, others = (settings.family_label(family) for family in (claim.candidate, claim.reference))
-    error, step = analysis.difference.standard_error, evidence.step
+    error, step = analysis.difference.standard_error, evidence.step / FINER
     estimate = analysis.difference.estimate
     size = quantity_text(abs(estimate), error, claim.unit, step)
     side = "above" if estimate >= 0 else "below"
@@ -58,18 +59,21 @@ def percent(confidence: float) -> str:
 
 
 def next_step(
-    claim: Claim, analysis: Analysis, decision: Decision, found: Plan | float, settings: Settings
+    claim: Claim, evidence: Evidence, analysis: Analysis, found: Plan | float, settings: Settings
 ) -> str:
     """Write what would change a verdict: a plan for an open claim, the slack of a decided one."""
     if not isinstance(found, Plan):
-        error = quantity_text(found, analysis.difference.standard_error, claim.unit)
+        error = quantity_text(
+            found, analysis.difference.standard_error, claim.unit, evidence.step / FINER
+        )
+        fair = (
+            ", or if the blocks measured are no fair draw of their families"
+            if claim.scope == "family"
+            else ""
+        )
         return (
             f"The verdict would fall if the measuring of one family against the other were off by "
-            f"{error} or more in the unfavourable direction, or if the blocks measured are no fair "
-            "draw of their families."
-            if claim.scope == "family"
-            else f"The verdict would fall if the measuring of one family against the other were "
-            f"off by {error} or more in the unfavourable direction."
+            f"{error} or more in the unfavourable direction{fair}."
         )
     if found.gauge_limited:
         return (

@@ -13,7 +13,7 @@ from workbench.claims.claim import Claim
 from workbench.claims.evidence import Evidence, LeftOut, places_text
 from workbench.claims.rules import Outcome
 from workbench.claims.verdict import Check, Threat
-from workbench.records.rounding import interval_text, p_text
+from workbench.records.rounding import p_text
 from workbench.records.settings import Settings
 
 if TYPE_CHECKING:
@@ -77,7 +77,7 @@ def of_the_study(claim: Claim, records: Records, settings: Settings) -> Iterator
             yield Threat(
                 code="remembered_range",
                 text=f"A remembered range, drawn beside the data and without a say: "
-                f"{interval_text(item.low, item.high, item.unit)} for "
+                f"{item.low:g} to {item.high:g} {item.unit} for "
                 f"{settings.family_label(item.family)} blocks ({item.who}).",
             )
 
@@ -156,18 +156,23 @@ def _gauges(
             text="No operator read blocks of both families: a habit of an operator cannot be told "
             "from a difference of the families.",
         )
-    if shared.unstated:
-        named = ", ".join(name for name in shared.unstated if name)
-        which = f"gauge {named}" if named else "readings without a named gauge"
+    if shared.unstated == ("",):
+        yield Threat(
+            code="no_gauge_uncertainty",
+            text="The readings name no gauge, so nothing is known of the error of measuring; "
+            "nothing was added for it.",
+        )
+    elif shared.unstated:
         but = (
             "a steady error of it cancels in this difference, one that grows with the reading "
             "does not"
             if shared.cancels
             else "nothing was added for it, so the interval may be too short"
         )
+        named = ", ".join(name or "readings without a named gauge" for name in shared.unstated)
         yield Threat(
             code="no_gauge_uncertainty",
-            text=f"The study states no measuring uncertainty for {which}; {but}.",
+            text=f"The study states no measuring uncertainty for {named}; {but}.",
         )
 
 

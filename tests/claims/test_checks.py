@@ -1,0 +1,83 @@
+"""The two analyses beside the nested model."""
+
+import math
+
+import pytest
+
+from workbench.claims.analysis import analyse
+from workbench.claims.checks import PERMUTATION, WELCH, checks_beside, disagreeing
+from workbench.claims.evidence import gather
+from workbench.inference.welch import Summary, welch
+
+
+def checks(lab, *parts, scope="family", seed=(1,), **fields):
+    claim = lab.claim(scope=scope, **fields)
+    evidence = gather(
+        lab.cells(*parts),
+        quantity=claim.quantity,
+        candidate=claim.candidate,
+        reference=claim.reference,
+        unit=claim.unit,
+    )
+    analysis = analyse(evidence, lab.settings.gauges, scope)
+    found = {check.name: check for check in checks_beside(analysis, claim, 0.95, seed)}
+    return analysis, found[WELCH], found[PERMUTATION]
+
+
+def test_both_come_to_the_outcome_of_a_plain_difference(lab):
+    parts = (lab.readings("trophy", 13, blocks=4), lab.readings("works", 11, blocks=8))
+    analysis, by_welch, dealt = checks(lab, *parts, margin=0.5)
+    assert by_welch.outcome == dealt.outcome == "supported"
+    assert by_welch.estimate == pytest.approx(analysis.difference.estimate, abs=1e-6)
+    assert dealt.note == "all 495 arrangements"
+    assert disagreeing((by_welch, dealt), "supported") == ()
+    assert disagreeing((by_welch, dealt), "unresolved") == (by_welch, dealt)
+
+
+def test_welch_is_that_of_the_block_means(lab):
+    parts = (lab.readings("trophy", 12, blocks=4), lab.readings("works", 11, blocks=8))
+    analysis, by_welch, _ = checks(lab, *parts)
+    wanted = welch(
+        Summary.of(analysis.means_of("trophy")), Summary.of(analysis.means_of("works"))
+    ).interval(0.95)
+    assert (by_welch.low, by_welch.high) == (wanted.low, wanted.high)
+
+
+def test_one_block_leaves_welch_out_and_few_blocks_leave_the_dealing_undecided(lab):
+    parts = (lab.readings("trophy", 13, blocks=1), lab.readings("works", 11, blocks=8))
+    _, by_welch, dealt = checks(lab, *parts)
+    assert by_welch.outcome is None
+    assert "two blocks" in by_welch.note
+    assert math.isnan(by_welch.estimate)
+    assert dealt.outcome is None  # of 9 arrangements none is rarer than 1 in 9
+    assert "too few blocks" in dealt.note
+    assert disagreeing((by_welch, dealt), "supported") == ()
+
+
+def test_a_claim_on_the_blocks_measured_has_neither(lab):
+    parts = (
+        lab.readings("trophy", 13, blocks=2, repeats=2),
+        lab.readings("works", 11, blocks=2, repeats=2),
+    )
+    _, by_welch, dealt = checks(lab, *parts, scope="block")
+    assert by_welch.outcome is None
+    assert dealt.outcome is None
+    assert "not yet measured" in dealt.note
+
+
+def test_the_shared_error_of_the_gauges_is_in_welch_and_its_lack_in_the_dealing_is_said(lab):
+    alike = (lab.readings("trophy", 12, blocks=4), lab.readings("works", 11, blocks=8))
+    apart = (alike[0].assign(gauge="ug2"), alike[1])
+    _, narrow, _ = checks(lab, *alike)
+    _, wide, dealt = checks(lab, *apart)
+    assert wide.high - wide.low > narrow.high - narrow.low
+    assert "shared error is not counted" in dealt.note
+    assert not dealt.binding
+    assert disagreeing((dealt,), "unresolved") == ()
+
+
+def test_the_seed_alone_drives_the_drawn_arrangements(lab):
+    parts = (lab.readings("trophy", 11.15, blocks=20), lab.readings("works", 11, blocks=20))
+    first, again, other = (checks(lab, *parts, seed=seed)[2] for seed in ((1,), (1,), (2,)))
+    assert first == again
+    assert first.p_value != other.p_value
