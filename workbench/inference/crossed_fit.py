@@ -1,0 +1,279 @@
+"""Variance components of readings under several chance factors, crossed or not, balanced or not.
+
+Maximum likelihood, restricted or full, for a model with one mean and independent random effects of
+each factor. Work grows with the number of levels, not of readings: only counts and sums per level
+enter. Meant for gauge studies (tens of parts and operators); families of blocks have `nested_fit`.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Literal
+
+import numpy as np
+from numpy.typing import ArrayLike
+from scipy.linalg import solve_triangular
+from scipy.optimize import brentq, minimize
+from scipy.special import chdtri
+
+from workbench.errors import Refusal
+from workbench.inference.admissible import paired
+from workbench.inference.results import Interval, check_confidence
+from workbench.inference.samples import Values, clean_values
+
+RESIDUAL = "residual"
+AT_NOTHING = 1e-8  # a component below this share of the residual is called 0
+LEAST_LOG = -25.0  # log of the least share a component may have while others are profiled
+PRECISION = 1e-5  # of the ends of an interval, relative
+LEAST_END = 1e-4  # a lower end below this share of its estimate is called 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sums:
+    """What the likelihood needs: cross-counts of levels, and sums of the centred readings."""
+
+    n: int
+    counts: Values
+    level_counts: Values
+    level_sums: Values
+    squares: float
+    widths: tuple[int, ...]
+    centre: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CrossedFit:
+    """The fitted components; `variances` by factor, and `residual`.
+
+    `boundary` names the components that came out at 0. `criterion` is -2 times the (restricted)
+    log-likelihood.
+    """
+
+    variances: dict[str, float]
+    mean: float
+    mean_standard_error: float
+    criterion: float
+    restricted: bool
+    boundary: tuple[str, ...]
+    sums: Sums = field(repr=False, compare=False)
+
+    def interval(self, names: Sequence[str], confidence: float = 0.95) -> Interval:
+        """Give the profile-likelihood interval of the variance of `names` together.
+
+        The ends are where the criterion, the rest being fitted again, lies above its least by the
+        chi-square point on one degree of freedom. The lower end is 0 where 0 is not contradicted.
+        """
+        check_confidence(confidence)
+        chosen = self._chosen(names)
+        fitted = np.array(list(self.variances.values()))
+        profile = _Profile(fitted, self.criterion + float(chdtri(1, 1 - confidence)))
+
+        def above(value: float) -> float:
+            def at(weights: Values) -> float:
+                return _criterion(
+                    self.sums, value * weights / weights[chosen].sum(), self.restricted
+                )
+
+            return profile.above(at)
+
+        estimate = float(fitted[chosen].sum())
+        return _ends(above, estimate, max(estimate, 1e-3 * fitted.sum()), math.inf, confidence)
+
+    def share_interval(self, names: Sequence[str], confidence: float = 0.95) -> Interval:
+        """Give the profile-likelihood interval of the share of `names` in the whole variance."""
+        check_confidence(confidence)
+        chosen = self._chosen(names)
+        if bool(np.all(chosen)):
+            raise Refusal("bad_share", "All components together are the whole variance.")
+        fitted = np.array(list(self.variances.values()))
+        profile = _Profile(fitted, self.criterion + float(chdtri(1, 1 - confidence)))
+
+        def above(share: float) -> float:
+            def at(weights: Values) -> float:
+                sides = np.where(
+                    chosen,
+                    share * weights / weights[chosen].sum(),
+                    (1 - share) * weights / weights[~chosen].sum(),
+                )
+                return _profiled(self.sums, sides[:-1] / sides[-1], self.restricted)
+
+            return profile.above(at)
+
+        estimate = float(fitted[chosen].sum() / fitted.sum())
+        return _ends(above, estimate, max(estimate, 1e-3), 1.0, confidence)
+
+    def _chosen(self, names: Sequence[str]) -> np.ndarray:
+        unknown = [name for name in names if name not in self.variances]
+        if unknown or not names:
+            raise Refusal(
+                "unknown_component",
+                f"The components are {', '.join(self.variances)}; not {unknown or 'none'}.",
+            )
+        return np.array([name in names for name in self.variances])
+
+
+def crossed_fit(
+    factors: Mapping[str, ArrayLike],
+    values: ArrayLike,
+    *,
+    criterion: Literal["reml", "ml"] = "reml",
+) -> CrossedFit:
+    """Fit variance components of one mean, the random `factors` and what is left.
+
+    Parameters
+    ----------
+    factors
+        Labels of each factor, one a reading. An interaction is a factor of joined labels; a nested
+        factor likewise.
+    values
+        The readings.
+    criterion
+        "reml" (the degree of freedom of the mean taken off) or "ml".
+
+    Raises
+    ------
+    Refusal
+        `too_few`, `unequal_lengths`, `one_level` (a factor with a single level, or with as many
+        levels as readings), `zero_spread`, or those of `samples.clean_values`.
+    """
+    y = clean_values(values, least=3, name="the row of readings")
+    codes = {}
+    for name, labels in factors.items():
+        column = np.asarray(labels)
+        paired(f"Labels of {name}", column, "readings", y)
+        levels, codes[name] = np.unique(column, return_inverse=True)
+        if not 1 < levels.size < y.size:
+            raise Refusal(
+                "one_level",
+                f"{name} has {levels.size} levels in {y.size} readings; a variance between levels "
+                "needs two or more, some of them read again.",
+            )
+    if np.ptp(y) == 0:
+        raise Refusal("zero_spread", f"All {y.size} readings are equal: there is no spread.")
+    return _fit(tuple(codes), _sums(list(codes.values()), y), criterion == "reml")
+
+
+def _sums(codes: list[np.ndarray], y: Values) -> Sums:
+    z = np.concatenate(
+        [(code[:, None] == np.arange(code.max() + 1)).astype(float) for code in codes], axis=1
+    )
+    centred = y - y.mean()
+    return Sums(
+        n=y.size,
+        counts=z.T @ z,
+        level_counts=z.sum(axis=0),
+        level_sums=z.T @ centred,
+        squares=float(centred @ centred),
+        widths=tuple(int(code.max()) + 1 for code in codes),
+        centre=float(y.mean()),
+    )
+
+
+def _parts(sums: Sums, ratios: Values) -> tuple[float, float, float, float]:
+    """Give log|V|, 1'V^-1 1, 1'V^-1 y, and the residual y'Py, all in units of the residual."""
+    root = np.sqrt(np.repeat(ratios, sums.widths))
+    m = np.eye(root.size) + root[:, None] * sums.counts * root
+    lower = np.linalg.cholesky(m)
+    columns = root[:, None] * np.column_stack([sums.level_counts, sums.level_sums])
+    ones, data = solve_triangular(lower, columns, lower=True, check_finite=False).T
+    of_mean = sums.n - float(ones @ ones)
+    of_both = -float(ones @ data)
+    rest = sums.squares - float(data @ data) - of_both**2 / of_mean
+    return 2 * float(np.log(np.diag(lower)).sum()), of_mean, of_both, rest
+
+
+def _profiled(sums: Sums, ratios: Values, restricted: bool) -> float:
+    """Give the criterion with the residual variance at its best."""
+    log_v, of_mean, _, rest = _parts(sums, ratios)
+    freedom = sums.n - restricted
+    return (
+        freedom * (1 + math.log(2 * math.pi * rest / freedom))
+        + log_v
+        + (math.log(of_mean) if restricted else 0.0)
+    )
+
+
+def _criterion(sums: Sums, variances: Values, restricted: bool) -> float:
+    residual = float(variances[-1])
+    log_v, of_mean, _, rest = _parts(sums, variances[:-1] / residual)
+    return (
+        (sums.n - restricted) * math.log(2 * math.pi * residual)
+        + log_v
+        + (math.log(of_mean) if restricted else 0.0)
+        + rest / residual
+    )
+
+
+def _fit(names: tuple[str, ...], sums: Sums, restricted: bool) -> CrossedFit:
+    def at(root: Values) -> float:
+        return _profiled(sums, root**2, restricted)
+
+    best = minimize(
+        at,
+        np.ones(len(names)),
+        method="L-BFGS-B",
+        bounds=[(0.0, None)] * len(names),
+        options={"ftol": 1e-14, "gtol": 1e-8},
+    )
+    root = minimize(
+        at, best.x, method="Nelder-Mead", options={"xatol": 1e-9, "fatol": 1e-11, "maxiter": 4000}
+    ).x
+    ratios = root**2
+    ratios[ratios < AT_NOTHING] = 0.0
+    _, of_mean, of_both, rest = _parts(sums, ratios)
+    residual = rest / (sums.n - restricted)
+    return CrossedFit(
+        variances=dict(
+            zip((*names, RESIDUAL), [*(ratios * residual).tolist(), residual], strict=True)
+        ),
+        mean=sums.centre + of_both / of_mean,
+        mean_standard_error=math.sqrt(residual / of_mean),
+        criterion=_profiled(sums, ratios, restricted),
+        restricted=restricted,
+        boundary=tuple(name for name, ratio in zip(names, ratios, strict=True) if ratio == 0),
+        sums=sums,
+    )
+
+
+class _Profile:
+    """The least of a criterion over positive weights, of which only ratios matter.
+
+    Each search starts where the last one ended: a profile is asked at values close together.
+    """
+
+    def __init__(self, start: Values, point: float) -> None:
+        self._logs = np.log(np.maximum(start, 1e-6 * start.max()))
+        self._point = point
+
+    def above(self, at: Callable[[Values], float]) -> float:
+        """Give how far the least of `at` lies above the point."""
+        found = minimize(
+            lambda log: at(np.exp(np.clip(log - log.max(), LEAST_LOG, 0))),
+            self._logs,
+            method="L-BFGS-B",
+            options={"ftol": 1e-11, "gtol": 1e-5},
+        )
+        self._logs = np.maximum(found.x - found.x.max(), LEAST_LOG)
+        return float(found.fun) - self._point
+
+
+def _ends(
+    above: Callable[[float], float], estimate: float, scale: float, limit: float, confidence: float
+) -> Interval:
+    """Find where `above`, the rise of the profile over the chi-square point, passes 0."""
+    low, high, tiny = 0.0, limit, LEAST_END * scale
+    inside = outside = max(estimate, tiny)
+    for _ in range(60):
+        inside, outside = outside, min(2 * outside, (outside + limit) / 2)
+        if above(outside) > 0:
+            high = float(brentq(above, inside, outside, rtol=PRECISION))
+            break
+    outside = estimate
+    while outside > tiny:
+        inside, outside = outside, outside / 2
+        if above(outside) > 0:
+            low = float(brentq(above, outside, inside, rtol=PRECISION))
+            break
+    return Interval(low=low, high=high, confidence=confidence)
