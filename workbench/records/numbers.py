@@ -1,10 +1,11 @@
 """How the text of a number is read: one stated rule, in SQL, over the distinct texts of a file.
 
 * The decimal mark is what `study.toml` says, else what the file shows. `5.2`, `0,234`, `1.234,5`
-  and `1,234,567` show it; `1,234` and `5.234` could be either. They follow the mark the file shows,
-  as long as those that show it are at least as many as those that follow against their own look;
-  where nothing shows it, a point is a decimal point, and a comma one in a file with semicolons.
-  Where that leaves two readings it is a fault (`ambiguous_number`), never a guess.
+  and `1,234,567` show it, and are read as they look whatever the rest does; `1,234` and `5.234`
+  could be either. Their mark is a decimal mark where more values of the file show it than show the
+  other, and a thousands mark where only the other is shown, by as many values at least as there
+  are such. Where nothing shows a mark, a point is a decimal point, but neither mark is one in a
+  file with semicolons, where a comma is. What is left is a fault (`ambiguous_number`).
 * Groups of three by space, no-break space, thin space, apostrophe or the other mark are thousands.
 * An exponent (`1.2e1`) is read. A number stored as one (Excel, Parquet) needs no rule.
 
@@ -111,9 +112,9 @@ def _mark() -> str:
         when look not in ('either_point', 'either_comma') then null
         when stated = '.' then 'point'
         when stated = ',' then 'comma'
+        when look = 'either_point' and point > comma then 'point'
+        when look = 'either_comma' and comma > point then 'comma'
         when point > 0 and comma > 0 then 'ambiguous'
-        when look = 'either_point' and point > 0 then 'point'
-        when look = 'either_comma' and comma > 0 then 'comma'
         when look = 'either_point' and comma >= either_point and comma > 0 then 'comma'
         when look = 'either_comma' and point >= either_comma and point > 0 then 'point'
         when point > 0 or comma > 0 then 'ambiguous'
