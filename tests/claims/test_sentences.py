@@ -93,7 +93,7 @@ def test_the_next_step_of_a_decided_claim_names_the_error_that_would_undo_it(lab
 
 def test_the_next_step_of_an_open_claim_counts_blocks(lab):
     cells = lab.cells(lab.readings("trophy", 11.3, blocks=3), lab.readings("works", 11, blocks=9))
-    step = lab.verdict(cells, margin=0.3).next_step
+    step = lab.verdict(cells, margin=0.1).next_step
     assert re.search(r"chance of 80 % by \d+ more trophy blocks?, ", step)
     assert re.search(r"or \d+ more of each\.", step)
 

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from workbench.errors import Refusal
-from workbench.inference.permutation import EXACT_UP_TO, permute_blocks
+from workbench.inference.permutation import EXACT_UP_TO, _subsets, permute_blocks
 
 tenths = st.lists(st.integers(-30, 30), min_size=2, max_size=5)
 
@@ -89,6 +89,25 @@ def test_drawn_arrangements_depend_on_the_seed_alone_and_come_near_the_exact_p()
     from scipy.stats import ttest_ind
 
     assert dealt.p_value() == pytest.approx(ttest_ind(ours, others).pvalue, abs=0.005)
+
+
+def test_subsets_are_drawn_evenly_whether_many_or_few_are_chosen():
+    generator = np.random.default_rng(5)
+    for size, chosen in ((6, 3), (40, 2)):
+        drawn = _subsets(generator, 60_000, size, chosen)
+        counts = np.bincount(drawn.ravel(), minlength=size)
+        expected = 60_000 * chosen / size
+        assert (np.diff(np.sort(drawn, axis=1), axis=1) > 0).all()
+        assert counts == pytest.approx(np.full(size, expected), rel=0.06)
+
+
+def test_few_against_very_many_are_drawn_quickly_and_fairly():
+    generator = np.random.default_rng(6)
+    others = generator.normal(0, 1, 20_000)
+    dealt = permute_blocks([2.2, 1.1], others, seed=1)
+    assert dealt.resamples == 4_999
+    # the mean of two is 1.65: a normal deviate of 1.65 times the root of 2
+    assert dealt.p_value() == pytest.approx(math.erfc(1.65), abs=0.006)
 
 
 def test_a_drawn_p_is_never_zero():

@@ -50,6 +50,7 @@ class Evidence:
     reference: str
     unit: str
     cells: pd.DataFrame
+    counts: dict[str, Count]
     left_out: tuple[LeftOut, ...]
 
     def of(self, family: str) -> pd.DataFrame:
@@ -57,14 +58,8 @@ class Evidence:
         return self.cells[self.cells["family"] == family]
 
     def count(self, family: str) -> Count:
-        """Count the blocks, bores and readings of one family that enter."""
-        cells = self.of(family)
-        bores = cells.loc[cells["bore"] != "", ["block", "bore"]]
-        return Count(
-            blocks=cells["block"].nunique(),
-            bores=len(bores.drop_duplicates()),
-            readings=int(cells["n"].sum()),
-        )
+        """Tell how many blocks, bores and readings of one family enter."""
+        return self.counts[family]
 
     @property
     def step(self) -> float:
@@ -103,11 +98,13 @@ def gather(
             f"{reference}, so like cannot be compared with like.",
         )
     converted = moments(mine, unit)
+    converted["block"] = converted["family"] + "\x1f" + converted["block"]
     return Evidence(
         candidate=candidate,
         reference=reference,
         unit=unit,
-        cells=converted.assign(block=converted["family"] + "\x1f" + converted["block"]),
+        cells=converted,
+        counts={family: _count(converted[converted["family"] == family]) for family in families},
         left_out=tuple(left_out),
     )
 
@@ -116,6 +113,15 @@ def places_text(places: tuple[str, ...], most: int = 6) -> str:
     """Give a list of places in words, shortened."""
     shown = ", ".join(places[:most])
     return shown if len(places) <= most else f"{shown} and {len(places) - most} more"
+
+
+def _count(cells: pd.DataFrame) -> Count:
+    bores = cells.loc[cells["bore"] != "", ["block", "bore"]]
+    return Count(
+        blocks=cells["block"].nunique(),
+        bores=len(bores.drop_duplicates()),
+        readings=int(cells["n"].sum()),
+    )
 
 
 def _require(
@@ -137,7 +143,9 @@ def _require(
 
 def _shared(cells: pd.DataFrame, families: tuple[str, str]) -> pd.Series[bool]:
     """Tell for each cell whether its place was read in both families."""
-    return cells.groupby(PLACE)["family"].transform("nunique") == len(families)
+    place = cells.groupby(PLACE).ngroup()
+    ours = cells["family"] == families[0]
+    return place.isin(place[ours].unique()) & place.isin(place[~ours].unique())
 
 
 def _left_out(

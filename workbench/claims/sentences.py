@@ -38,11 +38,12 @@ def sentence(
     if decision.inner is not None and decision.outcome != "contradicted":
         shown = decision.inner
     interval = interval_text(shown.low, shown.high, claim.unit, uncertainty=error, step=step)
+    p = decision.deciding_p if decision.outcome == "contradicted" else decision.p_value
     blocks = "blocks" if claim.scope == "family" else "blocks measured"
     return (
         f"The mean {settings.quantities[claim.quantity].label} of the {ours} {blocks} is {size} "
         f"{side} that of the {others} {blocks} ({percent(shown.confidence)} interval of the "
-        f"difference {interval}); {_held_against(claim, decision)} ({p_text(decision.p_value)}). "
+        f"difference {interval}); {_held_against(claim, decision)} ({p_text(p)}). "
         f"It rests on {_amount(evidence.count(claim.candidate), ours)} and "
         f"{_amount(evidence.count(claim.reference), others)}"
         f"{'' if claim.scope == 'family' else ', and holds for these blocks alone'}."

@@ -15,6 +15,8 @@ from workbench.inference.results import Interval, check_confidence
 
 EXACT_UP_TO = 50_000
 RESAMPLES = 9_999
+FEWEST_RESAMPLES = 999
+MOST_DRAWN = 100_000_000  # blocks times arrangements; beyond it fewer arrangements are drawn
 TIE = 1e-11
 CHUNK = 1_000_000
 BISECTIONS = 60
@@ -113,7 +115,8 @@ def permute_blocks(
 
     Assumes nothing of the shape of the values, only that, but for a shift, blocks of both families
     could be exchanged. All arrangements are enumerated when there are at most 50 000 (3 blocks
-    against 48: 20 825), else 9 999 are drawn with `seed`.
+    against 48: 20 825), else 9 999 are drawn with `seed` (fewer, never below 999, for more than
+    ten thousand blocks).
 
     Parameters
     ----------
@@ -210,13 +213,12 @@ def _lines(own: NDArray[np.bool_]) -> Values:
 
 
 def _enumerate(layers: list[tuple[Values, NDArray[np.bool_]]]) -> tuple[Values, Values]:
+    """Give the lines of all arrangements; dealing the smaller group names the larger one too."""
     sums, overlaps = np.zeros(1), np.zeros(1)
     for values, own in layers:
-        size, mine = own.size, int(own.sum())
-        fewer = min(mine, size - mine)
-        sign = 1 if fewer == mine else -1  # dealing the smaller group names the larger one too
+        fewer, sign = _smaller(own)
         chosen = np.fromiter(
-            chain.from_iterable(combinations(range(size), fewer)), dtype=np.intp
+            chain.from_iterable(combinations(range(own.size), fewer)), dtype=np.int64
         ).reshape(-1, fewer)
         sums = np.add.outer(sums, sign * values[chosen].sum(axis=1)).ravel()
         overlaps = np.add.outer(overlaps, sign * _lines(own)[chosen].sum(axis=1)).ravel()
@@ -226,15 +228,38 @@ def _enumerate(layers: list[tuple[Values, NDArray[np.bool_]]]) -> tuple[Values, 
 def _draw(
     layers: list[tuple[Values, NDArray[np.bool_]]], generator: np.random.Generator
 ) -> tuple[Values, Values]:
-    sums, overlaps = np.zeros(RESAMPLES), np.zeros(RESAMPLES)
+    blocks = sum(own.size for _, own in layers)
+    resamples = min(RESAMPLES, max(FEWEST_RESAMPLES, MOST_DRAWN // blocks))
+    sums, overlaps = np.zeros(resamples), np.zeros(resamples)
     for values, own in layers:
-        mine = int(own.sum())
+        fewer, sign = _smaller(own)
         shift = _lines(own)
         rows = max(1, CHUNK // own.size)
-        for start in range(0, RESAMPLES, rows):
-            part = slice(start, min(start + rows, RESAMPLES))
-            keys = generator.random((part.stop - start, own.size))
-            chosen = np.argpartition(keys, mine - 1, axis=1)[:, :mine]
-            sums[part] += values[chosen].sum(axis=1)
-            overlaps[part] += shift[chosen].sum(axis=1)
+        for start in range(0, resamples, rows):
+            part = slice(start, min(start + rows, resamples))
+            chosen = _subsets(generator, part.stop - start, own.size, fewer)
+            sums[part] += sign * values[chosen].sum(axis=1)
+            overlaps[part] += sign * shift[chosen].sum(axis=1)
     return sums, overlaps
+
+
+def _smaller(own: NDArray[np.bool_]) -> tuple[int, int]:
+    """Give the size of the smaller group, and the sign that turns its sum into the candidate's."""
+    mine, others = int(own.sum()), int((~own).sum())
+    return (mine, 1) if mine <= others else (others, -1)
+
+
+def _subsets(
+    generator: np.random.Generator, rows: int, size: int, chosen: int
+) -> NDArray[np.int64]:
+    """Draw `rows` subsets of `chosen` out of `size` places, each as likely as any other."""
+    if chosen**2 * 4 > size:
+        keys = generator.random((rows, size))
+        return np.argpartition(keys, chosen - 1, axis=1)[:, :chosen]
+    drawn = generator.integers(size, size=(rows, chosen))
+    while True:  # few of many: draw freely, and again where a place came twice
+        ordered = np.sort(drawn, axis=1)
+        twice = (ordered[:, 1:] == ordered[:, :-1]).any(axis=1)
+        if not twice.any():
+            return drawn
+        drawn[twice] = generator.integers(size, size=(int(twice.sum()), chosen))
