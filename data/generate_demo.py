@@ -122,7 +122,6 @@ def masses(block: Block) -> Iterator[Row]:
 
 # What someone typed wrong: the nth row of a quantity, copied, with these cells changed.
 FAULTY: tuple[tuple[str, int, Mapping[str, str]], ...] = (
-    ("wall_thickness", 40, {"value": "4,58"}),
     ("wall_thickness", 333, {"unit": ""}),
     ("wall_thickness", 610, {"value": "-4.71"}),
     ("wall_thickness", 902, {"quantity": "wall_thicknes"}),
@@ -139,7 +138,9 @@ FAULTY: tuple[tuple[str, int, Mapping[str, str]], ...] = (
     ("wall_thickness", 3702, {"contact": "wet"}),
     ("wall_thickness", 3804, {"value": "4.44"}),  # the same place and repeat number once more
     ("wall_thickness", 3906, {"value": "inf"}),
+    ("wall_thickness", 4003, {}),  # the row before, written twice
     ("deck_thickness", 105, {"value": "11.8 mm"}),
+    ("deck_thickness", 250, {"value": "=11.7+0.05"}),
     ("deck_thickness", 420, {"family": "deepdeck"}),
     ("hardness", 77, {"unit": "mm"}),
     ("mass", 30, {"value": "0"}),
@@ -147,7 +148,7 @@ FAULTY: tuple[tuple[str, int, Mapping[str, str]], ...] = (
 
 
 def readings() -> list[Row]:
-    """Give all rows as they were typed, the faulty ones among them."""
+    """Give all rows as they were typed: faulty ones, a decimal comma, loose ends among them."""
     rows = [
         row
         for block in blocks()
@@ -157,6 +158,7 @@ def readings() -> list[Row]:
     for quantity, nth, changes in FAULTY:
         places = [index for index, row in enumerate(rows) if row["quantity"] == quantity]
         rows.insert(places[nth] + 1, rows[places[nth]] | changes)
+    rows[41]["value"] = rows[41]["value"].replace(".", ",")  # meant, and read as meant
     for index in range(97, len(rows), 97):
         rows[index] = rows[index] | {"unit": rows[index]["unit"] + " "}
     for index in (4000, 2000, 800):

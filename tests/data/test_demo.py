@@ -1,0 +1,244 @@
+"""The demo study is what its generator writes, and the workbench finds the truth planted in it."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from collections import Counter
+from pathlib import Path
+from types import ModuleType
+
+import pytest
+from scipy.stats import chi2
+
+from workbench.claims.analysis import Analysis, analyse
+from workbench.claims.evidence import gather
+from workbench.claims.judge import Judgement
+from workbench.claims.verdict import Verdict
+from workbench.study import Study, open_study
+
+CONTRASTS = [
+    (quantity, candidate)
+    for quantity in ("wall_thickness", "deck_thickness", "web_thickness", "hardness", "mass")
+    for candidate in ("deepdeck", "trophy")
+]
+# What is wrong with the faulty rows, in the order of the generator's list: column and code.
+FAULTS = [
+    ("unit", "missing"),
+    ("value", "not_positive"),
+    ("quantity", "unknown_quantity"),
+    ("value", "not_finite"),
+    ("value", "missing"),
+    ("value", "not_a_number"),
+    ("unit", "unit_mismatch"),
+    ("unit", "unknown_unit"),
+    ("block", "missing"),
+    ("family", "missing"),
+    ("bore", "unknown_bore"),
+    ("station", "unknown_station"),
+    ("sampling", "unknown_sampling"),
+    ("contact", "unknown_contact"),
+    ("repeat", "repeat_conflict"),
+    ("value", "not_finite"),
+    ("", "duplicate_row"),
+    ("value", "not_a_number"),
+    ("value", "formula"),
+    ("family", "block_family"),
+    ("unit", "unit_mismatch"),
+    ("value", "not_positive"),
+]
+
+
+@pytest.fixture(scope="module")
+def study(data: Path) -> Study:
+    return open_study(data / "demo")
+
+
+@pytest.fixture(scope="module")
+def judgement(study: Study) -> Judgement:
+    return study.judge(seed=1)
+
+
+def verdict_on(judgement: Judgement, claim: str) -> Verdict:
+    return next(verdict for verdict in judgement.verdicts if verdict.claim == claim)
+
+
+def test_committed_files_are_the_generated_ones(data: Path, generate_demo: ModuleType) -> None:
+    for name, text in generate_demo.files().items():
+        assert (data / "demo" / name).read_bytes() == text.encode(), name
+
+
+def test_check_switch_says_so_too(data: Path) -> None:
+    command = [sys.executable, str(data / "generate_demo.py"), "--check"]
+    done = subprocess.run(command, capture_output=True, text=True, check=False)
+    assert (done.returncode, done.stdout) == (0, "All as generated.\n")
+
+
+def test_check_switch_sees_a_changed_file(
+    generate_demo: ModuleType,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    monkeypatch.setattr(generate_demo, "FOLDER", tmp_path)
+    monkeypatch.setattr(sys, "argv", ["generate_demo.py"])
+    assert generate_demo.main() == 0
+    monkeypatch.setattr(sys, "argv", ["generate_demo.py", "--check"])
+    assert generate_demo.main() == 0
+    (tmp_path / "blocks.csv").write_text("block,family\n")
+    capsys.readouterr()
+    assert generate_demo.main() == 1
+    assert capsys.readouterr().out == "Not as generated: blocks.csv.\n"
+
+
+def test_says_that_it_is_invented(data: Path, study: Study) -> None:
+    assert "invented" in study.title
+    for name in ("study.toml", "claims.toml"):
+        assert (data / "demo" / name).read_text().startswith("# INVENTED")
+
+
+def test_every_faulty_row_is_found_and_no_other(study: Study, generate_demo: ModuleType) -> None:
+    assert [next(iter(changes), "") for _, _, changes in generate_demo.FAULTY] == [
+        {"repeat": "value"}.get(column, column) for column, _ in FAULTS
+    ]
+    expected = Counter(FAULTS) + Counter([("repeat", "repeat_conflict")])  # both rows of the place
+    found = Counter((fault.column, fault.code) for fault in study.records.faults)
+    assert found == expected
+    assert study.records.rejected == study.records.fault_count == len(FAULTS) + 1
+
+
+def test_no_row_is_lost(study: Study, generate_demo: ModuleType) -> None:
+    written = [row for row in generate_demo.readings() if any(row.values())]
+    assert study.records.rows_in == len(written)
+    assert study.records.accepted + study.records.rejected == study.records.rows_in
+
+
+def test_every_block_is_met(study: Study, marlowe_four: ModuleType) -> None:
+    assert dict(Counter(study.records.blocks["family"])) == marlowe_four.BLOCKS
+
+
+@pytest.fixture(scope="module")
+def analyses(study: Study, marlowe_four: ModuleType) -> dict[tuple[str, str], Analysis]:
+    found = {}
+    for quantity, candidate in CONTRASTS:
+        evidence = gather(
+            study.records.cells,
+            quantity=quantity,
+            candidate=candidate,
+            reference="works",
+            unit=study.settings.quantities[quantity].unit,
+        )
+        found[quantity, candidate] = analyse(evidence, study.settings.gauges, "family")
+    return found
+
+
+@pytest.mark.parametrize(("quantity", "candidate"), CONTRASTS)
+def test_planted_differences_lie_in_their_intervals(
+    analyses: dict[tuple[str, str], Analysis],
+    marlowe_four: ModuleType,
+    quantity: str,
+    candidate: str,
+) -> None:
+    planted = marlowe_four.TRUTH.difference(quantity, candidate, "works")
+    assert analyses[quantity, candidate].difference.interval(0.99).contains(planted)
+
+
+@pytest.mark.parametrize("quantity", ["wall_thickness", "deck_thickness", "hardness"])
+def test_planted_spread_between_blocks_is_recovered(
+    analyses: dict[tuple[str, str], Analysis], marlowe_four: ModuleType, quantity: str
+) -> None:
+    """Block means scatter by chi-square about the planted variance: 70 blocks, 2 families."""
+    spread = marlowe_four.TRUTH.spreads[quantity]
+    variances = analyses[quantity, "deepdeck"].components
+    found = variances["block"] + variances.get("bore", 0.0) / 4
+    planted = spread.block**2 + spread.bore**2 / 4
+    low, high = chi2.ppf([0.005, 0.995], 68) / 68
+    assert low < found / planted < high
+
+
+@pytest.mark.parametrize("quantity", ["wall_thickness", "deck_thickness"])
+def test_planted_spread_between_bores_is_recovered(
+    analyses: dict[tuple[str, str], Analysis], marlowe_four: ModuleType, quantity: str
+) -> None:
+    """Bore means scatter by chi-square within their blocks: 70 blocks, 3 each."""
+    variances = analyses[quantity, "deepdeck"].components
+    low, high = chi2.ppf([0.005, 0.995], 210) / 210
+    assert low < variances["bore"] / marlowe_four.TRUTH.spreads[quantity].bore ** 2 < high
+
+
+def test_core_shift_is_in_the_residual_of_the_walls(
+    analyses: dict[tuple[str, str], Analysis], marlowe_four: ModuleType
+) -> None:
+    """A shift of variance S on each axis adds S (cos^2 + sin^2) = S to readings round a bore."""
+    truth = marlowe_four.TRUTH
+    spread, shift = truth.spreads["wall_thickness"], truth.shifts["works"]
+    planted = spread.place**2 + spread.repeat**2
+    planted += shift.block**2 + shift.bore**2 + shift.tilt**2 * 2 / 3
+    found = analyses["wall_thickness", "deepdeck"].components["residual"]
+    assert found == pytest.approx(planted, rel=0.1)
+
+
+def holds(verdict: Verdict, marlowe_four: ModuleType) -> bool:
+    """Say whether a claim on a mean is true of the families, or of the blocks that were cast."""
+    if verdict.scope == "family":
+        truth = marlowe_four.TRUTH.difference(
+            verdict.quantity, verdict.candidate, verdict.reference
+        )
+    else:
+        truth = cast(marlowe_four, verdict.quantity, verdict.candidate)
+        truth -= cast(marlowe_four, verdict.quantity, verdict.reference)
+    return {
+        "greater": truth > verdict.margin,
+        "less": truth < -verdict.margin,
+        "different": abs(truth) > verdict.margin,
+        "same": abs(truth) < verdict.margin,
+    }[str(verdict.direction)]
+
+
+def cast(marlowe_four: ModuleType, quantity: str, family: str) -> float:
+    """Give the true mean of a quantity over the blocks of a family that were cast."""
+    blocks = [block for block in marlowe_four.blocks() if block.family == family]
+    means = []
+    for block in blocks:
+        iron = marlowe_four.iron(block, quantity)
+        means.append(sum(iron.values()) / len(iron))
+    return sum(means) / len(means)
+
+
+def test_no_decided_claim_is_decided_wrongly(
+    judgement: Judgement, marlowe_four: ModuleType
+) -> None:
+    decided = [v for v in judgement.verdicts if v.figure == "mean" and v.outcome != "unresolved"]
+    for verdict in decided:
+        assert holds(verdict, marlowe_four) == (verdict.outcome == "supported"), verdict.claim
+
+
+def test_claims_come_out_each_of_the_three_ways(judgement: Judgement) -> None:
+    of_means = [verdict for verdict in judgement.verdicts if verdict.figure == "mean"]
+    assert Counter(verdict.outcome for verdict in of_means) == {
+        "supported": 7,
+        "contradicted": 2,
+        "unresolved": 2,
+    }
+    assert {verdict.direction for verdict in of_means} == {"greater", "less", "same", "different"}
+    assert {verdict.scope for verdict in of_means} == {"family", "block"}
+
+
+def test_confounded_claim_carries_its_warning_and_no_other_does(judgement: Judgement) -> None:
+    warned = [
+        verdict.claim
+        for verdict in judgement.verdicts
+        if "single_gauge_each" in {threat.code for threat in verdict.warnings}
+    ]
+    assert warned == ["deepdeck-webs-thicker"]
+
+
+def test_searched_and_doubtful_readings_are_left_out_and_said(judgement: Judgement) -> None:
+    codes = {threat.code for threat in verdict_on(judgement, "deepdeck-walls-same").warnings}
+    assert {"searched_excluded", "doubtful_excluded"} <= codes
+
+
+def test_three_trophy_blocks_are_called_few(judgement: Judgement) -> None:
+    verdict = verdict_on(judgement, "deck-thicker")
+    assert verdict.candidate_blocks == 3
+    assert "few_blocks" in {threat.code for threat in verdict.warnings}
