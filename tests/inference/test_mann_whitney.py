@@ -76,6 +76,15 @@ def test_inches_give_the_same_p() -> None:
     assert inches.p_value(0.31 / 25.4) == metric.p_value(0.31)
 
 
+def test_a_tie_is_a_tie_in_any_unit() -> None:
+    """9.9 - 0.6 ties with 9.3, though not in binary; nor do 0.1 + 0.2 and 0.3 differ."""
+    for margin in (0.6, 0.45, 0.55):
+        thick, thin = np.array(DECKS), np.array(WORKS)
+        inches = mann_whitney(thick / 25.4, thin / 25.4)
+        assert inches.p_value(margin / 25.4) == mann_whitney(DECKS, WORKS).p_value(margin)
+    assert mann_whitney([0.1 + 0.2], [0.3]).probability == 0.5
+
+
 def test_too_few_blocks_leave_the_interval_open() -> None:
     found = mann_whitney([10.0, 11.0], [8.0, 9.0])
     assert found.p_value() == pytest.approx(1 / 3)

@@ -12,7 +12,7 @@ from scipy.stats import rankdata
 
 from workbench.inference.estimates import RankedEstimate
 from workbench.inference.results import check_confidence
-from workbench.inference.samples import Values, clean_values
+from workbench.inference.samples import Values, clean_values, settled
 
 # Additions the exact distribution may cost; about a tenth of a second.
 EXACT_WORK = 5e7
@@ -79,12 +79,15 @@ class MannWhitney:
 
     def _u(self, margin: float) -> float:
         m = self.candidate.size
-        ranks = rankdata(np.concatenate([self.candidate - margin, self.reference]))
-        return float(ranks[:m].sum()) - m * (m + 1) / 2
+        return float(self._ranks(margin)[:m].sum()) - m * (m + 1) / 2
+
+    def _ranks(self, margin: float) -> Values:
+        ranks: Values = rankdata(settled(np.concatenate([self.candidate - margin, self.reference])))
+        return ranks
 
     def _tails(self, margin: float) -> tuple[float, float]:
         m, n = self.candidate.size, self.reference.size
-        ranks = rankdata(np.concatenate([self.candidate - margin, self.reference]))
+        ranks = self._ranks(margin)
         if self.exact:
             return _exact_tails(np.rint(2 * ranks).astype(np.int64), m)
         spread = math.sqrt(m * n / (m + n - 1) * float(((ranks - ranks.mean()) ** 2).mean()))

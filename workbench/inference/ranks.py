@@ -13,7 +13,7 @@ from scipy.special import chdtrc, ndtr
 from scipy.stats import rankdata
 
 from workbench.inference.adjustment import holm
-from workbench.inference.samples import Values, clean_families, require_spread
+from workbench.inference.samples import Values, clean_families, require_spread, settled
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -116,7 +116,7 @@ def _ranked(families: Mapping[str, ArrayLike]) -> tuple[Values, Values, float]:
     rows = list(clean_families(families, least=1).values())
     together = np.concatenate(rows)
     require_spread(together, name="all families together")
-    ranks = rankdata(together)
+    ranks = rankdata(settled(together))
     ends = np.cumsum([row.size for row in rows])
     parts = np.split(ranks, ends[:-1])
     counts = np.array([part.size for part in parts], dtype=float)

@@ -12,7 +12,7 @@ from scipy.stats import rankdata
 
 from workbench.errors import Refusal
 from workbench.inference.results import Interval, check_confidence
-from workbench.inference.samples import clean_values
+from workbench.inference.samples import clean_values, settled
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,10 +76,11 @@ def relative_effect(candidate: ArrayLike, reference: ArrayLike) -> RelativeEffec
     own = clean_values(candidate, least=2, name="the candidate")
     other = clean_values(reference, least=2, name="the reference")
     m, n = own.size, other.size
-    ranks = rankdata(np.concatenate([own, other]))
+    together = settled(np.concatenate([own, other]))
+    ranks = rankdata(together)
     # Placements: the share of the other family each block exceeds.
-    own_places = (ranks[:m] - rankdata(own)) / n
-    other_places = (ranks[m:] - rankdata(other)) / m
+    own_places = (ranks[:m] - rankdata(together[:m])) / n
+    other_places = (ranks[m:] - rankdata(together[m:])) / m
     own_part, other_part = own_places.var(ddof=1) / m, other_places.var(ddof=1) / n
     variance = float(own_part + other_part)
     if variance == 0:
