@@ -14,7 +14,7 @@ from workbench.records.settings import Settings, load_settings
 if TYPE_CHECKING:
     from workbench.claims.judge import Judgement
     from workbench.claims.ledger import Ledger
-    from workbench.records.intake import Records
+    from workbench.records.store import Records
 
 DEFAULT_SEED = 20_260_101
 STUDY_FILE = "study.toml"

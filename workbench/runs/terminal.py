@@ -1,0 +1,157 @@
+"""What the terminal shows: tables of what is there, of faults, of verdicts.
+
+Study text comes from strangers: it is shown as text, its control signs spelled out, so that it can
+neither colour nor steer the terminal.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from typing import TYPE_CHECKING, Any
+
+from rich import box
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from workbench.records.rounding import interval_text, p_text, quantity_text
+
+if TYPE_CHECKING:
+    from workbench.claims.judge import Judgement
+    from workbench.claims.verdict import Verdict
+    from workbench.runs.runner import RunSummary
+    from workbench.study import Study
+
+FAULTS_SHOWN = 40
+WIDTH_WITHOUT_TERMINAL = 100
+CAUTION = (
+    "Wall and deck limits are common practice, not a standard. A thickness map does not find "
+    "cracks, porosity or corrosion. Final judgement rests with a qualified machinist or engineer "
+    "who has the block in hand."
+)
+
+
+def safe(text: object) -> Text:
+    """Give study text as plain text: no markup, control signs spelled out."""
+    return Text("".join(sign if sign.isprintable() else repr(sign)[1:-1] for sign in str(text)))
+
+
+def console() -> Console:
+    """Give a console on standard output; of a fixed width where that is no terminal."""
+    width = None if sys.stdout.isatty() or "COLUMNS" in os.environ else WIDTH_WITHOUT_TERMINAL
+    return Console(width=width, highlight=False, markup=False, emoji=False, soft_wrap=False)
+
+
+def table(*headings: str, title: str = "") -> Table:
+    """Give an empty table in the one style used."""
+    made = Table(box=box.SIMPLE_HEAD, title=title or None, title_justify="left", title_style="bold")
+    for heading in headings:
+        made.add_column(heading, overflow="fold")
+    return made
+
+
+def print_verdicts(judgement: Judgement) -> None:
+    """Print one row a claim, then each claim's sentence, threats and next step."""
+    out = console()
+    out.print(safe(judgement.study))
+    out.print(verdict_table(judgement))
+    for verdict in judgement.verdicts:
+        out.print(Text.assemble((f"{verdict.outcome}  ", "bold"), safe(verdict.claim)))
+        out.print(indented("claim", verdict.statement))
+        out.print(indented("found", verdict.sentence))
+        for threat in verdict.warnings:
+            out.print(indented("threat", f"{threat.text} [{threat.code}]"))
+        out.print(indented("next", verdict.next_step))
+        out.print()
+    out.print(Text(CAUTION, style="italic"))
+
+
+def indented(label: str, text: str) -> Table:
+    """Give a labelled paragraph that wraps under itself."""
+    grid = Table.grid(padding=(0, 1))
+    grid.add_column(width=8, justify="right", style="dim")
+    grid.add_column(overflow="fold")
+    grid.add_row(label, safe(text))
+    return grid
+
+
+def verdict_table(judgement: Judgement) -> Table:
+    """Give the table of verdicts, one row a claim."""
+    confidence = f"{100 * judgement.confidence:g}%"
+    made = table("claim", "outcome", "estimate", f"{confidence} interval", "p", "blocks")
+    for verdict in judgement.verdicts:
+        made.add_row(safe(verdict.claim), verdict.outcome, *numbers_of(verdict))
+    return made
+
+
+def numbers_of(verdict: Verdict) -> tuple[str, str, str, str]:
+    """Give estimate, interval, p and counts of blocks as text, each empty where there is none."""
+    blocks = f"{verdict.candidate_blocks} / {verdict.reference_blocks}"
+    if not verdict.has_numbers:
+        return "", "", "", blocks
+    error = verdict.standard_error
+    return (
+        quantity_text(verdict.estimate, error, verdict.unit),
+        interval_text(verdict.low, verdict.high, verdict.unit, uncertainty=error),
+        p_text(verdict.p_value).removeprefix("p ").removeprefix("= "),
+        blocks,
+    )
+
+
+def print_summary(summary: RunSummary) -> None:
+    """Print the verdicts of a run, the failures, and where the report is."""
+    out = console()
+    out.print(safe(summary.judgement.study))
+    out.print(verdict_table(summary.judgement))
+    for failure in summary.failed:
+        out.print(Text.assemble(("failed  ", "bold"), safe(failure.line())))
+    out.print(Text(CAUTION, style="italic"))
+    seconds = f"{summary.seconds:.1f} s"
+    out.print(f"{summary.notebooks} notebooks in {seconds}, {len(summary.failed)} failed.")
+    print(f"Report: {summary.index}")
+
+
+def print_check(study: Study) -> None:
+    """Print what a study holds, what its grid lacks, and its faults."""
+    from workbench.records.coverage import coverage, gaps
+
+    out = console()
+    records = study.records
+    out.print(safe(study.title))
+    held = table("family", "quantity", "blocks", "bores", "readings", title="What is there")
+    for row in rows_of(coverage(records)):
+        held.add_row(*row)
+    out.print(held)
+    missing = gaps(records, study.settings)
+    if missing:
+        lacking = table("family", "quantity", "what is missing", title="Missing from the grid")
+        for gap in missing:
+            lacking.add_row(safe(gap.family), safe(gap.quantity), safe(gap.sentence))
+        out.print(lacking)
+    for notice in records.notices:
+        out.print(indented("notice", f"{notice.sentence} [{notice.code}]"))
+    print_faults(out, study)
+    out.print(
+        f"{records.rows_in} rows in = {records.accepted} accepted + {records.rejected} rejected; "
+        f"{len(study.ledger.ids)} claims, {len(study.ledger.faults)} faults in them."
+    )
+
+
+def rows_of(frame: Any) -> list[list[Text]]:
+    """Give the rows of a frame as safe text."""
+    return [[safe(cell) for cell in row] for row in frame.itertuples(index=False)]
+
+
+def print_faults(out: Console, study: Study) -> None:
+    """Print the faults, the first of them when there are many, and how many there are."""
+    faults = [*study.ledger.faults, *study.records.faults]
+    count = len(study.ledger.faults) + study.records.fault_count
+    if not count:
+        out.print("No faults.")
+        return
+    out.print(Text(f"Faults ({count})", style="bold"))
+    for fault in faults[:FAULTS_SHOWN]:
+        out.print(indented("fault", fault.line()))
+    if count > FAULTS_SHOWN:
+        out.print(f"… and {count - FAULTS_SHOWN} more; --rejected FILE.csv writes all rows.")
