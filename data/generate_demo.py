@@ -221,7 +221,8 @@ def main() -> int:
     """Write the files, or with --check compare them; exit code 1 when one differs."""
     made = {name: content.encode() for name, content in files().items()}
     if "--check" in sys.argv[1:]:
-        differ = [n for n, b in made.items() if (FOLDER / n).read_bytes() != b]
+        there = {name: FOLDER / name for name in made if (FOLDER / name).is_file()}
+        differ = [n for n in made if n not in there or there[n].read_bytes() != made[n]]
         print(f"Not as generated: {', '.join(differ)}." if differ else "All as generated.")
         return 1 if differ else 0
     for name, content in made.items():

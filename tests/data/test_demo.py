@@ -88,7 +88,10 @@ def test_check_switch_sees_a_changed_file(
     (tmp_path / "blocks.csv").write_text("block,family\n")
     capsys.readouterr()
     assert generate_demo.main() == 1
-    assert capsys.readouterr().out == "Not as generated: blocks.csv.\n"
+    (tmp_path / "readings.csv").unlink()
+    assert generate_demo.main() == 1
+    said = "Not as generated: blocks.csv.\nNot as generated: readings.csv, blocks.csv.\n"
+    assert capsys.readouterr().out == said
 
 
 def test_says_that_it_is_invented(data: Path, study: Study) -> None:
