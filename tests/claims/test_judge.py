@@ -2,6 +2,8 @@
 
 import json
 import math
+import subprocess
+import sys
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -261,3 +263,15 @@ def test_judging_twice_gives_the_same_and_leaves_the_cells_alone(lab, cells):
     before = cells.copy(deep=True)
     assert lab.judge(cells) == lab.judge(cells)
     assert cells.equals(before)
+
+
+def test_judging_loads_nothing_heavy():
+    script = "import sys, workbench.claims.judge, workbench.claims.ledger; print(*sys.modules)"
+    done = subprocess.run(
+        [sys.executable, "-c", script], capture_output=True, text=True, check=True
+    )
+    loaded = set(done.stdout.split())
+    assert "scipy.special" in loaded
+    assert loaded.isdisjoint(
+        {"scipy.stats", "scipy.optimize", "statsmodels", "matplotlib", "seaborn", "duckdb"}
+    )

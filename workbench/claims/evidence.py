@@ -57,6 +57,10 @@ class Evidence:
         """Give the cells of one family."""
         return self.cells[self.cells["family"] == family]
 
+    def names(self, family: str, column: str) -> list[str]:
+        """Give the different labels of a column in one family, sorted; "" where one is missing."""
+        return sorted(self.cells.loc[self.cells["family"] == family, column].unique())
+
     def count(self, family: str) -> Count:
         """Tell how many blocks, bores and readings of one family enter."""
         return self.counts[family]
@@ -130,7 +134,7 @@ def _require(
     families: tuple[str, str],
     left_out: Sequence[LeftOut],
 ) -> None:
-    there = set(cells["family"])
+    there = set(cells["family"].unique())
     missing = [family for family in families if family not in there]
     if not missing:
         return

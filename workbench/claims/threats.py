@@ -132,10 +132,7 @@ def _gauges(
 ) -> Iterator[Threat]:
     shared = analysis.shared
     gauges, operators = (
-        {
-            family: sorted(set(evidence.of(family)[column]))
-            for family in (claim.candidate, claim.reference)
-        }
+        {family: evidence.names(family, column) for family in (claim.candidate, claim.reference)}
         for column in ("gauge", "operator")
     )
     if analysis.gauge_confounded:
