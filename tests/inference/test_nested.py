@@ -100,6 +100,14 @@ def test_an_offset_changes_no_difference(seed, shift):
 
 
 @settings(max_examples=25, deadline=None)
+@given(seed=seeds, shift=st.sampled_from([-1.0, 50.0, 1e4]))
+def test_what_a_station_adds_to_all_families_changes_no_difference(seed, shift):
+    table = walls(seed)
+    shifted = table.assign(wall=table["wall"] + shift * (table["station"] == "thrust"))
+    assert_alike(difference(table), difference(shifted), rel=1e-6)
+
+
+@settings(max_examples=25, deadline=None)
 @given(seed=seeds)
 def test_cells_give_what_their_readings_give(seed):
     table = walls(seed)

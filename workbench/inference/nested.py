@@ -86,7 +86,7 @@ def _assembled(
     everywhere = np.ones_like(free)
     of_all = inverse_information(at.expected, everywhere)
     variances = dict(zip(sums.components, (at.theta * scale**2).tolist(), strict=True))
-    coefficients = at.coefficients * scale
+    coefficients = (at.coefficients + sums.removed) * scale
     coefficients[0] += cells.centre  # the intercept is always kept, and first
     return NestedFit(
         variance_components={

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -16,7 +17,7 @@ import pandas as pd
 from workbench.errors import Refusal
 
 Floats = npt.NDArray[np.float64]
-Codes = npt.NDArray[np.signedinteger]
+Codes = npt.NDArray[np.integer[Any]]
 
 MOST_LEVELS_OF_NESTING = 2
 ROUNDING = 8 * np.finfo(float).eps

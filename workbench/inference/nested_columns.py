@@ -73,7 +73,7 @@ def code_columns(cells: Cells) -> Columns:
 
 def cross_counts(cells: Cells, rows: Codes | slice, weights: Floats) -> Floats:
     """Give X'WX of the fixed columns over `rows` by counting, without laying out X."""
-    blocks = [(np.zeros(len(weights), dtype=np.int64), 1, 0)]
+    blocks: list[tuple[Codes, int, int]] = [(np.zeros(len(weights), dtype=np.int64), 1, 0)]
     for codes, levels in zip(cells.level_codes, cells.levels.values(), strict=True):
         blocks.append((codes[rows], len(levels), 1))
     return np.block(
@@ -97,3 +97,15 @@ def level_sums(cells: Cells, groups: Codes, count: int, weights: Floats) -> Floa
         table = np.bincount(groups * many + codes, weights, count * many)
         sums.append(table.reshape(count, many)[:, 1:])
     return np.hstack(sums)
+
+
+def fitted_means(cells: Cells, columns: Columns, coefficients: Floats) -> Floats:
+    """Give X b for each cell, from the coefficients of the kept columns."""
+    full = np.zeros(len(columns.names))
+    full[columns.kept] = coefficients
+    fitted, place = np.full(len(cells.n), full[0]), 1
+    for codes, levels in zip(cells.level_codes, cells.levels.values(), strict=True):
+        more = len(levels) - 1
+        fitted += np.append(0.0, full[place : place + more])[codes]
+        place += more
+    return fitted

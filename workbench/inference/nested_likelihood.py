@@ -2,12 +2,13 @@
 
 With V = sum of theta_r V_r, W its inverse and P = W - W X (X'WX)^-1 X'W, the restricted likelihood,
 its gradient and both its information matrices need only Z'WZ, Z'W V_r W Z, Z'W V_r W V_s W Z and
-the traces of W V_r and W V_r W V_s, where Z is X with the response as last column. Here they are
-sums over inner groups (bores), closed within each outer group (block).
+the traces of W V_r and W V_r W V_s, where Z is X with the response as last column. Deviations about
+the means of inner groups (bores) add to them by residual variance alone; the scaled means of the
+bores of one outer group (block) have V_0 = I, V_1 = diag(n) and V_2 = sqrt(n) sqrt(n)'.
 
-Within an outer group let a_j = s2 + n_j v_inner, d_j = sqrt(n_j) / a_j, q = sum n_j / a_j and
-kappa = v_outer / (1 + v_outer q). Then W = diag(1/a) - kappa d d', V_0 = I, V_1 = diag(n) and
-V_2 = sqrt(n) sqrt(n)'.
+There, with a_j = s2 + n_j v_inner, d_j = sqrt(n_j) / a_j, q = sum n_j / a_j,
+omega = 1 / (1 + v_outer q) and kappa = v_outer omega, W = diag(1/a) - kappa d d',
+W sqrt(n) = omega d and sqrt(n)'W sqrt(n) = omega q.
 
 References
 ----------
@@ -23,7 +24,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from workbench.inference.nested_cells import Codes, Floats
+from workbench.inference.nested_cells import Floats
 from workbench.inference.nested_sums import NestedSums
 
 
@@ -103,33 +104,27 @@ def _products(sums: NestedSums, theta: Floats) -> Products:
     many, wide = len(theta), len(sums.within)
     s2 = float(theta[0])
     one, two = np.zeros((many, wide, wide)), np.zeros((many, many, wide, wide))
-    trace_one, trace_two = np.zeros(many), np.zeros((many, many))
-    zero = sums.within / s2
     one[0], two[0, 0] = sums.within / s2**2, sums.within / s2**3
+    trace_one, trace_two = np.zeros(many), np.zeros((many, many))
     trace_one[0], trace_two[0, 0] = sums.deviations / s2, sums.deviations / s2**2
     log_determinant = sums.deviations * math.log(s2)
     if many > 1:
-        n, z = sums.n, sums.means
-        a = s2 + n * theta[1]
-        log_determinant += float(np.log(a).sum())
-        zero += _gram(z, 1 / a)
-        e = (np.ones_like(n), n)
-        for r in range(2):
-            one[r] += _gram(z, e[r] / a**2)
-            trace_one[r] += (e[r] / a).sum()
-            for s in range(r, 2):
-                two[r, s] += _gram(z, e[r] * e[s] / a**3)
-                trace_two[r, s] += (e[r] * e[s] / a**2).sum()
-        if sums.starts is not None:
-            log_determinant += _add_outer(
-                sums, sums.starts, float(theta[2]), a, zero, one, two, trace_one, trace_two
-            )
+        groups = _Groups(sums, theta)
+        solved = groups.times_w(sums.means)
+        varied = [groups.times_v(r, solved) for r in range(many)]
+        for r in range(many):
+            one[r] += solved.T @ varied[r]
+            back = groups.times_w(varied[r])
+            for s in range(r + 1):
+                two[s, r] += varied[s].T @ back
+        groups.add_traces(trace_one, trace_two)
+        log_determinant += groups.log_determinant()
     for r in range(many):
         for s in range(r):
             two[r, s] = two[s, r].T
             trace_two[r, s] = trace_two[s, r]
     return Products(
-        zero=zero,
+        zero=np.tensordot(theta, one, axes=1),  # W V W = W, a sum of parts none of which cancels
         one=one,
         two=two,
         trace_one=trace_one,
@@ -138,57 +133,63 @@ def _products(sums: NestedSums, theta: Floats) -> Products:
     )
 
 
-def _add_outer(
-    sums: NestedSums,
-    starts: Codes,
-    v_outer: float,
-    a: Floats,
-    zero: Floats,
-    one: Floats,
-    two: Floats,
-    trace_one: Floats,
-    trace_two: Floats,
-) -> float:
-    """Add what inner groups of one outer group share; give their part of the log determinant.
+class _Groups:
+    """W and V_r over the scaled means of the inner groups, as operators on rows."""
 
-    With g = Z'd, h_r = Z'D E_r d, k_rs = Z'D E_r D E_s d, m_r = d'E_r d, m_rs = d'E_r D E_s d,
-    u_r = h_r - kappa m_r g (so that Z'W E_r W sqrt(n) = omega u_r) and omega = 1 / (1 + v_outer q).
-    """
-    n, z = sums.n, sums.means
+    def __init__(self, sums: NestedSums, theta: Floats) -> None:
+        self.n, self.starts = sums.n, sums.starts
+        self.root = np.sqrt(self.n)
+        self.a = theta[0] + self.n * theta[1]
+        self.weights = (np.ones_like(self.n), self.n)
+        if self.starts is not None:
+            self.first = self.starts
+            self.sizes = np.diff(self.starts, append=len(self.n))
+            self.d = self.root / self.a
+            self.q = self.by_outer(self.n / self.a)
+            self.omega = 1 / (1 + theta[2] * self.q)
+            self.kappa = theta[2] * self.omega
 
-    def by_outer(values: Floats) -> Floats:
-        return np.add.reduceat(values, starts, axis=0)
+    def by_outer(self, rows: Floats) -> Floats:
+        """Sum rows over each outer group."""
+        return np.asarray(np.add.reduceat(rows, self.first, axis=0), dtype=np.float64)
 
-    d = np.sqrt(n) / a
-    e = (np.ones_like(n), n)
-    q = by_outer(n / a)
-    omega = 1 / (1 + v_outer * q)
-    kappa = v_outer * omega
-    g = by_outer(z * d[:, None])
-    zero -= _gram(g, kappa)
-    m = [by_outer(e[r] * d**2) for r in range(2)]
-    h = [by_outer(z * (e[r] * d / a)[:, None]) for r in range(2)]
-    u = [h[r] - (kappa * m[r])[:, None] * g for r in range(2)]
-    for r in range(2):
-        cross = (h[r] * kappa[:, None]).T @ g
-        one[r] -= cross + cross.T - _gram(g, kappa**2 * m[r])
-        trace_one[r] -= kappa @ m[r]
-        two[r, 2] = (u[r] * (omega**2)[:, None]).T @ g
-        trace_two[r, 2] = omega**2 @ m[r]
-        for s in range(r, 2):
-            m_rs = by_outer(e[r] * e[s] * d**2 / a)
-            k = by_outer(z * (e[r] * e[s] * d / a**2)[:, None])
-            cross = (k * kappa[:, None]).T @ g
-            two[r, s] -= cross + cross.T - _gram(g, kappa**2 * m_rs)
-            two[r, s] -= (u[r] * kappa[:, None]).T @ u[s]
-            trace_two[r, s] -= 2 * kappa @ m_rs - kappa**2 @ (m[r] * m[s])
-    one[2] = _gram(g, omega**2)
-    two[2, 2] = _gram(g, q * omega**3)
-    trace_one[2] = q @ omega
-    trace_two[2, 2] = (q * omega) @ (q * omega)
-    return float(-np.log(omega).sum())
+    def times_w(self, rows: Floats) -> Floats:
+        """Give W rows: less what outer groups share, which is their weighted mean shrunken."""
+        if self.starts is not None:
+            mean = self.by_outer(rows * self.d[:, None]) / self.q[:, None]
+            shared = np.repeat(mean * (1 - self.omega)[:, None], self.sizes, axis=0)
+            rows = rows - shared * self.root[:, None]
+        solved: Floats = rows / self.a[:, None]
+        return solved
 
+    def times_v(self, r: int, rows: Floats) -> Floats:
+        """Give V_r rows."""
+        if r < len(self.weights):
+            return rows * self.weights[r][:, None]
+        total = self.by_outer(rows * self.root[:, None])
+        return np.repeat(total, self.sizes, axis=0) * self.root[:, None]
 
-def _gram(rows: Floats, weights: Floats) -> Floats:
-    """Give rows' diag(weights) rows."""
-    return (rows * weights[:, None]).T @ rows
+    def log_determinant(self) -> float:
+        """Give log |V|."""
+        own = float(np.log(self.a).sum())
+        return own if self.starts is None else own - float(np.log(self.omega).sum())
+
+    def add_traces(self, one: Floats, two: Floats) -> None:
+        """Add tr(W V_r) and, for r <= s, tr(W V_r W V_s)."""
+        e, a = self.weights, self.a
+        for r in range(2):
+            one[r] += (e[r] / a).sum()
+            for s in range(r, 2):
+                two[r, s] += (e[r] * e[s] / a**2).sum()
+        if self.starts is None:
+            return
+        omega, kappa, q = self.omega, self.kappa, self.q
+        m = [self.by_outer(e[r] * self.d**2) for r in range(2)]
+        for r in range(2):
+            one[r] -= kappa @ m[r]
+            two[r, 2] += omega**2 @ m[r]
+            for s in range(r, 2):
+                m_rs = self.by_outer(e[r] * e[s] * self.d**2 / a)
+                two[r, s] -= 2 * kappa @ m_rs - kappa**2 @ (m[r] * m[s])
+        one[2] += q @ omega
+        two[2, 2] += (q * omega) @ (q * omega)

@@ -10,7 +10,7 @@ import numpy.typing as npt
 from workbench.errors import Refusal
 from workbench.inference.nested_cells import Floats
 from workbench.inference.nested_likelihood import Likelihood, likelihood
-from workbench.inference.nested_sums import NestedSums
+from workbench.inference.nested_sums import NestedSums, residual_squares
 
 Flags = npt.NDArray[np.bool_]
 
@@ -70,8 +70,9 @@ def _start(sums: NestedSums) -> Floats:
     """
     total = (sums.within[-1, -1] + sums.means[:, -1] @ sums.means[:, -1]) / sums.readings
     levels = len(sums.components) - 1
-    within = sums.within[-1, -1] / sums.deviations if sums.deviations else total
-    return np.array([max(within, 1e-6 * total)] + [total / max(levels, 1)] * levels)
+    left, free = residual_squares(sums)
+    within = left / free if free > 0 else total
+    return np.array([within] + [total / max(levels, 1)] * levels)
 
 
 def _move(here: Likelihood, information: Floats, free: Flags) -> Floats:

@@ -10,13 +10,13 @@ inverse is known. No matrix over readings, blocks or bores is ever formed.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from workbench.errors import Refusal
 from workbench.inference.nested_cells import Cells, Codes, Floats
-from workbench.inference.nested_columns import Columns, cross_counts, level_sums
+from workbench.inference.nested_columns import Columns, cross_counts, fitted_means, level_sums
 
 SPANNED = 1e-9  # share of a group's indicator outside the fixed columns, below which it is inside
 NO_RESIDUAL = 1e-13  # residual sum of squares over the total one, below which it is rounding
@@ -29,7 +29,9 @@ class NestedSums:
     `within` is their cross-product over `deviations` residual directions; `means` has one row an
     inner group, divided by the root of its count `n`; `starts` is the first row of each outer
     group, or None with fewer than two levels. `components` names the variances, residual first,
-    then from the inside out; `merged` those that the readings cannot tell from another.
+    then from the inside out; `merged` those that the readings cannot tell from another. `removed`
+    are coefficients already taken out of the response, fitted within inner groups: the variances
+    do not depend on them, and large differences would drown a small residual variance in rounding.
     """
 
     within: Floats
@@ -39,6 +41,7 @@ class NestedSums:
     starts: Codes | None
     components: tuple[str, ...]
     merged: tuple[str, ...]
+    removed: Floats
     counts: dict[str, int]
 
     @property
@@ -69,27 +72,24 @@ def nested_sums(cells: Cells, columns: Columns, nesting: Sequence[str]) -> Neste
     inner = levels[-1][1] if levels else None
     kept = columns.kept
     gram = cross_counts(cells, slice(None), cells.n)[np.ix_(kept, kept)]
-    if inner is None:
-        within = _bordered(
-            gram,
-            level_sums(cells, np.zeros_like(cells.n, dtype=np.int64), 1, cells.n * cells.mean)[
-                0, kept
-            ],
-            float(cells.ss.sum() + cells.n @ cells.mean**2),
-        )
-        means, n, starts = np.zeros((0, len(kept) + 1)), np.zeros(0), None
-    else:
-        within, means, n = _by_group(cells, kept, gram, inner)
-        starts = None if outer is None else _starts(inner, outer)
-        _check_replication(gram, means, starts, n, levels[0][0])
+    xx, totals, n = _by_group(cells, kept, gram, inner)
+    xy, _, _ = _response(cells, kept, inner, n)
+    removed = np.linalg.lstsq(xx, xy, rcond=SPANNED)[0].astype(np.float64)
+    cells = replace(cells, mean=cells.mean - fitted_means(cells, columns, removed))
+    xy, yy, response = _response(cells, kept, inner, n)
+    root = np.sqrt(n)
+    starts = None if outer is None or inner is None else _starts(inner, outer)
+    if levels:
+        _check_replication(gram, totals, starts, n, levels[0][0])
     sums = NestedSums(
-        within=within,
+        within=np.block([[xx, xy[:, None]], [xy[None, :], np.array([[yy]])]]),
         deviations=cells.readings - len(n),
-        means=means,
+        means=np.column_stack([totals / root[:, None], response * root]),
         n=n,
         starts=starts,
         components=("residual", *(name for name, _ in reversed(levels))),
         merged=merged,
+        removed=removed,
         counts={**counts, "reading": round(cells.readings)},
     )
     _check_residual(sums)
@@ -113,31 +113,33 @@ def _separable(
 
 
 def _by_group(
-    cells: Cells, kept: Codes, gram: Floats, inner: Codes
+    cells: Cells, kept: Codes, gram: Floats, inner: Codes | None
 ) -> tuple[Floats, Floats, Floats]:
-    """Split the cross-products into those about the means of the inner groups, and the means."""
+    """Give X'X about the means of the inner groups, the columns' sums by group, and the counts."""
+    if inner is None:
+        return gram, np.zeros((0, len(kept))), np.zeros(0)
     count = int(inner.max()) + 1
     n: Floats = np.bincount(inner, cells.n, count).astype(float)
     totals = level_sums(cells, inner, count, cells.n)[:, kept]
-    response = np.bincount(inner, cells.n * cells.mean, count) / n
-    deviation = cells.mean - response[inner]
     shares = totals / n[:, None]
-    within = _bordered(
-        gram - totals.T @ shares,
-        level_sums(cells, np.zeros_like(inner), 1, cells.n * deviation)[0, kept],
-        float(cells.ss.sum() + cells.n @ deviation**2),
-    )
+    xx = gram - totals.T @ shares
     constant = np.flatnonzero(((shares == 0) | (shares == 1)).all(axis=0))
-    within[constant, :] = 0.0  # exactly, where a column does not vary within any group
-    within[:, constant] = 0.0
-    root = np.sqrt(n)
-    means = np.column_stack([totals / root[:, None], response * root])
-    return within, means, n
+    xx[constant, :] = 0.0  # exactly, where a column does not vary within any group
+    xx[:, constant] = 0.0
+    return xx, totals, n
 
 
-def _bordered(xx: Floats, xy: Floats, yy: float) -> Floats:
-    """Put X'X, X'y and y'y into one matrix, the response last."""
-    return np.block([[xx, xy[:, None]], [xy[None, :], np.array([[yy]])]])
+def _response(
+    cells: Cells, kept: Codes, inner: Codes | None, n: Floats
+) -> tuple[Floats, float, Floats]:
+    """Give X'y and y'y about the means of the inner groups, and these means."""
+    means, deviation = np.zeros(0), cells.mean
+    if inner is not None:
+        means = np.bincount(inner, cells.n * cells.mean, len(n)) / n
+        deviation = cells.mean - means[inner]
+    together = np.zeros(len(deviation), dtype=np.int64)
+    xy = level_sums(cells, together, 1, cells.n * deviation)[0, kept]
+    return xy, float(cells.ss.sum() + cells.n @ deviation**2), means
 
 
 def _starts(inner: Codes, outer: Codes) -> Codes:
@@ -148,10 +150,10 @@ def _starts(inner: Codes, outer: Codes) -> Codes:
 
 
 def _check_replication(
-    gram: Floats, means: Floats, starts: Codes | None, n: Floats, name: str
+    gram: Floats, totals: Floats, starts: Codes | None, n: Floats, name: str
 ) -> None:
     """Refuse where the fixed columns explain every outer group: no spread between them is left."""
-    rows, size = means[:, :-1] * np.sqrt(n)[:, None], n
+    rows, size = totals, n
     if starts is not None:
         rows, size = np.add.reduceat(rows, starts, axis=0), np.add.reduceat(n, starts)
     explained = np.einsum("ij,ij->i", rows, np.linalg.solve(gram, rows.T).T) / size
@@ -171,13 +173,18 @@ def _check_residual(sums: NestedSums) -> None:
             f"{sums.readings:.0f} readings for {sums.fixed} fixed columns leave none to judge "
             "the spread by.",
         )
-    xx, xy, yy = sums.within[:-1, :-1], sums.within[:-1, -1], sums.within[-1, -1]
-    coefficients, _, rank, _ = np.linalg.lstsq(xx, xy, rcond=SPANNED)
-    left = yy - coefficients @ xy
-    total = yy + sums.means[:, -1] @ sums.means[:, -1]
-    if sums.deviations > rank and left <= NO_RESIDUAL * total:
+    left, free = residual_squares(sums)
+    total = sums.within[-1, -1] + sums.means[:, -1] @ sums.means[:, -1]
+    if free > 0 and left <= NO_RESIDUAL * max(total, sums.readings * NO_RESIDUAL):
         raise Refusal(
             "no_residual_spread",
             f"Repeated readings do not differ at all ({sums.readings:.0f} readings); "
             "a residual spread of zero gives no likelihood.",
         )
+
+
+def residual_squares(sums: NestedSums) -> tuple[float, float]:
+    """Give the sum of squares within inner groups less the fixed columns, and its freedom."""
+    xx, xy, yy = sums.within[:-1, :-1], sums.within[:-1, -1], sums.within[-1, -1]
+    coefficients, _, rank, _ = np.linalg.lstsq(xx, xy, rcond=SPANNED)
+    return float(yy - coefficients @ xy), sums.deviations - int(rank)
