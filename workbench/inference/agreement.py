@@ -26,7 +26,7 @@ LEAST = 3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Limits:
+class AgreementLimits:
     """Limits of agreement: nearly all single differences lie between them.
 
     Each is an estimate with its own interval: the limits of few pairs are themselves uncertain.
@@ -63,7 +63,7 @@ class Agreement:
 
     def limits(
         self, confidence: float = 0.95, *, coverage: float = 0.95, factor: float | None = None
-    ) -> Limits:
+    ) -> AgreementLimits:
         """Give the limits that `coverage` of single differences lie between.
 
         They are bias -/+ `factor` sd; left out, the factor is the normal one (1.96 for 95 %; Bland
@@ -77,7 +77,7 @@ class Agreement:
             factor = float(ndtri((1 + coverage) / 2))
         positive("The factor", factor)
         ends = [self._limit(side * factor, confidence) for side in (-1.0, 1.0)]
-        return Limits(low=ends[0], high=ends[1])
+        return AgreementLimits(low=ends[0], high=ends[1])
 
     def _limit(self, factor: float, confidence: float) -> Estimate:
         estimate = self.bias.estimate + factor * self.sd
