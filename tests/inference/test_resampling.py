@@ -7,6 +7,7 @@ import pytest
 from scipy import stats
 
 from workbench.errors import Refusal
+from workbench.inference.few_blocks import resampled_coverage
 from workbench.inference.resampling import bootstrap_blocks
 
 WALLS = np.array([4.1, 4.4, 3.9, 4.6, 4.2, 4.3, 4.0, 4.5, 4.9, 4.2])
@@ -88,15 +89,17 @@ def test_coverage_with_few_blocks_is_what_the_warning_says(blocks: int) -> None:
         row = generator.normal(size=blocks)
         found = bootstrap_blocks(row, np.mean, seed=seed, resamples=400)
         hits += found.interval(0.95, "percentile").contains(0.0)
-    assert hits / 800 == pytest.approx(found.coverage(0.95), abs=0.035)
+    assert hits / 800 == pytest.approx(resampled_coverage(blocks), abs=0.035)
     assert f"With {blocks} blocks" in found.warning
-    assert f"{100 * found.coverage(0.95):.0f} %" in found.warning
+    assert f"{100 * resampled_coverage(blocks):.0f} %" in found.warning
 
 
 def test_enough_blocks_carry_no_warning() -> None:
     found = bootstrap_blocks(np.arange(20.0), np.mean, seed=1)
     assert found.warning is None
-    assert found.coverage(0.95) > 0.925
+    assert resampled_coverage(20) > 0.925
+    with pytest.raises(Refusal, match="1 blocks show no spread"):
+        resampled_coverage(1)
 
 
 def test_studentised_covers_better_with_few_blocks() -> None:

@@ -12,9 +12,10 @@ from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.special import ndtr, ndtri, stdtr
+from scipy.special import ndtr, ndtri
 
 from workbench.errors import Refusal
+from workbench.inference.few_blocks import few_blocks_warning
 from workbench.inference.results import Interval, check_confidence
 
 Values = NDArray[np.float64]
@@ -23,7 +24,6 @@ Figure = Callable[..., Values]
 RESAMPLES = 10_000
 METHODS = ("bca", "percentile", "studentised")
 LEAST_BLOCKS = 3
-ENOUGH_BLOCKS = 20
 UNDEFINED_ALLOWED = 0.05
 # Numbers gathered at a time: small enough to stay in the processor's cache.
 CHUNK = 100_000
@@ -57,27 +57,10 @@ class Bootstrap:
         below = np.mean(self.replicates < self.estimate) + np.mean(self.replicates <= self.estimate)
         return float(ndtri(below / 2))
 
-    def coverage(self, confidence: float = 0.95) -> float:
-        """Give what a percentile or BCa interval at `confidence` covers with this few blocks.
-
-        For the mean of normal blocks of the smallest family: draws of k blocks spread too little
-        by sqrt((k - 1) / k) and know nothing of Student's t.
-        """
-        check_confidence(confidence)
-        k = min(self.blocks)
-        reach = float(ndtri((1 + confidence) / 2)) * math.sqrt((k - 1) / k)
-        return float(1 - 2 * stdtr(k - 1, -reach))
-
     @property
     def warning(self) -> str | None:
         """What a reader must know when the blocks are too few for this method."""
-        if min(self.blocks) >= ENOUGH_BLOCKS:
-            return None
-        return (
-            f"With {min(self.blocks)} blocks a resampled interval called 95 % covers about "
-            f"{100 * self.coverage(0.95):.0f} % (for the mean of normal blocks); "
-            f"from {ENOUGH_BLOCKS} blocks up it is near its name."
-        )
+        return few_blocks_warning(min(self.blocks))
 
     def interval(self, confidence: float = 0.95, method: str = "bca") -> Interval:
         """Give the interval by `method`: "bca", "percentile" or "studentised"."""
