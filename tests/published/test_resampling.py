@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from workbench.inference.mean_bootstrap import bootstrap_mean
 from workbench.inference.resampling import bootstrap_blocks
 
 # Efron & Tibshirani (1993), chapter 14, spatial test data A (read in a public test; from memory).
@@ -56,6 +57,16 @@ def test_air_conditioning() -> None:
     assert found.acceleration == pytest.approx(0.0938, abs=5e-5)
     bca = found.interval()
     assert (bca.low, bca.high) == pytest.approx((56.9, 226.3), abs=1.5)
+
+
+def test_air_conditioning_without_drawing() -> None:
+    """The limit of ever more draws: 57.0 to 226 (R boot and numpy, 400 000 draws and more)."""
+    found = bootstrap_mean(HOURS)
+    bca, percentile = found.interval(), found.interval(0.95, "percentile")
+    assert found.standard_error == pytest.approx(37.65, abs=5e-3)
+    assert found.acceleration == pytest.approx(0.0938, abs=5e-5)
+    assert (bca.low, bca.high) == pytest.approx((57.0, 226.0), abs=0.5)
+    assert (percentile.low, percentile.high) == pytest.approx((46.83, 191.08), abs=0.2)
 
 
 def test_air_conditioning_against_r(printed_by_r) -> None:

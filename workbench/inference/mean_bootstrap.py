@@ -116,7 +116,7 @@ def bootstrap_mean(candidate: ArrayLike, reference: ArrayLike | None = None) -> 
     >>> hours = [3, 5, 7, 18, 43, 85, 91, 98, 100, 130, 230, 487]
     >>> found = bootstrap_mean(hours).interval()
     >>> f"{found.low:.1f} to {found.high:.1f}"
-    '57.0 to 225.9'
+    '57.0 to 226.1'
     """
     rows = [clean_values(candidate, least=LEAST_BLOCKS, name="the candidate")]
     if reference is not None:
