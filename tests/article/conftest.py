@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -156,6 +157,7 @@ VERDICTS: dict[str, dict[str, Any]] = {
         "direction": "different",
         "margin": 0.0,
         "outcome": "unresolved",
+        "standard_error": 2.9,
         "estimate": -3.1,
         "low": -9.0,
         "high": 2.8,
@@ -236,3 +238,56 @@ def settings() -> Settings:
         families={"works": Family(label="Works"), "trophy": Family(label="Trophy")},
         quantities=built_in_quantities("mm"),
     )
+
+
+STUDY = """\
+title = "A <b>small</b> study"
+
+[families.works]
+label = "Works"
+
+[families.trophy]
+label = "Trophy <i>$x$</i>"
+
+[[remembered]]
+family = "works"
+quantity = "deck_thickness"
+low = 0.4
+high = 0.5
+unit = "in"
+who = "a <script>club</script> member"
+"""
+
+
+@pytest.fixture
+def small_study(tmp_path: Path) -> Path:
+    """Lay out a study of two families whose numbers can be reckoned by hand.
+
+    Deck thickness: works W1 10.0 10.2 (bore 1) 10.4 10.6 (bore 2), W2 0.4 in at one place of one
+    bore; trophy T1 12.00 at bore 1; one searched reading of 9.0, one doubtful of 14.0, of works.
+    Rows with faults: an unknown unit, a number that is none, both hostile.
+    """
+    rows = [
+        "block,family,quantity,value,unit,bore,station,depth,sampling,contact",
+        "W1,works,deck_thickness,10.0,mm,1,front,,grid,good",
+        "W1,works,deck_thickness,10.2,mm,1,rear,,grid,good",
+        "W1,works,deck_thickness,10.4,mm,2,front,,grid,good",
+        "W1,works,deck_thickness,10.6,mm,2,rear,,grid,good",
+        "W2,works,deck_thickness,0.4,in,1,front,,grid,good",
+        "T1,trophy,deck_thickness,12.00,mm,1,front,,grid,good",
+        "W1,works,deck_thickness,9.0,mm,1,front,,search,good",
+        "W1,works,deck_thickness,14.0,mm,1,front,,grid,doubtful",
+        "W1,works,mass,41.0,kg,,,,grid,good",
+        "W2,works,mass,42.0,kg,,,,grid,good",
+        "W3,works,mass,43.0,kg,,,,grid,good",
+        "T1,trophy,mass,44.0,kg,,,,grid,good",
+        "T2,trophy,mass,45.0,kg,,,,grid,good",
+        "W1,works,deck_thickness,10.0,<script>alert(1)</script>,1,front,,grid,good",
+        "W1,works,deck_thickness,<b>ten</b> | $x$,mm,1,front,,grid,good",
+    ]
+    folder = tmp_path / "study"
+    folder.mkdir()
+    (folder / "study.toml").write_text(STUDY, encoding="utf-8")
+    (folder / "readings.csv").write_text("\n".join(rows) + "\n", encoding="utf-8")
+    (folder / "claims.toml").write_text("", encoding="utf-8")
+    return folder

@@ -18,8 +18,8 @@ from workbench.article.numbers import estimate_words, p_words, percent, range_wo
         ((2.3144, None, None, "mm"), "2.3144 mm, no interval"),
         ((math.nan, 1.0, 2.0, "mm"), "no estimate"),
         ((None, None, None, "mm"), "no estimate"),
-        ((2.3144, 1.9, math.inf, "mm"), "2.31 mm (above 1.90 mm)"),
-        ((2.3144, -math.inf, math.inf, "mm"), "2.3144 mm, no interval"),
+        ((2.3144, 1.9, math.inf, "mm"), "2.31 (above 1.90) mm"),
+        ((2.3144, -math.inf, math.inf, "mm"), "2.31 (no limit either way) mm"),
     ],
 )
 def test_estimates(given: tuple[float, float, float, str], said: str) -> None:
@@ -33,7 +33,7 @@ def test_the_gauge_step_bounds_the_digits() -> None:
 
 
 def test_other_numbers() -> None:
-    assert [percent(c) for c in (0.95, 0.995, 0.9)] == ["95%", "99.5%", "90%"]
+    assert [percent(c) for c in (0.95, 0.995, 0.9)] == ["95 %", "99.5 %", "90 %"]
     assert range_words(11.0, 12.5, "mm") == "11 to 12.5 mm"
     assert p_words(math.nan) == "no p-value"
     assert p_words(0.0134) == "p = 0.013"

@@ -3,18 +3,37 @@
 from __future__ import annotations
 
 import math
-from typing import TypeGuard
+from typing import TYPE_CHECKING, Protocol, TypeGuard
 
 from workbench.records.rounding import interval_text, p_text, quantity_text
 
+if TYPE_CHECKING:
+    from workbench.claims.verdict import Verdict
+
+
+class Estimated(Protocol):
+    """A verdict, a check on it, or a row of a figure: an estimate between its ends."""
+
+    @property
+    def estimate(self) -> float:
+        """The difference."""
+
+    @property
+    def low(self) -> float:
+        """The lower end of its interval."""
+
+    @property
+    def high(self) -> float:
+        """The upper end of its interval."""
+
 
 def percent(confidence: float) -> str:
-    """Give a confidence as a whole or short per cent.
+    """Give a confidence in per cent, as the sentences of a verdict do.
 
     >>> percent(0.95), percent(0.995)
-    ('95%', '99.5%')
+    ('95 %', '99.5 %')
     """
-    return f"{confidence * 100:.6g}%"
+    return f"{round(confidence * 100, 6):g} %"
 
 
 def known(number: float | None) -> TypeGuard[float]:
@@ -27,22 +46,34 @@ def estimate_words(
     low: float | None,
     high: float | None,
     unit: str,
+    *,
+    uncertainty: float | None = None,
     step: float | None = None,
 ) -> str:
     """Give an estimate with its interval in brackets, alone where it has none, or say it is absent.
+
+    The standard `uncertainty` sets the digits; without it a quarter of the interval does.
 
     >>> estimate_words(2.3144, 1.902, 2.7268, "mm")
     '2.31 (1.90 to 2.73) mm'
     """
     if not known(estimate):
         return "no estimate"
-    if low is None or high is None or not (math.isfinite(low) or math.isfinite(high)):
-        return f"{quantity_text(estimate, None, unit, step)}, no interval"
-    if math.isinf(low) or math.isinf(high):
-        bound = interval_text(low, high, unit, uncertainty=abs(estimate) / 20, step=step)
-        return f"{quantity_text(estimate, abs(estimate) / 20, unit, step)} ({bound})"
-    number = quantity_text(estimate, (high - low) / 4, "", step)
-    return f"{number} ({interval_text(low, high, step=step)}) {unit}".rstrip()
+    if low is None or high is None or math.isnan(low) or math.isnan(high):
+        return f"{quantity_text(estimate, uncertainty, unit, step)}, no interval"
+    if not known(uncertainty):
+        uncertainty = (high - low) / 4 if math.isfinite(high - low) else abs(estimate) / 20
+    number = quantity_text(estimate, uncertainty, "", step)
+    return (
+        f"{number} ({interval_text(low, high, uncertainty=uncertainty, step=step)}) {unit}".strip()
+    )
+
+
+def verdict_words(of: Estimated, verdict: Verdict) -> str:
+    """Give the difference of a verdict, or of a check on it, to the digits of the verdict."""
+    return estimate_words(
+        of.estimate, of.low, of.high, verdict.unit, uncertainty=verdict.standard_error
+    )
 
 
 def range_words(low: float, high: float, unit: str) -> str:

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+
+import pandas as pd
 
 from workbench.article.numbers import estimate_words
 from workbench.article.text import clean, counted
 from workbench.inference.results import Interval
 
-if TYPE_CHECKING:
-    import pandas as pd
+FINER = 10  # a mean of many readings may show one digit more than a reading
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,9 +25,9 @@ class FamilyMean:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Remembered:
-    """A range people remember, of one family or (None) of all; drawn, never deciding."""
+    """A range somebody remembers of a family; drawn, never deciding."""
 
-    family: str | None
+    family: str
     low: float
     high: float
     source: str
@@ -40,7 +40,9 @@ class Sample:
     `distinct` has the distinct values: family, value, count, counted (False for searched readings
     and doubtful contact, which enter no mean). `blocks` has one row a block: family, block,
     readings, mean, bores, bore_sd (standard deviation of its bore means, NaN where there is but
-    one). Everything is in `unit`; `step` is the coarsest gauge step met.
+    one). Everything is in `unit`; `step` is the coarsest gauge step met. `without_mean` names the
+    families none of whose readings may enter a mean, `other_scale` counts the readings on a
+    hardness scale that cannot be turned into `unit`; neither is drawn.
     """
 
     quantity: str
@@ -54,11 +56,20 @@ class Sample:
     blocks: pd.DataFrame
     means: dict[str, FamilyMean]
     remembered: tuple[Remembered, ...] = ()
+    without_mean: tuple[str, ...] = ()
+    other_scale: int = 0
 
     def left_out(self, family: str) -> int:
         """Count the readings of `family` that enter no mean."""
         chosen = (self.distinct["family"] == family) & ~self.distinct["counted"]
         return int(self.distinct.loc[chosen, "count"].sum())
+
+    def words(self, family: str) -> str:
+        """Give the mean of `family` with its interval in brackets."""
+        mean = self.means[family]
+        low, high = (mean.interval.low, mean.interval.high) if mean.interval else (None, None)
+        step = self.step / FINER
+        return estimate_words(mean.mean, low, high, self.unit, step=step)
 
     def counts(self, family: str) -> str:
         """Say how many blocks and readings of `family` enter its mean."""
@@ -67,28 +78,32 @@ class Sample:
 
 
 def mean_words(sample: Sample, family: str) -> str:
-    """Say a family's mean with its interval in brackets and its counts."""
-    mean, name = sample.means[family], clean(sample.labels.get(family, family), 80)
-    low, high = (mean.interval.low, mean.interval.high) if mean.interval else (None, None)
-    number = estimate_words(mean.mean, low, high, sample.unit, step=sample.step)
-    return f"{name}: mean {number} ({sample.counts(family)})"
+    """Name a family, its mean with its interval in brackets, and its counts."""
+    name = clean(sample.labels.get(family, family), 80)
+    return f"{name}: mean {sample.words(family)} ({sample.counts(family)})"
 
 
 def left_out_words(sample: Sample) -> str:
-    """Say how many readings enter no mean; empty where all do."""
+    """Say what enters no mean, and what is not drawn; empty where all is."""
+    words = ""
     left_out = sum(sample.left_out(family) for family in sample.families)
-    if left_out == 0:
-        return ""
-    return (
-        f" {counted(left_out, 'reading')} (searched places or doubtful contact) enter no mean "
-        "and are drawn as crosses."
-    )
+    if left_out:
+        words += (
+            f" {counted(left_out, 'reading')} (searched places or doubtful contact) enter no mean."
+        )
+    if sample.other_scale:
+        words += (
+            f" {counted(sample.other_scale, 'reading')} on another scale than {sample.unit} "
+            "left out: scales have no common factor."
+        )
+    if sample.without_mean:
+        names = ", ".join(clean(sample.labels.get(f, f), 60) for f in sample.without_mean)
+        words += f" Not drawn, for none of its readings may enter a mean: {names}."
+    return words
 
 
 def plotted(sample: Sample) -> pd.DataFrame:
     """Give the numbers a figure of the readings draws: distinct values, blocks, family means."""
-    import pandas as pd
-
     values = sample.distinct.assign(kind="reading")
     blocks = sample.blocks.rename(columns={"mean": "value", "readings": "count"})
     means = pd.DataFrame(

@@ -19,11 +19,11 @@ def test_words_say_each_mean_with_interval_and_counts(sample_of_sizes: Maker) ->
     mean = sample.means["works"]
     assert mean.interval is not None
     assert (
-        f"works: mean {mean.mean:.2f} ({mean.interval.low:.2f} to {mean.interval.high:.2f}) mm "
+        f"works: mean {mean.mean:.3f} ({mean.interval.low:.3f} to {mean.interval.high:.3f}) mm "
         "(12 blocks, 144 readings)"
     ) in words
-    assert f"trophy: mean {sample.means['trophy'].mean:.2f} mm, no interval (1 block" in words
-    assert "95%" in words
+    assert f"trophy: mean {sample.means['trophy'].mean:.3f} mm, no interval (1 block" in words
+    assert "95 %" in words
 
 
 def test_readings_that_enter_no_mean_are_counted_in_the_caption(sample_of_sizes: Maker) -> None:

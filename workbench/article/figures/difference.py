@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from workbench.article import style
 from workbench.article.names import quantity_label
-from workbench.article.numbers import estimate_words, known, p_words, percent
+from workbench.article.numbers import known, p_words, percent, verdict_words
 from workbench.article.picture import Picture, finish
 from workbench.article.text import clean, counted, wrapped
 from workbench.article.zones import SUPPORTED, boundaries, zones
@@ -217,8 +217,7 @@ def draw_row(axes: Axes, row: Row, place: int, verdict: Verdict) -> None:
         zorder=4,
     )
     axes.annotate(
-        wrapped(estimate_words(row.estimate, row.low, row.high, verdict.unit), 30, 2)
-        + f"\n{row.outcome or 'decides nothing'}",
+        wrapped(verdict_words(row, verdict), 30, 2) + f"\n{row.outcome or 'decides nothing'}",
         (1.012, place),
         xycoords=("axes fraction", "data"),
         va="center",
@@ -252,13 +251,12 @@ def alternative(verdict: Verdict, rows: list[Row], settings: Settings) -> str:
         return f"No interval plot for the claim {claim}: {verdict.sentence}"
     words = (
         f"Interval plot of the claim {claim}. {what(verdict, settings)}: "
-        f"{estimate_words(verdict.estimate, verdict.low, verdict.high, verdict.unit)}"
+        f"{verdict_words(verdict, verdict)}"
         f" at {percent(verdict.confidence)}; {margin_words(verdict)}. {counts(verdict)}."
     )
     if len(rows) > 1:
         words += " Rival analyses: " + "; ".join(
-            f"{row.name} {estimate_words(row.estimate, row.low, row.high, verdict.unit)}, "
-            f"{row.outcome or 'decides nothing'}"
+            f"{row.name} {verdict_words(row, verdict)}, {row.outcome or 'decides nothing'}"
             for row in rows[1:]
         )
         words += "."

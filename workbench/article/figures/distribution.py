@@ -10,7 +10,8 @@ import pandas as pd
 from workbench.article import style
 from workbench.article.picture import Picture, finish
 from workbench.article.placing import dots
-from workbench.article.text import clean, counted
+from workbench.article.sample import left_out_words
+from workbench.article.text import clean
 from workbench.records.rounding import interval_text, quantity_text
 
 if TYPE_CHECKING:
@@ -157,10 +158,7 @@ def caption(sample: Sample, edges: NDArray[np.float64]) -> str:
         f"Bins are {width} wide, whole gauge steps of {step}. Short lines are block means. "
         "Readings of one block are alike: the blocks, not the readings, are the sample."
     )
-    left_out = sum(sample.left_out(family) for family in sample.families)
-    if left_out:
-        words += f" {counted(left_out, 'reading')} (searched places or doubtful contact) left out."
-    return words
+    return words + left_out_words(sample)
 
 
 def plotted(sample: Sample, edges: NDArray[np.float64]) -> pd.DataFrame:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from workbench.article import style
 from workbench.article.names import quantity_label
-from workbench.article.numbers import estimate_words, known, percent
+from workbench.article.numbers import known, percent, verdict_words
 from workbench.article.picture import Picture, finish
 from workbench.article.text import clean, counted, distinct_labels, wrapped
 from workbench.article.zones import SUPPORTED, boundaries, zones
@@ -134,7 +134,7 @@ def draw_claim(axes: Axes, verdict: Verdict, place: int) -> None:
     words: str = verdict.outcome
     if verdict.stands_after_adjustment is False:
         words += ", not after adjustment"
-    numbers = estimate_words(verdict.estimate, verdict.low, verdict.high, verdict.unit)
+    numbers = verdict_words(verdict, verdict)
     axes.annotate(
         f"{words}\n{wrapped(numbers, 30, 2)}",
         (1.012, place),
@@ -165,7 +165,7 @@ def undrawn(judgement: Judgement) -> str:
 def alternative(judgement: Judgement) -> str:
     """Say the figure in words: type, counts of outcomes, each claim with its interval."""
     lines = [
-        f"{clean(v.claim, 60)} {v.outcome}: {estimate_words(v.estimate, v.low, v.high, v.unit)}"
+        f"{clean(v.claim, 60)} {v.outcome}: {verdict_words(v, v)}"
         for v in judgement.verdicts[:MOST]
         if v.has_numbers
     ]

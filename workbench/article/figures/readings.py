@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import math
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from workbench.article import style
-from workbench.article.numbers import estimate_words, percent, range_words
+from workbench.article.numbers import percent, range_words
 from workbench.article.picture import Picture, finish
 from workbench.article.placing import dots, spread_out
 from workbench.article.sample import left_out_words, mean_words, plotted
@@ -24,7 +23,7 @@ DOTS_A_FAMILY = 2000
 BLOCK_DOTS = 300
 # heights within a family's row, in inches from its top
 READINGS, BLOCKS, MEAN, RANGES = 0.38, 0.80, 1.04, 1.26
-RANGE = 0.32
+RANGE = 0.42
 GAP = 0.12
 
 
@@ -81,8 +80,8 @@ def row_tops(sample: Sample) -> list[float]:
 
 
 def ranges_of(sample: Sample, family: str) -> list[Remembered]:
-    """List the remembered ranges that are said of `family`, or of all."""
-    return [r for r in sample.remembered if r.family in (None, family)]
+    """List the remembered ranges of `family`."""
+    return [remembered for remembered in sample.remembered if remembered.family == family]
 
 
 def draw_readings(axes: Axes, sample: Sample, family: str, height: float, look: style.Look) -> int:
@@ -129,14 +128,12 @@ def draw_blocks(axes: Axes, sample: Sample, family: str, height: float, look: st
 def draw_mean(axes: Axes, sample: Sample, family: str, height: float, look: style.Look) -> None:
     """Draw the family's mean in its interval, and write the numbers at the right edge."""
     mean = sample.means[family]
-    low = high = math.nan
     if mean.interval is not None:
         low, high = mean.interval.low, mean.interval.high
         axes.plot([low, high], [height, height], color=style.INK, linewidth=2.2)
         axes.plot([low, high], [height, height], "|", color=style.INK, markersize=9)
     axes.plot([mean.mean], [height], marker=look.marker, color=style.INK, markersize=7)
-    numbers = estimate_words(mean.mean, low, high, sample.unit, step=sample.step)
-    lines = [*sample.counts(family).split(", "), f"mean {numbers}"]
+    lines = [*sample.counts(family).split(", "), f"mean {sample.words(family)}"]
     axes.annotate(
         "\n".join(wrapped(line, 30, 2) for line in lines),
         (1.012, height - MEAN + READINGS + 0.2),
@@ -165,10 +162,10 @@ def draw_range(axes: Axes, remembered: Remembered, height: float, unit: str) -> 
     left, right = axes.get_xlim()
     in_left_half = remembered.low + remembered.high < left + right
     axes.annotate(
-        wrapped(words, 56, 1),
-        (remembered.low if in_left_half else remembered.high, height + 0.15),
+        wrapped(words, 60, 2),
+        (remembered.low if in_left_half else remembered.high, height + 0.08),
         ha="left" if in_left_half else "right",
-        va="center",
+        va="top",
         fontsize=8,
     )
 
@@ -215,6 +212,8 @@ def caption(sample: Sample, each: int) -> str:
         f"{percent(sample.confidence)} interval of the mean of block means (Student's t)."
     )
     words += left_out_words(sample)
+    if not sample.distinct["counted"].all():
+        words += " They are drawn as crosses."
     if sample.remembered:
         words += " Hatched bars are ranges people remember; they decide nothing."
     return words

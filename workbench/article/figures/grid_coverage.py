@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
@@ -12,19 +12,25 @@ from workbench.article.picture import Picture, finish
 from workbench.article.text import clean, counted, distinct_labels, wrapped
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Hashable, Mapping
 
     from matplotlib.axes import Axes
 
-    from workbench.records.intake import Records
     from workbench.records.settings import Settings
+    from workbench.records.store import Records
 
 ROW = 0.44  # inches a place
 MOST = 48  # places drawn
+COLUMNS = [
+    *("family", "station", "depth"),
+    *("blocks", "measured", "missing", "bores", "measured_bores", "readings"),
+]
 FULL = (0.42, 0.65, 0.84)  # a blue light enough for ink on it, where every block was read
 
 
-def coverage(records: Records, settings: Settings, quantity: str, *, footer: str = "") -> Picture:
+def grid_coverage(
+    records: Records, settings: Settings, quantity: str, *, footer: str = ""
+) -> Picture:
     """Draw how many blocks of each family were read at each place, for one quantity.
 
     Searched readings and doubtful contact do not count: they enter no mean.
@@ -49,14 +55,15 @@ def coverage(records: Records, settings: Settings, quantity: str, *, footer: str
             footer=footer,
         )
         axes = figure.add_subplot()
-        draw_places(axes, places, families, shown[:MOST])
+        if families:
+            draw_places(axes, places, families, shown[:MOST])
         heads = distinct_labels(
             (settings.family_label(family) for family in families),
             width=max(10, 78 // max(1, len(families))),
         )
         axes.set_xticks(range(len(families)), heads)
-        axes.set_xlabel("family (number of blocks read of those measured; number of readings)")
-        axes.set_ylabel("place (station, depth)" if shown != [("", "")] else "the whole block")
+        axes.set_xlabel("family (number of blocks, and of bores or readings)")
+        axes.set_ylabel("place (station, depth)")
         return finish(
             figure,
             alt=alternative(places, settings, label),
@@ -66,18 +73,22 @@ def coverage(records: Records, settings: Settings, quantity: str, *, footer: str
 
 
 def place_counts(records: Records, settings: Settings, quantity: str) -> pd.DataFrame:
-    """Count blocks and readings at every place of the grid of one quantity, family by family.
+    """Count blocks, bores and readings at every place of the grid of one quantity, by family.
 
     The grid is every station and depth read in any family. One row a family and place, in the
-    order of the study: family, station, depth, blocks, measured (blocks of the family with any
-    reading of the quantity), missing, readings.
+    order of the study: family, station, depth; blocks, measured (blocks of the family with any
+    reading of the quantity), missing (the blocks between the two); bores, measured_bores (0 where
+    no bore is named); readings.
     """
     cells = records.cells
     cells = cells[(cells["quantity"] == quantity) & (cells["n"] > 0)]
-    measured = cells.groupby("family")["block"].nunique()
+    cells = cells.assign(named=(cells["block"] + "\x1f" + cells["bore"]).where(cells["bore"] != ""))
+    measured = cells.groupby("family").agg(blocks=("block", "nunique"), bores=("named", "nunique"))
     cells = cells[(cells["sampling"] == "grid") & (cells["contact"] == "good")]
+    if cells.empty:
+        return pd.DataFrame(columns=COLUMNS)
     found = cells.groupby(["family", "station", "depth"]).agg(
-        blocks=("block", "nunique"), readings=("n", "sum")
+        blocks=("block", "nunique"), bores=("named", "nunique"), readings=("n", "sum")
     )
     order = pd.MultiIndex.from_product(
         [
@@ -91,9 +102,10 @@ def place_counts(records: Records, settings: Settings, quantity: str) -> pd.Data
     places: pd.DataFrame = found.reindex(order, fill_value=0).reset_index()
     on_grid = [pair in grid for pair in zip(places["station"], places["depth"], strict=True)]
     places = places[on_grid].reset_index(drop=True)
-    places["measured"] = places["family"].map(measured)
+    places["measured"] = places["family"].map(measured["blocks"])
+    places["measured_bores"] = places["family"].map(measured["bores"])
     places["missing"] = places["measured"] - places["blocks"]
-    return places
+    return places[COLUMNS]
 
 
 def draw_places(
@@ -101,13 +113,12 @@ def draw_places(
 ) -> None:
     """Draw one cell a family and place: darker with more blocks read, hatched where not all."""
     rows: Mapping[tuple[str, str], int] = {place: row for row, place in enumerate(shown)}
-    columns = ["family", "station", "depth", "blocks", "measured", "readings"]
-    for family, station, depth, blocks, measured, readings in places[columns].to_numpy().tolist():
-        row = rows.get((station, depth))
+    for cell in places.to_dict("records"):
+        row = rows.get((cell["station"], cell["depth"]))
         if row is None:
             continue
-        column = families.index(family)
-        share = blocks / measured if measured else 0.0
+        column = families.index(cell["family"])
+        share, whole = cell["blocks"] / cell["measured"], cell["missing"] == 0
         axes.barh(
             row,
             0.94,
@@ -115,18 +126,18 @@ def draw_places(
             height=0.90,
             facecolor=tuple(1 - share * (1 - part) for part in FULL),
             edgecolor=style.FAINT,
-            hatch=None if blocks == measured else "///",
+            hatch=None if whole else "///",
             linewidth=0.6,
         )
         axes.text(
             column,
             row,
-            f"{blocks} of {measured}\n{counted(readings, 'reading')}",
+            cell_words(cell),
             ha="center",
             va="center",
             fontsize=8,
             bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.8, "alpha": 0.75}
-            if blocks < measured
+            if not whole
             else None,
         )
     axes.set_xlim(-0.5, len(families) - 0.5)
@@ -138,9 +149,17 @@ def draw_places(
         axes.spines[side].set_visible(False)
 
 
+def cell_words(cell: Mapping[Hashable, Any]) -> str:
+    """Say what was read at a place: blocks, and bores where they are named."""
+    words = f"{cell['blocks']:,} of {cell['measured']:,} blocks"
+    if cell["measured_bores"]:
+        return f"{words}\n{cell['bores']:,} of {cell['measured_bores']:,} bores"
+    return f"{words}\n{counted(cell['readings'], 'reading')}"
+
+
 def place_name(station: str, depth: str) -> str:
     """Give a place in words."""
-    return ", ".join(part for part in (station, depth) if part) or "not given"
+    return ", ".join(part for part in (station, depth) if part) or "place not given"
 
 
 def alternative(places: pd.DataFrame, settings: Settings, label: str) -> str:

@@ -1,0 +1,86 @@
+"""What was judged, in tables."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import lxml.html
+import pytest
+
+from workbench.article.sample import Sample
+from workbench.article.verdict_tables import (
+    checks_table,
+    components_table,
+    means_table,
+    verdicts_table,
+    warnings_table,
+)
+from workbench.claims.judge import Judgement
+from workbench.claims.verdict import Verdict
+
+
+def test_the_ledger_has_a_row_a_claim(judgement: Judgement) -> None:
+    table = verdicts_table(judgement)
+    assert [row[0] for row in table.rows] == [verdict.claim for verdict in judgement.verdicts]
+    assert table.rows[0][2:7] == (
+        "supported",
+        "2.80 (2.40 to 3.20) mm",
+        "p = 0.0013",
+        "3 / 48",
+        "stands",
+    )
+    assert table.rows[1][6] == "does not stand"
+    assert table.rows[5][3:5] == ("no estimate", "no p-value")
+    assert not lxml.html.fromstring(f"<div>{table.html()}</div>").xpath("//script | //img")
+
+
+def test_checks_stand_beside_the_analysis_that_decides(
+    verdict_stating: Callable[..., Verdict],
+) -> None:
+    rows = checks_table(verdict_stating()).rows
+    assert [row[0] for row in rows] == [
+        "nested model, Kenward-Roger (decides)",
+        "Welch on block means",
+        "permutation of blocks",
+        "a third way",
+    ]
+    assert [row[3] for row in rows] == [
+        "supported",
+        "unresolved",
+        "decides nothing",
+        "decides nothing",
+    ]
+    assert rows[3][1] == "no estimate"
+    assert rows[3][4] == "not made: <b>why</b>"
+
+
+def test_warnings_are_listed_or_none_is_said(verdict_stating: Callable[..., Verdict]) -> None:
+    assert warnings_table(verdict_stating()).rows[0][0] == "few_blocks"
+    assert warnings_table(verdict_stating(warnings=())).note == "None."
+
+
+def test_shares_of_variance_add_up() -> None:
+    """3, 4 and 0 squared: 36 %, 64 %, 0 %."""
+    table = components_table("Deck", [("block", 0.3), ("bore", 0.4), ("residual", 0.0)], "mm")
+    assert [row[2] for row in table.rows] == ["36 %", "64 %", "0 %"]
+    assert table.rows[0][:2] == ("blocks of a family", "0.300 mm")
+    assert table.rows[2][1] == "0 mm"
+
+
+def test_no_components_are_said_to_be_missing() -> None:
+    assert "not split" in components_table("Deck", [], "mm").note
+
+
+def test_a_family_of_one_block_is_named_as_such(sample_of_sizes: Callable[..., Sample]) -> None:
+    table = means_table(sample_of_sizes({"works": 12, "trophy": 1}))
+    assert table.rows[0][1:3] == ("12", "144")
+    assert "no interval" in table.rows[1][3]
+    assert "1 family with one block" in table.note
+
+
+@pytest.mark.parametrize("confidence", [0.95, 0.9])
+def test_the_level_of_the_intervals_is_said(
+    verdict_stating: Callable[..., Verdict], confidence: float
+) -> None:
+    note = checks_table(verdict_stating(confidence=confidence)).note
+    assert f"Intervals at {confidence:.0%}".replace("%", " %") in note

@@ -1,0 +1,64 @@
+"""The answer to one claim in words, ready to be printed: what was said, what holds, what next."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from workbench.article.text import clean, html_text, markdown_text
+
+if TYPE_CHECKING:
+    from workbench.claims.verdict import Verdict
+
+TEXT_LIMIT = 2000
+SCOPES = {
+    "family": "of the families: would it hold for the next blocks",
+    "block": "of the blocks measured alone",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answer:
+    """Named paragraphs; all text is a stranger's and escaped where it is shown."""
+
+    paragraphs: tuple[tuple[str, str], ...]
+
+    def html(self) -> str:
+        """Give the paragraphs as a list of terms and their descriptions."""
+        items = "".join(
+            f"<dt><strong>{html_text(name)}</strong></dt><dd>{html_text(text, TEXT_LIMIT)}</dd>"
+            for name, text in self.paragraphs
+        )
+        return f"<dl>{items}</dl>"
+
+    def markdown(self) -> str:
+        """Give the paragraphs as Markdown."""
+        return "".join(
+            f"**{markdown_text(name)}**: {markdown_text(text, TEXT_LIMIT)}\n\n"
+            for name, text in self.paragraphs
+        )
+
+    def plain(self) -> str:
+        """Give the paragraphs as lines of text."""
+        return "\n".join(
+            f"{clean(name)}: {clean(text, TEXT_LIMIT)}" for name, text in self.paragraphs
+        )
+
+    def _repr_mimebundle_(self, include: object = None, exclude: object = None) -> dict[str, str]:
+        """Show the answer in a notebook."""
+        return {"text/html": self.html(), "text/plain": self.plain()}
+
+
+def answer(verdict: Verdict) -> Answer:
+    """Put a verdict in words: the claim and who was heard, the outcome, the sentence, the step."""
+    heard = verdict.heard_from or "not stated"
+    return Answer(
+        paragraphs=(
+            ("Claim", verdict.statement or verdict.claim),
+            ("Heard from", heard),
+            ("Asked", SCOPES[verdict.scope]),
+            ("Outcome", verdict.outcome),
+            ("What may be said", verdict.sentence),
+            ("What would change it", verdict.next_step),
+        )
+    )

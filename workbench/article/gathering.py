@@ -1,0 +1,177 @@
+"""One quantity gathered from the records: in one unit, what enters a mean apart from the rest."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+from workbench.article.names import family_order, quantity_label
+from workbench.article.sample import FamilyMean, Remembered, Sample
+from workbench.errors import Refusal
+from workbench.inference.intervals import mean_interval
+from workbench.records.reduction import moments
+from workbench.records.units import canonical_unit, factor
+
+if TYPE_CHECKING:
+    from workbench.records.settings import Settings
+    from workbench.records.store import Records
+
+
+def samples_of(records: Records, settings: Settings) -> tuple[Sample, ...]:
+    """Gather every quantity of which some reading may enter a mean, in the order of the settings.
+
+    Raises
+    ------
+    Refusal
+        `no_readings` when there is none at all.
+    """
+    samples = []
+    for quantity in settings.quantities:
+        try:
+            samples.append(sample_of(records, settings, quantity))
+        except Refusal as refusal:
+            if refusal.code != "no_readings":
+                raise
+    if not samples:
+        raise Refusal("no_readings", "No reading of any quantity may enter a mean.")
+    return tuple(samples)
+
+
+def sample_of(records: Records, settings: Settings, quantity: str) -> Sample:
+    """Gather one quantity from the records, in the unit the study shows it in.
+
+    A block's mean is that of all its readings on grid places with good contact; a family's mean is
+    the mean of its block means, with Student's interval over blocks.
+
+    Raises
+    ------
+    Refusal
+        `unknown_quantity`; `no_readings` when none may enter a mean.
+    """
+    if quantity not in settings.quantities:
+        raise Refusal(
+            "unknown_quantity",
+            f"There is no quantity {quantity!r}; known are {', '.join(settings.quantities)}.",
+        )
+    unit = unit_shown(records, settings, quantity)
+    met = records.cells[records.cells["quantity"] == quantity]
+    cells = counted_cells(met, unit)
+    if cells.empty:
+        raise Refusal("no_readings", f"No reading of {quantity} may enter a mean.")
+    blocks = block_summaries(moments(cells, unit))
+    families = family_order(settings, blocks["family"])
+    distinct = distinct_values(records, quantity, unit)
+    return Sample(
+        quantity=quantity,
+        label=quantity_label(settings, quantity),
+        unit=unit,
+        confidence=settings.confidence,
+        step=float(distinct.pop("step").max()),
+        families=families,
+        labels={family: settings.family_label(family) for family in met["family"].unique()},
+        distinct=distinct[distinct["family"].isin(families)],
+        blocks=blocks,
+        means={family: family_mean(blocks, family, settings.confidence) for family in families},
+        remembered=remembered_of(settings, quantity, unit),
+        without_mean=tuple(
+            family for family in family_order(settings, met["family"]) if family not in families
+        ),
+        other_scale=int(met.loc[~fits(met["unit"], unit), "n"].sum()),
+    )
+
+
+def unit_shown(records: Records, settings: Settings, quantity: str) -> str:
+    """Give the unit a quantity is shown in: the study's, or of hardness the scale read most."""
+    unit = settings.quantities[quantity].unit
+    met = records.cells[records.cells["quantity"] == quantity]
+    scales = met.groupby("unit")["n"].sum()
+    if scales.empty or any(fitting(scale, unit) for scale in scales.index):
+        return unit
+    return str(scales.idxmax())
+
+
+def fitting(own: str, unit: str) -> bool:
+    """Tell whether readings in `own` can be given in `unit`."""
+    try:
+        factor(own, unit)
+    except Refusal:
+        return False
+    return True
+
+
+def fits(units: pd.Series[str], unit: str) -> pd.Series[bool]:
+    """Tell for each of `units` whether readings in it can be given in `unit`."""
+    return units.isin([own for own in units.unique() if fitting(own, unit)])
+
+
+def counted_cells(cells: pd.DataFrame, unit: str) -> pd.DataFrame:
+    """Keep the cells that enter a mean: grid places, good contact, a scale that fits `unit`."""
+    enters = (cells["sampling"] == "grid") & (cells["contact"] == "good")
+    return cells[enters & fits(cells["unit"], unit)]
+
+
+def block_summaries(cells: pd.DataFrame) -> pd.DataFrame:
+    """Give one row a block from cells with `n` and `mean`: readings, mean, bores, bore_sd."""
+    weighted = cells.assign(total=cells["n"] * cells["mean"])
+    bores = weighted.groupby(["family", "block", "bore"], as_index=False)[["n", "total"]].sum()
+    bores["bore_mean"] = bores["total"] / bores["n"]
+    blocks = bores.groupby(["family", "block"], as_index=False).agg(
+        readings=("n", "sum"),
+        total=("total", "sum"),
+        bores=("bore", "size"),
+        bore_sd=("bore_mean", "std"),
+    )
+    blocks["mean"] = blocks["total"] / blocks["readings"]
+    return blocks[["family", "block", "readings", "mean", "bores", "bore_sd"]]
+
+
+def family_mean(blocks: pd.DataFrame, family: str, confidence: float) -> FamilyMean:
+    """Give the mean of a family's block means; a block alone gives no interval."""
+    mine = blocks[blocks["family"] == family]
+    means = mine["mean"].to_numpy()
+    return FamilyMean(
+        blocks=len(mine),
+        readings=int(mine["readings"].sum()),
+        mean=float(means.mean()),
+        interval=mean_interval(means, confidence) if means.size > 1 else None,
+    )
+
+
+def distinct_values(records: Records, quantity: str, unit: str) -> pd.DataFrame:
+    """Give the distinct values in `unit`: family, value, counted, count, step."""
+    values = records.values(quantity, by=["family", "sampling", "contact"])
+    values = values[fits(values["unit"], unit)]
+    scale = values["unit"].map({name: factor(name, unit) for name in values["unit"].unique()})
+    whole = (1 / values["step"]).round()  # steps are 10**-d: k / 10**d is nearer than k * step
+    table = pd.DataFrame(
+        {
+            "family": values["family"],
+            "value": values["k"] / whole * scale,
+            "counted": (values["sampling"] == "grid") & (values["contact"] == "good"),
+            "count": values["n"],
+            "step": values["step"] * scale,
+        }
+    )
+    keys = ["family", "value", "counted"]
+    return table.groupby(keys, as_index=False, sort=False).agg(
+        count=("count", "sum"), step=("step", "max")
+    )
+
+
+def remembered_of(settings: Settings, quantity: str, unit: str) -> tuple[Remembered, ...]:
+    """Give the ranges remembered of a quantity, in `unit`."""
+    found = []
+    for said in settings.remembered:
+        own = canonical_unit(said.unit) or said.unit
+        if said.quantity == quantity and fitting(own, unit):
+            scale = factor(own, unit)
+            found.append(
+                Remembered(
+                    family=said.family,
+                    low=said.low * scale,
+                    high=said.high * scale,
+                    source=said.who,
+                )
+            )
+    return tuple(found)

@@ -1,0 +1,26 @@
+"""What a reader needs to make a figure again: the study, its readings, the version, the seed."""
+
+from __future__ import annotations
+
+from importlib.metadata import version
+from typing import TYPE_CHECKING
+
+from workbench.article.text import clean
+
+if TYPE_CHECKING:
+    from workbench.study import Study
+
+TITLE_LIMIT = 60
+DIGEST_SHOWN = 8
+
+
+def provenance(study: Study, *, seed: int) -> str:
+    """Give one line for the foot of a figure; the digest is of all input files together."""
+    from hashlib import sha256
+
+    listed = "\n".join(f"{name} {digest}" for name, digest in sorted(study.digests.items()))
+    inputs = sha256(listed.encode("utf-8")).hexdigest()[:DIGEST_SHOWN]
+    return (
+        f"{clean(study.title, TITLE_LIMIT)} · inputs {inputs} · "
+        f"block-workbench {version('block-workbench')} · seed {seed}"
+    )

@@ -1,0 +1,76 @@
+"""Where the spread of a quantity comes from: blocks of a family, bores of a block, readings."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from workbench.article.gathering import counted_cells, unit_shown
+from workbench.article.names import quantity_label
+from workbench.article.tables import Table
+from workbench.article.verdict_tables import LEVELS, components_table
+from workbench.errors import Refusal
+from workbench.inference.nested import NestedFit, nested_fit
+from workbench.records.reduction import moments
+
+if TYPE_CHECKING:
+    from workbench.records.settings import Settings
+    from workbench.records.store import Records
+
+FACTORS = ("family", "station", "depth", "gauge")
+
+
+def spread_table(records: Records, settings: Settings, quantity: str) -> Table:
+    """Give the standard deviation at each level, one for all families, from the nested model."""
+    label = quantity_label(settings, quantity)
+    unit = unit_shown(records, settings, quantity)
+    try:
+        fit = spread_of(records, settings, quantity)
+    except Refusal as refusal:
+        return components_table(label, (), unit, note=f"The spread is not split: {refusal}")
+    return components_table(label, levels(fit), unit, note=fit_note(fit))
+
+
+def spread_of(records: Records, settings: Settings, quantity: str) -> NestedFit:
+    """Fit the nested model to all families: one spread for all, whatever their means.
+
+    Families, and stations, depths and gauges where there is more than one, are fixed factors;
+    blocks, and bores within them where they are named, are drawn at random.
+
+    Raises
+    ------
+    Refusal
+        As `nested_fit`: too little to tell the levels apart.
+    """
+    unit = unit_shown(records, settings, quantity)
+    met = records.cells[records.cells["quantity"] == quantity]
+    cells = moments(counted_cells(met, unit), unit)
+    cells["block"] = cells["family"] + "\x1f" + cells["block"]  # one name in two families is two
+    fixed = [name for name in FACTORS if cells[name].nunique() > 1]
+    nesting = ("block", "bore") if (cells["bore"] != "").any() else ("block",)
+    return nested_fit(cells, response="mean", fixed=fixed, nesting=nesting)
+
+
+def levels(fit: NestedFit) -> list[tuple[str, float]]:
+    """Give each level of a fit with its standard deviation, named with what is merged into it."""
+    found: list[tuple[str, float]] = []
+    merged: list[str] = []
+    for level in ("block", "bore", "residual"):
+        if level in fit.merged:
+            merged.append(LEVELS[level])
+        elif level in fit.standard_deviations:
+            name = " and ".join([*merged, LEVELS[level]])
+            found.append((name, fit.standard_deviations[level]))
+            merged = []
+    return found
+
+
+def fit_note(fit: NestedFit) -> str:
+    """Say how much the fit rests on, and what it could not tell apart."""
+    words = (
+        f"Nested model by REML, the families' means and the places held apart: "
+        f"{fit.counts['block']:,} blocks, {fit.counts['reading']:,} readings; one spread is taken "
+        "to hold for all families."
+    )
+    if fit.boundary:
+        words += f" Estimated at zero: {', '.join(fit.boundary)}."
+    return words

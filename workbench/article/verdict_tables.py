@@ -1,0 +1,151 @@
+"""Tables of what was judged: the ledger, one claim beside its checks, its threats, the spread."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from workbench.article.numbers import p_words, percent, verdict_words
+from workbench.article.record_tables import MOST_ROWS, shortened
+from workbench.article.tables import Table
+from workbench.article.text import counted
+from workbench.records.rounding import quantity_text
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from workbench.article.sample import Sample
+    from workbench.claims.judge import Judgement
+    from workbench.claims.verdict import Check, Verdict
+
+LEVELS = {
+    "block": "blocks of a family",
+    "bore": "bores of a block",
+    "residual": "readings of one place",
+}
+AFTER = {None: "", True: "stands", False: "does not stand"}
+
+
+def verdicts_table(judgement: Judgement) -> Table:
+    """List every claim of the ledger with its outcome and numbers."""
+    rows = tuple(
+        (
+            verdict.claim,
+            verdict.statement,
+            verdict.outcome,
+            verdict_words(verdict, verdict),
+            p_words(verdict.p_value),
+            f"{verdict.candidate_blocks:,} / {verdict.reference_blocks:,}",
+            AFTER[verdict.stands_after_adjustment],
+            ", ".join(threat.code for threat in verdict.warnings),
+        )
+        for verdict in judgement.verdicts
+    )
+    return Table(
+        caption="Verdicts",
+        columns=(
+            "Claim",
+            "What is claimed",
+            "Outcome",
+            "Difference (interval)",
+            "p at the margin",
+            "Blocks, candidate / reference",
+            "After adjustment",
+            "Warnings",
+        ),
+        rows=rows[:MOST_ROWS],
+        note=(
+            f"Intervals at {percent(judgement.confidence)}, candidate minus reference. After "
+            "adjustment: Holm over all claims of the ledger."
+            + shortened(len(rows), MOST_ROWS, "claim")
+        ),
+    )
+
+
+def checks_table(verdict: Verdict) -> Table:
+    """Set the deciding analysis of a claim beside the checks."""
+    first = (
+        f"{verdict.method or 'deciding analysis'} (decides)",
+        verdict_words(verdict, verdict),
+        p_words(verdict.p_value),
+        verdict.outcome,
+        "",
+    )
+    return Table(
+        caption=f"Analyses of the claim {verdict.claim}",
+        columns=("Analysis", "Difference (interval)", "p at the margin", "Outcome", "Note"),
+        rows=(first, *(check_row(check, verdict) for check in verdict.checks)),
+        note=f"Intervals at {percent(verdict.confidence)}, candidate minus reference.",
+    )
+
+
+def check_row(check: Check, verdict: Verdict) -> tuple[str, ...]:
+    """Give one check as a row."""
+    return (
+        check.name,
+        verdict_words(check, verdict),
+        p_words(check.p_value),
+        check.outcome or "decides nothing",
+        check.note,
+    )
+
+
+def warnings_table(verdict: Verdict) -> Table:
+    """List what in the records could make a verdict wrong."""
+    return Table(
+        caption=f"Warnings on the claim {verdict.claim}",
+        columns=("Code", "What it means"),
+        rows=tuple((threat.code, threat.text) for threat in verdict.warnings),
+        note="" if verdict.warnings else "None.",
+    )
+
+
+def components_table(
+    label: str, deviations: Iterable[tuple[str, float]], unit: str, note: str = ""
+) -> Table:
+    """Give the spread at each level: standard deviation, and share of the total variance."""
+    found = tuple(deviations)
+    total = sum(deviation**2 for _, deviation in found)
+    rows = tuple(
+        (
+            LEVELS.get(name, name),
+            quantity_text(deviation, deviation / 10, unit) if deviation else f"0 {unit}".rstrip(),
+            f"{100 * deviation**2 / total:.0f} %" if total > 0 else "",
+        )
+        for name, deviation in found
+    )
+    return Table(
+        caption=f"{label}: where the spread comes from",
+        columns=("Between", "Standard deviation", "Share of the variance"),
+        rows=rows,
+        numeric=(1, 2),
+        note=note or ("" if rows else "No model was fitted, so the spread is not split."),
+    )
+
+
+def means_table(sample: Sample) -> Table:
+    """Give each family's mean with its interval and counts."""
+    rows = []
+    for family in sample.families:
+        mean = sample.means[family]
+        rows.append(
+            (
+                sample.labels.get(family, family),
+                f"{mean.blocks:,}",
+                f"{mean.readings:,}",
+                sample.words(family),
+            )
+        )
+    single = [row[0] for row in rows if row[1] == "1"]
+    return Table(
+        caption=f"{sample.label}: mean of the block means, with its {percent(sample.confidence)} "
+        "interval",
+        columns=("Family", "Blocks", "Readings", "Mean (interval)"),
+        rows=tuple(rows),
+        numeric=(1, 2),
+        note="Student's t over blocks."
+        + (
+            f" {counted(len(single), 'family', 'families')} with one block: no interval of its own."
+            if single
+            else ""
+        ),
+    )
