@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
@@ -11,6 +12,7 @@ import pytest
 from workbench.runs.kernels import open_kernels
 from workbench.runs.notebook_libraries import load
 
+SECONDS_TO_COME_TRUE = 15.0
 PARAMETERS = 'study = "../data/demo"\nseed = 1'
 
 
@@ -42,13 +44,42 @@ def notebook() -> Callable[..., Any]:
     return make
 
 
-@pytest.fixture
-def written(notebook: Callable[..., Any], tmp_path: Path) -> Callable[..., Path]:
-    """Give a writer of notebooks to files."""
+@pytest.fixture(scope="session")
+def written(
+    notebook: Callable[..., Any], tmp_path_factory: pytest.TempPathFactory
+) -> Callable[..., Path]:
+    """Give a writer of notebooks to files, each in a folder of its own."""
 
     def write(name: str, *sources: str, **options: Any) -> Path:
-        path = tmp_path / f"{name}.ipynb"
+        path = tmp_path_factory.mktemp("books") / f"{name}.ipynb"
         path.write_text(load("nbformat").writes(notebook(*sources, **options)), encoding="utf-8")
         return path
 
     return write
+
+
+@pytest.fixture(scope="session")
+def comes_true() -> Callable[[Callable[[], bool]], bool]:
+    """Give a function that waits for something to be so, not for ever."""
+
+    def wait(question: Callable[[], bool]) -> bool:
+        end = time.monotonic() + SECONDS_TO_COME_TRUE
+        while time.monotonic() < end and not question():
+            time.sleep(0.05)
+        return question()
+
+    return wait
+
+
+@pytest.fixture(scope="session")
+def gone() -> Callable[[int], bool]:
+    """Give a function that tells whether a process has ended, waited for by its parent or not."""
+
+    def look(process: int) -> bool:
+        try:
+            state = Path(f"/proc/{process}/stat").read_text().rpartition(")")[2].split()[0]
+        except (FileNotFoundError, ProcessLookupError):
+            return True
+        return state == "Z"
+
+    return look

@@ -22,6 +22,8 @@ from workbench.runs.kernels import kernel_make, open_kernels
 from workbench.runs.runner import close_loop
 
 WAIT = 10.0
+Wait = Callable[[Callable[[], bool]], bool]
+Look = Callable[[int], bool]
 HOLD = """
 import sys, time
 from workbench.runs.kernels import open_kernels
@@ -54,23 +56,6 @@ def run(book: Any, manager: Any, folder: Path, **options: Any) -> Executed:
 def outputs(done: Executed) -> list[Any]:
     assert done.failure is None, done.failure.line()
     return [cell.get("outputs", []) for cell in done.notebook.cells]
-
-
-def gone(process: int) -> bool:
-    try:
-        state = Path(f"/proc/{process}/stat").read_text().rpartition(")")[2].split()[0]
-    except (FileNotFoundError, ProcessLookupError):
-        return True
-    return state == "Z"
-
-
-def comes_true(question: Callable[[], bool]) -> bool:
-    end = time.monotonic() + WAIT
-    while time.monotonic() < end:
-        if question():
-            return True
-        time.sleep(0.05)
-    return question()
 
 
 def test_forked_and_plain_kernels_give_the_same_outputs(
@@ -184,7 +169,9 @@ def test_the_folder_of_the_sockets_goes_with_the_run() -> None:
     assert not folder.exists()
 
 
-def test_an_interrupted_run_ends_its_kernels(notebook: Callable[..., Any], tmp_path: Path) -> None:
+def test_an_interrupted_run_ends_its_kernels(
+    notebook: Callable[..., Any], tmp_path: Path, comes_true: Wait, gone: Look
+) -> None:
     book = notebook(
         f"import os; open({str(tmp_path / 'pid')!r}, 'w').write(str(os.getpid()))",
         "import time; time.sleep(600)",
@@ -203,7 +190,9 @@ def test_an_interrupted_run_ends_its_kernels(notebook: Callable[..., Any], tmp_p
 
 
 @pytest.mark.parametrize("make", kernels.MAKES)
-def test_a_killed_runner_leaves_no_process_and_no_socket(make: str, tmp_path: Path) -> None:
+def test_a_killed_runner_leaves_no_process_and_no_socket(
+    make: str, tmp_path: Path, comes_true: Wait, gone: Look
+) -> None:
     pid = tmp_path / "pid"
     script = HOLD.format(make=make, pid=str(pid), folder=str(tmp_path))
     runner = subprocess.Popen(
@@ -229,7 +218,7 @@ def test_a_killed_runner_leaves_no_process_and_no_socket(make: str, tmp_path: Pa
 
 
 def test_a_killed_server_takes_its_kernels_along(
-    notebook: Callable[..., Any], tmp_path: Path
+    notebook: Callable[..., Any], tmp_path: Path, comes_true: Wait, gone: Look
 ) -> None:
     pid = tmp_path / "pid"
     book = notebook(

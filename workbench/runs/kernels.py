@@ -60,9 +60,11 @@ def open_kernels(make: str | None = None) -> Iterator[type[WorkbenchKernelManage
     Raises
     ------
     RunError
-        When the process to fork from does not come up.
+        When `make` is neither of the two.
     """
     make = make or kernel_make()
+    if make not in MAKES:
+        raise RunError(f"kernels may be {', '.join(MAKES)}, not {make!r}.")
     with socket_folder() as folder:
         if make == "plain":
             with started_processes() as started:
