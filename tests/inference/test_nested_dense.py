@@ -172,8 +172,10 @@ def dense(table, nesting):
     return dense_reml(table["wall"].to_numpy(), X, [labels[name] for name in reversed(nesting)])
 
 
-@pytest.mark.parametrize("nesting", [(), ("block",), NESTING])
-@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize(
+    ("seed", "nesting"),
+    [(0, ()), *((seed, ("block",)) for seed in range(3)), *((seed, NESTING) for seed in range(6))],
+)
 def test_against_dense_matrices(seed, nesting):
     spread = [(1.0, 0.6, 0.3), (0.05, 0.6, 0.3), (1.0, 0.02, 0.3)][seed % 3]
     table = readings(seed, spread=spread)

@@ -18,8 +18,11 @@ MOST_STEPS = 100
 MOST_HALVINGS = 30
 SCORING_STEPS = 2  # before the observed information is trusted
 ROUNDED = 1e-8  # gain in log likelihood, below which rounding hides whether it still rises
+MOST_POLISHING = 3  # steps taken unchecked within rounding
+NEGLIGIBLE = 1e-6  # gain that no step could realise: a thousandth of a standard error away
 REACHED = 1e-14  # gain that the last step promises; what is left after it is about its square
 LEAST_RESIDUAL = 0.1  # share of the residual variance that one step leaves at least
+TRACE = 0.01  # share of what a sum of squares holds already, that a start at least adds to it
 INSEPARABLE = 1e-10
 
 
@@ -45,6 +48,7 @@ def maximise(sums: NestedSums) -> Maximum:
     """
     here = likelihood(sums, _start(sums))
     _check_separable(here.expected, sums.components)
+    polished = 0
     for step in range(MOST_STEPS):
         information = here.expected
         free = _free(here, information)
@@ -55,24 +59,35 @@ def maximise(sums: NestedSums) -> Maximum:
         gain = float(move @ here.score)
         there = _step(sums, here, move, halvings=MOST_HALVINGS if gain > ROUNDED else 0)
         if there is None:
-            return Maximum(at=here, converged=False, steps=step)
+            return Maximum(at=here, converged=gain <= NEGLIGIBLE, steps=step)
         here = there
-        if gain <= REACHED:
+        polished += gain <= ROUNDED
+        if gain <= REACHED or polished == MOST_POLISHING:
             return Maximum(at=here, converged=True, steps=step + 1)
     return Maximum(at=here, converged=False, steps=MOST_STEPS)
 
 
 def _start(sums: NestedSums) -> Floats:
-    """Give the residual mean square, and the rest of the variance shared among the levels.
+    """Equate the nested sums of squares to their expectations, all variances above zero.
 
-    The first scoring step from here gives quadratic unbiased estimates (as from a table of
-    nested mean squares), whatever the start.
+    The fixed columns are taken as fitted already; the first scoring step puts that right.
     """
-    total = (sums.within[-1, -1] + sums.means[:, -1] @ sums.means[:, -1]) / sums.readings
-    levels = len(sums.components) - 1
+    n, y = sums.n, sums.means[:, -1]
     left, free = residual_squares(sums)
-    within = left / free if free > 0 else total
-    return np.array([within] + [total / max(levels, 1)] * levels)
+    residual = left / free if free > 0 else float(y @ y) / len(y)
+    if not len(n):
+        return np.array([residual])
+    least = TRACE * residual * len(n) / n.sum()
+    if sums.starts is None:
+        return np.array([residual, max((y @ y - residual * len(n)) / n.sum(), least)])
+    size = np.add.reduceat(n, sums.starts)
+    between = float((np.add.reduceat(y * np.sqrt(n), sums.starts) ** 2 / size).sum())
+    inside = float((np.add.reduceat(n**2, sums.starts) / size).sum())
+    groups = len(size)
+    inner = (y @ y - between - residual * (len(n) - groups)) / (n.sum() - inside)
+    inner = max(inner, least)
+    below = residual * groups + inner * inside
+    return np.array([residual, inner, max(between - below, TRACE * below) / n.sum()])
 
 
 def _move(here: Likelihood, information: Floats, free: Flags) -> Floats:

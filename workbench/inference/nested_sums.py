@@ -30,8 +30,7 @@ class NestedSums:
     inner group, divided by the root of its count `n`; `starts` is the first row of each outer
     group, or None with fewer than two levels. `components` names the variances, residual first,
     then from the inside out; `merged` those that the readings cannot tell from another. `removed`
-    are coefficients already taken out of the response, fitted within inner groups: the variances
-    do not depend on them, and large differences would drown a small residual variance in rounding.
+    are the coefficients already taken out of the response.
     """
 
     within: Floats
@@ -73,9 +72,7 @@ def nested_sums(cells: Cells, columns: Columns, nesting: Sequence[str]) -> Neste
     kept = columns.kept
     gram = cross_counts(cells, slice(None), cells.n)[np.ix_(kept, kept)]
     xx, totals, n = _by_group(cells, kept, gram, inner)
-    xy, _, _ = _response(cells, kept, inner, n)
-    removed = np.linalg.lstsq(xx, xy, rcond=SPANNED)[0].astype(np.float64)
-    cells = replace(cells, mean=cells.mean - fitted_means(cells, columns, removed))
+    cells, removed = _without_fit(cells, columns, xx, gram, inner, n)
     xy, yy, response = _response(cells, kept, inner, n)
     root = np.sqrt(n)
     starts = None if outer is None or inner is None else _starts(inner, outer)
@@ -127,6 +124,24 @@ def _by_group(
     xx[constant, :] = 0.0  # exactly, where a column does not vary within any group
     xx[:, constant] = 0.0
     return xx, totals, n
+
+
+def _without_fit(
+    cells: Cells, columns: Columns, xx: Floats, gram: Floats, inner: Codes | None, n: Floats
+) -> tuple[Cells, Floats]:
+    """Take a first fit out of the response, that large differences do not drown small variances.
+
+    The likelihood does not depend on it. Columns that vary within inner groups are fitted there,
+    free of what the groups share; the others by least squares on what is left.
+    """
+    xy = _response(cells, columns.kept, inner, n)[0]
+    removed: Floats = np.linalg.lstsq(xx, xy, rcond=SPANNED)[0].astype(np.float64)
+    left = replace(cells, mean=cells.mean - fitted_means(cells, columns, removed))
+    constant = np.flatnonzero(np.diag(xx) == 0)
+    sums = _response(left, columns.kept, None, n)[0]
+    removed[constant] = np.linalg.solve(gram[np.ix_(constant, constant)], sums[constant])
+    mean = cells.mean - fitted_means(cells, columns, removed)
+    return replace(cells, mean=mean), removed
 
 
 def _response(
