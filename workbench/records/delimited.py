@@ -117,11 +117,17 @@ def _header(source: Source, text: str, separator: str) -> tuple[int, tuple[str, 
     try:
         reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator)
         for row, record in enumerate(reader, 1):
-            if any(cell.strip() for cell in record) and not record[0].startswith("sep="):
+            if _names_columns(record):
                 return row, tuple(cell.strip() for cell in record)
     except csv.Error as error:
         raise source.refuse("not_csv", f"The header cannot be read: {error}.") from None
     return 0, ()
+
+
+def _names_columns(record: list[str]) -> bool:
+    """Tell a header from a row of separators and from the line that states the separator."""
+    written = any(sign.isalnum() for cell in record for sign in cell)
+    return written and not record[0].startswith("sep=")
 
 
 def _batches(

@@ -44,6 +44,7 @@ class Engine:
             "autoinstall_known_extensions": "false",
             "autoload_known_extensions": "false",
         }
+        self._passing = passing
         where = ":memory:" if passing else str(folder / DATABASE)
         if threads is not None:
             settings["threads"] = threads
@@ -76,6 +77,10 @@ class Engine:
             self._connection.execute(sql, list(parameters))
         except (duckdb.OutOfMemoryException, duckdb.IOException) as error:
             raise StudyError(f"The engine ran out of room: {_first_line(error)}") from None
+        except (duckdb.ConversionException, duckdb.OutOfRangeException) as error:
+            raise StudyError(
+                f"A sum does not fit 64 bits, and is not rounded: {_first_line(error)}"
+            ) from None
 
     def rows(self, sql: str, parameters: Sequence[object] = ()) -> list[tuple[Any, ...]]:
         """Give the answer of a query as tuples: for small answers."""
@@ -118,6 +123,10 @@ class Engine:
             self.run(sql)
         finally:
             self._connection.unregister("given")
+
+    def keep(self, name: str, sql: str) -> None:
+        """Name the answer of a query: a table in memory, a view where a copy would go to disk."""
+        self.run(f"create {'table' if self._passing else 'view'} {name} as {sql}")
 
     def write(self, sql: str, path: Path) -> None:
         """Write the answer of a query to a Parquet file."""

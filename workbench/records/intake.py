@@ -11,7 +11,7 @@ import json
 import shutil
 import tempfile
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict
 from pathlib import Path
 
 import pandas as pd
@@ -20,17 +20,15 @@ import pyarrow.parquet as pq
 
 from workbench.errors import StudyError
 from workbench.records import reduction
-from workbench.records.columns import READINGS
 from workbench.records.digests import Stamp, stamp
 from workbench.records.engine import MEMORY_LIMIT, Engine
 from workbench.records.faults import Fault
-from workbench.records.files import open_sheet
+from workbench.records.loading import Findings, load_readings
 from workbench.records.lookups import fill_lookups
 from workbench.records.notices import Notice, notices_of
 from workbench.records.numbers import evidence_sql, looks_sql, numbers_sql
 from workbench.records.places import between_rows, without
 from workbench.records.rules import (
-    COLUMNS,
     SHORT,
     faults_sql,
     known_sql,
@@ -40,8 +38,7 @@ from workbench.records.rules import (
 )
 from workbench.records.sentences import Sentences, sentences_of
 from workbench.records.settings import SETTINGS_FILE, Settings
-from workbench.records.sheets import Sheet, map_headings, text_batches, text_schema
-from workbench.records.sidefiles import read_blocks, read_calibrations
+from workbench.records.sidefiles import family_faults, read_blocks, read_calibrations
 from workbench.records.sources import Source, optional_source, readings_sources
 from workbench.records.store import (
     BLOCKS,
@@ -61,19 +58,8 @@ from workbench.records.store import (
 __all__ = ["FAULTS_SHOWN", "Notice", "Records", "read_records", "save_reduced"]
 
 FAULTS_SHOWN = 200
-SMALL = 32_000_000
+SMALL, PACKED = 32_000_000, 20
 BLOCKS_FILE, CALIBRATIONS_FILE = "blocks.csv", "calibrations.csv"
-
-
-@dataclass(slots=True)
-class _Findings:
-    """What intake gathers on its way: faults of whole files, notices."""
-
-    faults: list[Fault] = field(default_factory=list)
-    notices: list[Notice] = field(default_factory=list)
-
-    def note(self, file: str, code: str, sentence: str) -> None:
-        self.notices.append(Notice(file=file, code=code, sentence=sentence))
 
 
 def read_records(
@@ -110,7 +96,7 @@ def read_records(
         return load_reduced(reduced, folder, inputs, sentences)
     stamps = [stamp(folder, name) for name in inputs]
     shelf = Path(tempfile.mkdtemp(prefix="workbench-"))
-    small = sum(source.path.stat().st_size for source in sources) < SMALL
+    small = sum(_weight(source) for source in sources) < SMALL
     try:
         with Engine(shelf, memory_limit=memory_limit, threads=threads, passing=small) as engine:
             _read(engine, folder, sources, settings, sentences, shelf, stamps)
@@ -120,6 +106,11 @@ def read_records(
     except BaseException:
         shutil.rmtree(shelf, ignore_errors=True)
         raise
+
+
+def _weight(source: Source) -> int:
+    """Give the size a file has as text, roughly."""
+    return source.path.stat().st_size * (1 if source.ending == ".csv" else PACKED)
 
 
 def _read(
@@ -132,60 +123,21 @@ def _read(
     stamps: Sequence[Stamp],
 ) -> None:
     """Read everything into the shelf."""
-    findings = _Findings()
-    _load(engine, sources, settings, findings)
+    findings = Findings()
+    load_readings(engine, sources, settings, findings)
     _judge_rows(engine, settings)
     kept = between_rows(engine, "sound")
     _reduce(engine, shelf, findings)
     _keep_rejected(engine, shelf)
     blocks, block_faults = read_blocks(optional_source(folder, BLOCKS_FILE))
     calibrations, calibration_faults = read_calibrations(optional_source(folder, CALIBRATIONS_FILE))
-    findings.faults += [*block_faults, *calibration_faults]
+    met = engine.frame("select distinct block, family from cells order by family, block")
+    findings.faults += [*block_faults, *family_faults(blocks, met), *calibration_faults]
     findings.notices += notices_of(engine, settings, kept, blocks, calibrations)
-    _write_frame(_blocks_met(engine, blocks), shelf / BLOCKS)
+    said = blocks.drop(columns=["row", "family"])
+    _write_frame(met.merge(said, on="block", how="left"), shelf / BLOCKS)
     _write_frame(calibrations, shelf / CALIBRATIONS)
     _summarise(engine, sentences, findings, stamps, shelf)
-
-
-def _load(
-    engine: Engine, sources: Sequence[Source], settings: Settings, findings: _Findings
-) -> None:
-    """Fill `raw` with the text of every file, `ragged` with the rows that do not fit, `files`."""
-    texts = ", ".join(f"{name} varchar" for name in COLUMNS)
-    engine.run(f"create table raw (file integer, row bigint, exact boolean, {texts})")
-    engine.run("create table ragged (file integer, row bigint, value varchar)")
-    sheets: list[Sheet] = []
-    for at, source in enumerate(sources):
-        sheet = open_sheet(source, READINGS, settings.readings.sheet)
-        found = map_headings(sheet, READINGS)
-        columns = ", ".join(name if name in found.places else f"'' as {name}" for name in COLUMNS)
-        engine.append(
-            "raw",
-            f"{at} as file, row, exact, {columns}",
-            text_schema(found.places),
-            text_batches(sheet, found.places),
-        )
-        ragged = pa.table(
-            {
-                "row": pa.array([row for row, _ in sheet.ragged], pa.int64()),
-                "value": pa.array([line for _, line in sheet.ragged], pa.string()),
-            }
-        )
-        engine.append("ragged", f"{at} as file, row, value", ragged.schema, ragged.to_batches())
-        findings.faults += found.faults
-        for code, sentence in (*sheet.notices, *found.notices):
-            findings.note(source.name, code, sentence)
-        sheets.append(sheet)
-    engine.table(
-        "files",
-        {
-            "file": pa.array(range(len(sheets)), pa.int32()),
-            "name": pa.array([sheet.source.name for sheet in sheets], pa.string()),
-            "stated": pa.array([settings.readings.decimal or ""] * len(sheets), pa.string()),
-            "semicolon": pa.array([sheet.separator == ";" for sheet in sheets], pa.bool_()),
-            "row_inside": pa.array([sheet.row_inside for sheet in sheets], pa.string()),
-        },
-    )
 
 
 def _judge_rows(engine: Engine, settings: Settings) -> None:
@@ -197,16 +149,17 @@ def _judge_rows(engine: Engine, settings: Settings) -> None:
     fill_lookups(engine, "raw", settings)
     asked = engine.rows(odd_columns_sql("raw"))[0]
     odd = tuple(name for name, found in zip(SHORT, asked, strict=True) if found)
-    engine.run(f"create view known as {known_sql('raw', odd)}")
+    engine.keep("known", known_sql("raw", odd))
     engine.run(
         "create table marked as select file, row, mask from"
         f" (select file, row, {mask_sql(rules)} as mask from known) where mask <> 0"
     )
-    engine.run(
-        "create view readable as select file, row, family, block, bore,"
+    engine.keep(
+        "readable",
+        "select file, row, family, block, bore,"
         " coalesce(place, station) as station, height as depth, known_quantity as quantity,"
         " known_unit as unit, gauge, calibration, operator, known_sampling as sampling,"
-        " known_contact as contact, measured_on, repeat, note, micro, decimals from known"
+        " known_contact as contact, measured_on, repeat, note, micro, decimals from known",
     )
     without(engine, "sound", "readable", "marked")
     engine.run(
@@ -214,10 +167,12 @@ def _judge_rows(engine: Engine, settings: Settings) -> None:
         " join marked m on r.file = m.file and r.row = m.row"
     )
     engine.run(f"create table known_faulty as {known_sql('faulty', odd)}")
-    engine.run(f"create table row_faults as {faults_sql(rules, 'known_faulty')}")
+    (seen,) = engine.rows("select coalesce(bit_or(mask), 0) from marked")[0]
+    broken = tuple(rule for at, rule in enumerate(rules) if seen >> at & 1)
+    engine.run(f"create table row_faults as {faults_sql(broken, 'known_faulty')}")
 
 
-def _reduce(engine: Engine, shelf: Path, findings: _Findings) -> None:
+def _reduce(engine: Engine, shelf: Path, findings: Findings) -> None:
     """Reduce the accepted rows to cells, in whole steps of each quantity and unit."""
     found = engine.rows(reduction.steps_sql("accepted"))
     kept = [reduction.decimals_kept(written, largest) for _, _, written, largest in found]
@@ -240,7 +195,7 @@ def _reduce(engine: Engine, shelf: Path, findings: _Findings) -> None:
                 f"{quantity} in {unit} is written with up to {written} decimals and was rounded "
                 f"to {decimals}.",
             )
-    engine.run(f"create view stepped as {reduction.stepped_sql('accepted', 'steps')}")
+    engine.keep("stepped", reduction.stepped_sql("accepted", "steps"))
     engine.run(f"create table cells as {reduction.cells_sql('stepped')}")
     engine.write("select * from cells", shelf / CELLS)
 
@@ -260,12 +215,6 @@ def _keep_rejected(engine: Engine, shelf: Path) -> None:
     )
 
 
-def _blocks_met(engine: Engine, blocks: pd.DataFrame) -> pd.DataFrame:
-    """Give one row a block met in the readings, with what `blocks.csv` says of it."""
-    met = engine.frame("select distinct block, family from cells order by family, block")
-    return met.merge(blocks.drop(columns="family"), on="block", how="left")
-
-
 def _write_frame(frame: pd.DataFrame, path: Path) -> None:
     pq.write_table(pa.Table.from_pandas(frame, preserve_index=False), path)
 
@@ -273,7 +222,7 @@ def _write_frame(frame: pd.DataFrame, path: Path) -> None:
 def _summarise(
     engine: Engine,
     sentences: Sentences,
-    findings: _Findings,
+    findings: Findings,
     stamps: Sequence[Stamp],
     shelf: Path,
 ) -> None:

@@ -24,8 +24,8 @@ _SAME_PLACE = " and ".join(f"a.{name} = b.{name}" for name in (*CELL_KEY, "measu
 def between_rows(engine: Engine, sound: str) -> int:
     """Find the faults between the rows of `sound`; give the number of equal rows kept.
 
-    Makes the table `late` (file, row, column, value, code, about) and the view `accepted` of the
-    rows without any.
+    Makes the table `late` (file, row, column, value, code, about) and `accepted`, the rows without
+    any.
     """
     engine.run(
         'create table late (file integer, row bigint, place integer, "column" varchar,'
@@ -39,14 +39,14 @@ def between_rows(engine: Engine, sound: str) -> int:
 
 
 def without(engine: Engine, name: str, rows: str, faults: str) -> None:
-    """Make the view `name` of the rows that have no fault in a table as it now is."""
+    """Name the rows that have no fault in a table as it now is."""
     left_out = ""
     if engine.rows(f"select 1 from {faults} limit 1"):
         left_out = (
             f" left join (select distinct file, row from {faults}) f"
             " on a.file = f.file and a.row = f.row where f.row is null"
         )
-    engine.run(f"create view {name} as select a.* from {rows} a{left_out}")
+    engine.keep(name, f"select a.* from {rows} a{left_out}")
 
 
 def _block_families(engine: Engine, sound: str) -> None:

@@ -48,7 +48,7 @@ def row_rules(settings: Settings) -> tuple[Rule, ...]:
         ),
         Rule(
             code="formula",
-            sentence="The cell holds a formula without a stored value; none is ever computed.",
+            sentence="The cell holds a formula; formulas are never computed.",
             conditions={name: f"substr({name}, 1, 1) = '='" for name in SHORT},
             rare=True,
         ),
@@ -226,14 +226,17 @@ def mask_sql(rules: tuple[Rule, ...]) -> str:
 
 
 def faults_sql(rules: tuple[Rule, ...], known: str) -> str:
-    """Give one row a fault (file, row, column, value, code) of the rows of `known`."""
+    """Give one row a fault (file, row, place, column, value, code) of the rows of `known`."""
+    asked = [
+        (rule, column, condition) for rule in rules for column, condition in rule.conditions.items()
+    ]
     parts = [
         f"select file, row, {place} as place, '{column}' as \"column\", {column} as value,"
         f" '{rule.code}' as code from {known} where {condition}"
-        for place, (rule, column, condition) in enumerate(
-            (rule, column, condition)
-            for rule in rules
-            for column, condition in rule.conditions.items()
-        )
+        for place, (rule, column, condition) in enumerate(asked)
     ]
-    return " union all ".join(parts)
+    none = (
+        "select file, row, 0 as place, '' as \"column\", '' as value, '' as code"
+        f" from {known} where false"
+    )
+    return " union all ".join(parts or [none])

@@ -16,7 +16,8 @@ ROW_SENTENCES = {
     "ragged_row": "The row has not as many columns as the header.",
     "block_family": "Other rows, as many or more, say the block is of family “{about}”.",
     "duplicate_row": "The row is equal to an earlier one ({about}) in every column.",
-    "repeat_conflict": "The place has another value under the same repeat number ({about}).",
+    "repeat_conflict": "Another row gives this place another value under the same repeat "
+    "number; nothing says which is right.",
 }
 _LONGEST = {column.name: column.longest for column in READINGS}
 

@@ -8,8 +8,7 @@ from dataclasses import dataclass, field
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from workbench.errors import FaultsError
-from workbench.records.columns import Column, column_of, did_you_mean, names
+from workbench.records.columns import Column, column_of, did_you_mean, names, plain
 from workbench.records.faults import Fault
 from workbench.records.sources import Source
 
@@ -52,25 +51,23 @@ class Mapping:
 def map_headings(sheet: Sheet, columns: tuple[Column, ...]) -> Mapping:
     """Find the columns of the contract among the headings.
 
-    Two headings for one column are refused (`two_headings`); a required column that is missing is
-    a fault; a heading that stands for none is a notice.
+    A heading that is the column's own name goes before its other names. Two headings for one column
+    are refused (`two_headings`); a required column that is missing is a fault; a heading that
+    stands for none is a notice.
     """
+    own = {plain(heading) for heading in sheet.headings}
     places: dict[str, int] = {}
     unknown: list[str] = []
     for place, heading in enumerate(sheet.headings):
         column = column_of(heading, columns)
-        if column is None:
+        if column is None or (column in own and plain(heading) != column):
             unknown += [heading] if heading else []
         elif column in places:
             other = sheet.headings[places[column]]
-            raise FaultsError(
-                [
-                    sheet.source.fault(
-                        "two_headings",
-                        f"“{other}” and “{heading}” both stand for “{column}”; keep one.",
-                        column=column,
-                    )
-                ]
+            raise sheet.source.refuse(
+                "two_headings",
+                f"“{other}” and “{heading}” both stand for “{column}”; keep one.",
+                column=column,
             )
         else:
             places[column] = place

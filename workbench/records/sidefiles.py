@@ -27,14 +27,31 @@ _SENTENCES = {
 
 
 def read_blocks(source: Source | None) -> tuple[pd.DataFrame, list[Fault]]:
-    """Give `blocks.csv`, one row a block as text, `price` a number; faulty rows left out."""
+    """Give `blocks.csv`, one row a block as text, `price` a number; faulty rows left out.
+
+    The column `row` says where each stands in the file.
+    """
     frame, faults = _read(source, BLOCKS, numbers=("price",), signed=())
     again = frame["block"].duplicated()
-    faults += [
-        _fault(source, row, "block", block, "second_row")
-        for row, block in frame.loc[again, ["row", "block"]].itertuples(index=False)
+    faults += _faults_where(source, frame, "block", again, "second_row")
+    return frame.loc[~again].reset_index(drop=True), faults
+
+
+def family_faults(blocks: pd.DataFrame, met: pd.DataFrame) -> list[Fault]:
+    """Give the rows of `blocks.csv` that name another family than the readings (`met`) do."""
+    both = blocks.merge(met, on="block", suffixes=("", "_read"))
+    both = both.loc[both["family"] != both["family_read"], ["row", "family", "family_read"]]
+    return [
+        Fault(
+            file="blocks.csv",
+            row=int(row),
+            column="family",
+            value=stated,
+            code="family_differs",
+            sentence=f"The readings have this block in family “{read}”.",
+        )
+        for row, stated, read in both.itertuples(index=False)
     ]
-    return frame.loc[~again].drop(columns="row").reset_index(drop=True), faults
 
 
 def read_calibrations(source: Source | None) -> tuple[pd.DataFrame, list[Fault]]:
@@ -47,10 +64,7 @@ def read_calibrations(source: Source | None) -> tuple[pd.DataFrame, list[Fault]]
     )
     units = frame["unit"].map(canonical_unit)
     unknown = units.isna()
-    faults += [
-        _fault(source, row, "unit", unit, "unknown_unit")
-        for row, unit in frame.loc[unknown, ["row", "unit"]].itertuples(index=False)
-    ]
+    faults += _faults_where(source, frame, "unit", unknown, "unknown_unit")
     frame = frame.loc[~unknown].assign(unit=units[~unknown].astype(frame["unit"].dtype))
     return frame.drop(columns="row").reset_index(drop=True), faults
 
@@ -109,6 +123,8 @@ def _faults_where(
     code: str,
     longest: int = 0,
 ) -> list[Fault]:
+    if not where.any():
+        return []
     return [
         _fault(source, row, column, value, code, longest)
         for row, value in frame.loc[where, ["row", column]].itertuples(index=False)

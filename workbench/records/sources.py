@@ -44,15 +44,15 @@ class Source:
         """The ending of the file in small letters, with its point."""
         return self.path.suffix.lower()
 
-    def fault(self, code: str, sentence: str, *, column: str = "", value: str = "") -> Fault:
+    def fault(self, code: str, sentence: str, *, column: str = "") -> Fault:
         """Make a fault of this file as a whole."""
         return Fault(
-            file=self.name, row=None, column=column, value=value, code=code, sentence=sentence
+            file=self.name, row=None, column=column, value="", code=code, sentence=sentence
         )
 
-    def refuse(self, code: str, sentence: str) -> FaultsError:
+    def refuse(self, code: str, sentence: str, *, column: str = "") -> FaultsError:
         """Make the error that says this file cannot be read at all."""
-        return FaultsError([self.fault(code, sentence)])
+        return FaultsError([self.fault(code, sentence, column=column)])
 
 
 def readings_sources(folder: Path, stated: str | None) -> tuple[Source, ...]:

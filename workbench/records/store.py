@@ -7,6 +7,7 @@ a summary), so a run of many notebooks reduces the readings once and opens the f
 from __future__ import annotations
 
 import json
+import os
 import shutil
 import weakref
 from collections.abc import Mapping, Sequence
@@ -48,7 +49,13 @@ class _Shelf:
     def __init__(self, folder: Path, *, passing: bool) -> None:
         self.folder = folder
         if passing:
-            weakref.finalize(self, shutil.rmtree, folder, ignore_errors=True)
+            weakref.finalize(self, _remove, folder, os.getpid())
+
+
+def _remove(folder: Path, owner: int) -> None:
+    """Remove a folder, unless this is a copy of the process that made it."""
+    if os.getpid() == owner:
+        shutil.rmtree(folder, ignore_errors=True)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -45,7 +45,8 @@ def open_workbook(source: Source, sheet: str | None) -> Sheet:
         raise source.refuse("empty_file", NO_HEADER)
     others = ", ".join(f"“{name}”" for name in names if name != chosen)
     said = f"Only the sheet “{chosen}” was read, not {others}."
-    unstored = _without_value(source, names.index(chosen))
+    first_column = cells.start[1] if cells.start else 0
+    unstored = _without_value(source, names.index(chosen), first_column)
     return Sheet(
         source=source,
         headings=tuple(_text(cell) for cell in header[1]),
@@ -64,7 +65,7 @@ def _check_size(source: Source) -> None:
         raise source.refuse("not_workbook", "The workbook is damaged or cut short.") from None
     if size > UNPACKED_LIMIT:
         raise source.refuse(
-            "too_large", f"The workbook unpacks to more than {UNPACKED_LIMIT // 10**9} GB."
+            "too_large_file", f"The workbook unpacks to more than {UNPACKED_LIMIT // 10**9} GB."
         )
 
 
@@ -112,8 +113,11 @@ def _text(cell: object) -> str:
     return str(cell)
 
 
-def _without_value(source: Source, index: int) -> dict[tuple[int, int], str]:
-    """Find the cells (row and column) that hold a formula without a stored value, or an error."""
+def _without_value(source: Source, index: int, first: int) -> dict[tuple[int, int], str]:
+    """Find the cells that hold a formula without a stored value, or an error.
+
+    They are named by row and by column counted from `first`, where the sheet's table starts.
+    """
     found: dict[tuple[int, int], str] = {}
     with zipfile.ZipFile(source.path) as archive:
         part = _part_of(archive, index)
@@ -123,12 +127,15 @@ def _without_value(source: Source, index: int) -> dict[tuple[int, int], str]:
             rest = b""
             while piece := stream.read(1 << 20):
                 rest += piece
+                if b"<f" not in rest and b":f" not in rest and b't="e"' not in rest:
+                    rest = rest[rest.rfind(b"<") :]
+                    continue
                 end = 0
                 for match in _CELL.finditer(rest):
                     end = match.end()
                     text, place = _unstored(match[1], match[2]), _PLACE.search(match[1])
                     if text and place:
-                        found[int(place[2]), _column_index(place[1])] = text
+                        found[int(place[2]), _column_index(place[1]) - first] = text
                 rest = rest[end:]
     return found
 

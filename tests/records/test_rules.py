@@ -1,0 +1,255 @@
+"""Each reason a row is rejected for, with the exact place it is reported at."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import openpyxl
+import pytest
+
+from workbench.records.codes import CODES, REJECTED
+from workbench.records.rules import row_rules
+from workbench.records.settings import load_settings
+
+COLUMNS = (
+    "block",
+    "family",
+    "quantity",
+    "value",
+    "unit",
+    "bore",
+    "station",
+    "depth",
+    "gauge",
+    "calibration",
+    "operator",
+    "sampling",
+    "repeat",
+    "contact",
+    "measured_on",
+    "note",
+)
+SOUND = dict.fromkeys(COLUMNS, "") | {
+    "block": "B1",
+    "family": "works",
+    "quantity": "wall_thickness",
+    "value": "5.20",
+    "unit": "mm",
+}
+DRAWING = """
+[drawing]
+bores = 4
+[drawing.stations]
+front = 0
+thrust = 90
+[quantities.offset]
+unit = "mm"
+signed = true
+[quantities.ring]
+unit = "Hz"
+"""
+
+CASES = [
+    *((name, "", "missing") for name in ("block", "family", "quantity", "value", "unit")),
+    ("block", " \u00a0 ", "missing"),
+    ("value", "=5.2+0.1", "formula"),
+    ("block", "=cmd", "formula"),
+    ("gauge", "#error", "cell_error"),
+    ("block", "B\x07", "hidden_character"),
+    ("operator", "nor\u200bth", "hidden_character"),
+    ("gauge", "u\u202eg1", "hidden_character"),
+    ("depth", "t\top", "hidden_character"),
+    ("block", "B" * 101, "too_long"),
+    ("depth", "s" * 101, "too_long"),
+    ("note", "n" * 2001, "too_long"),
+    ("note", "n" * 1_000_000, "too_long"),
+    ("value", "abc", "not_a_number"),
+    ("value", "5.2 mm", "not_a_number"),
+    ("value", "1_000", "not_a_number"),
+    ("value", "NaN", "not_finite"),
+    ("value", "-inf", "not_finite"),
+    ("value", "10000.01", "too_large"),
+    ("value", "1e30", "too_large"),
+    ("value", "9" * 60, "too_large"),
+    ("value", "0", "not_positive"),
+    ("value", "-5.2", "not_positive"),
+    ("value", "0.0000001", "not_positive"),
+    ("quantity", "wal_thickness", "unknown_quantity"),
+    ("unit", "furlong", "unknown_unit"),
+    ("unit", "kg", "unit_mismatch"),
+    ("unit", "HB", "unit_mismatch"),
+    ("sampling", "random", "unknown_sampling"),
+    ("contact", "wet", "unknown_contact"),
+    ("station", "left", "unknown_station"),
+    ("station", "361", "unknown_station"),
+    ("bore", "5", "unknown_bore"),
+    ("bore", "0", "unknown_bore"),
+    ("bore", "99999999999999999999", "unknown_bore"),
+]
+
+
+def table(*changes: dict[str, str]) -> str:
+    """Write rows that differ from a sound one in the cells given, each for another block."""
+    lines = [";".join(COLUMNS)]
+    for at, change in enumerate(changes):
+        row = SOUND | {"block": f"A{at}"} | change
+        lines.append(";".join('"' + cell.replace('"', '""') + '"' for cell in row.values()))
+    return "\n".join(lines) + "\n"
+
+
+@pytest.mark.parametrize(("column", "value", "code"), CASES)
+def test_each_fault_at_its_place(read, column: str, value: str, code: str) -> None:  # type: ignore[no-untyped-def]
+    records = read(
+        table({}, {"value": "5.2"}, {column: value}, {}).replace(";", ","), settings=DRAWING
+    )
+    (fault,) = records.faults
+    assert (fault.file, fault.row, fault.column, fault.code) == (
+        "readings.csv",
+        4,
+        column,
+        code,
+    )
+    assert fault.value == value.strip()
+    assert (records.rows_in, records.accepted, records.rejected) == (4, 3, 1)
+    found = records.rejected_rows()
+    assert found.to_dict("records") == [
+        {
+            "file": "readings.csv",
+            "row": 4,
+            "column": column,
+            "value": value.strip(),
+            "code": code,
+            "sentence": fault.sentence,
+        }
+    ]
+    assert "{" not in fault.sentence
+
+
+def test_every_rule_is_among_the_cases_and_in_the_list_of_codes(folder: Path) -> None:
+    (folder / "study.toml").write_text('title = "x"' + DRAWING, encoding="utf-8")
+    codes = [rule.code for rule in row_rules(load_settings(folder))]
+    assert len(codes) == len(set(codes))
+    assert {code for _, _, code in CASES} | {"open_quote", "ambiguous_number"} == set(codes)
+    assert all(CODES[code][0] == REJECTED for code in codes)
+
+
+def test_all_faults_of_a_row_at_once(read) -> None:  # type: ignore[no-untyped-def]
+    bad = {"family": "", "quantity": "walls", "value": "x", "unit": "y", "contact": "z"}
+    records = read(table({}, bad, {}))
+    assert [(fault.row, fault.column, fault.code) for fault in records.faults] == [
+        (3, "family", "missing"),
+        (3, "value", "not_a_number"),
+        (3, "quantity", "unknown_quantity"),
+        (3, "unit", "unknown_unit"),
+        (3, "contact", "unknown_contact"),
+    ]
+    assert (records.accepted, records.rejected, records.fault_count) == (2, 1, 5)
+
+
+def test_hints(read) -> None:  # type: ignore[no-untyped-def]
+    records = read(
+        table({"quantity": "wal-thickness"}, {"sampling": "serch"}, {"station": "thrst"}),
+        settings=DRAWING,
+    )
+    said = [fault.sentence for fault in records.faults]
+    assert "did you mean “wall_thickness”?" in said[0]
+    assert "did you mean “search”?" in said[1]
+    assert "did you mean “thrust”?" in said[2]
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"quantity": "Wall Thickness"},
+        {"quantity": "wall"},
+        {"quantity": "WEIGHT", "unit": "lbs"},
+        {"unit": "Inch"},
+        {"quantity": "offset", "value": "-0.2"},
+        {"quantity": "offset", "value": "0"},
+        {"quantity": "ring", "unit": "Hz", "value": "-1200000"},
+        {"sampling": "Search"},
+        {"contact": "ok"},
+        {"station": "THRUST"},
+        {"station": "45°"},
+        {"station": "left", "quantity": "deck_thickness"},
+        {"bore": "front one"},
+        {"bore": "04"},
+        {"value": "10000"},
+        {"value": "0.000001"},
+        {"note": "n" * 2000},
+        {"note": "=not a formula, a note"},
+        {"note": "two\nlines, with a comma"},
+        {"block": "é" * 100},
+        {"block": "<script>alert(1)</script>"},
+        {"block": "'; drop table raw; --"},
+        {"block": "#12"},
+    ],
+)
+def test_what_is_no_fault(read, change: dict[str, str]) -> None:  # type: ignore[no-untyped-def]
+    records = read(table({}, change), settings=DRAWING)
+    assert records.faults == ()
+    assert records.accepted == records.rows_in == 2
+
+
+def test_a_user_unit_must_be_written_as_declared(read) -> None:  # type: ignore[no-untyped-def]
+    records = read(
+        table({"quantity": "ring", "unit": "mm"}, {"quantity": "ring", "unit": "kHz"}),
+        settings=DRAWING,
+    )
+    assert [fault.code for fault in records.faults] == ["unit_mismatch", "unit_mismatch"]
+
+
+def test_rows_of_another_length(read) -> None:  # type: ignore[no-untyped-def]
+    text = table({}, {}) + "B9;works\n" + table({}).splitlines()[1] + ";\n"
+    records = read(text)
+    assert [(fault.row, fault.code, fault.value[:8]) for fault in records.faults] == [
+        (4, "ragged_row", "B9;works"),
+        (5, "ragged_row", '"A0";"wo'),
+    ]
+    assert (records.rows_in, records.accepted, records.rejected) == (4, 2, 2)
+
+
+def test_an_unclosed_quotation_mark(read) -> None:  # type: ignore[no-untyped-def]
+    """The rows it swallows are not lost silently."""
+    lines = table({}, {}, {}, {}, {}).replace('"', "").splitlines()
+    lines[2] += '"3 chips'
+    records = read("\n".join(lines) + "\n")
+    (fault,) = records.faults
+    assert (fault.row, fault.column, fault.code) == (3, "note", "open_quote")
+    assert (records.rows_in, records.accepted) == (2, 1)
+
+
+def test_a_number_that_can_be_read_two_ways(read) -> None:  # type: ignore[no-untyped-def]
+    text = table({"value": "1"}, {"value": "1,234"}).replace(";", "\t")
+    (fault,) = read(text).faults
+    assert (fault.row, fault.column, fault.value, fault.code) == (
+        3,
+        "value",
+        "1,234",
+        "ambiguous_number",
+    )
+    for mark, k in ((",", 1234), (".", 1_234_000)):
+        records = read(text, settings=f"[readings]\ndecimal = '{mark}'\n")
+        assert records.faults == ()
+        assert records.values("wall_thickness")["k"].max() == k
+
+
+def test_a_workbook_with_formulas(read, folder: Path) -> None:  # type: ignore[no-untyped-def]
+    book = openpyxl.Workbook()
+    page = book.active
+    assert page is not None
+    page.append(["block", "family", "quantity", "value", "unit"])
+    page.append(["B1", "works", "mass", 120.5, "kg"])
+    page.append(["B2", "works", "mass", "=SUM(D2:D2)", "kg"])
+    page.append([3, "works", "mass", 121, "kg"])
+    book.save(folder / "readings.xlsx")
+    records = read()
+    (fault,) = records.faults
+    assert (fault.file, fault.row, fault.column, fault.code, fault.value) == (
+        "readings.xlsx",
+        3,
+        "value",
+        "formula",
+        "=SUM(D2:D2)",
+    )
+    assert sorted(records.blocks["block"]) == ["3", "B1"]

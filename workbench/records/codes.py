@@ -1,0 +1,83 @@
+"""Every reason code of the records, what it means and what happens: the list the documents show."""
+
+from __future__ import annotations
+
+REJECTED = "The row is rejected."
+REFUSED = "The study cannot be opened."
+FAULT = "A fault of the file as a whole; the rest is read."
+LEFT_OUT = "The row of this file is left out; readings are not touched."
+NOTICE = "A notice; everything is kept."
+
+CODES: dict[str, tuple[str, str]] = {
+    # of a row of the readings
+    "missing": (REJECTED, "A required column is empty."),
+    "ragged_row": (REJECTED, "The row has more or fewer columns than the header."),
+    "open_quote": (REJECTED, "A quotation mark was opened, not closed, and swallowed rows."),
+    "too_long": (REJECTED, "A name is over 100 characters, or a note over 2000."),
+    "hidden_character": (REJECTED, "A name or word holds a control or invisible character."),
+    "formula": (REJECTED, "The cell holds a formula without a stored value, or starts with “=”."),
+    "cell_error": (REJECTED, "The cell of the workbook shows an error such as a division by 0."),
+    "not_a_number": (REJECTED, "The value is not a number."),
+    "not_finite": (REJECTED, "The value is NaN or infinite."),
+    "ambiguous_number": (REJECTED, "The value can be read two ways, and the file does not decide."),
+    "too_large": (REJECTED, "The value is over 10 m, 10 t, or 10 000 on a hardness scale."),
+    "not_positive": (REJECTED, "The value is 0 or below, where that cannot be."),
+    "unknown_quantity": (REJECTED, "The quantity is neither built in nor declared."),
+    "unknown_unit": (REJECTED, "The unit is not known."),
+    "unit_mismatch": (REJECTED, "The unit is of another kind than the quantity."),
+    "unknown_sampling": (REJECTED, "`sampling` is neither grid nor search."),
+    "unknown_contact": (REJECTED, "`contact` is neither good nor doubtful."),
+    "unknown_station": (REJECTED, "A wall's station is neither in the drawing nor an angle."),
+    "unknown_bore": (REJECTED, "The drawing has fewer bores."),
+    "block_family": (REJECTED, "As many other rows or more name another family for the block."),
+    "duplicate_row": (REJECTED, "The row is equal to an earlier one in every column."),
+    "repeat_conflict": (
+        REJECTED,
+        "Two rows give one place and repeat number different values; both are rejected.",
+    ),
+    # of a row of blocks.csv or calibrations.csv
+    "negative": (LEFT_OUT, "A price or an uncertainty is below 0."),
+    "second_row": (LEFT_OUT, "There is an earlier row for the block."),
+    "family_differs": (FAULT, "blocks.csv names another family than the readings; these decide."),
+    # of a file
+    "missing_column": (FAULT, "A required column is not in the header; its rows are rejected."),
+    "two_headings": (REFUSED, "Two headings stand for one column."),
+    "empty_file": (REFUSED, "The file holds nothing, not even a header."),
+    "not_its_ending": (REFUSED, "The content is not what the ending says."),
+    "unknown_ending": (REFUSED, "The ending is not .csv, .xlsx or .parquet."),
+    "not_a_file": (REFUSED, "The name is that of a folder or device."),
+    "not_text": (REFUSED, "The file is not text in a known encoding."),
+    "not_csv": (REFUSED, "The file cannot be read as separated text."),
+    "not_workbook": (REFUSED, "The workbook is damaged, locked or cut short."),
+    "not_parquet": (REFUSED, "The Parquet file is damaged or cut short."),
+    "nested_column": (REFUSED, "A column of the Parquet file holds tables or lists."),
+    "no_such_sheet": (REFUSED, "The workbook has no sheet of the name given."),
+    "too_large_file": (REFUSED, "The workbook unpacks to more than 4 GB."),
+    "outside_study": (REFUSED, "The path leaves the study folder."),
+    # of study.toml
+    "not_toml": (REFUSED, "The file is not TOML."),
+    "unknown_key": (REFUSED, "There is no such key."),
+    "missing_key": (REFUSED, "A required key is not given."),
+    "bad_value": (REFUSED, "The value of a key is not as it must be."),
+    # notices
+    "decimal_mark": (NOTICE, "Numbers were read with a decimal comma, or commas for thousands."),
+    "rounded": (NOTICE, "Values are written finer than a millionth, or than can be summed."),
+    "equal_rows": (NOTICE, "Equal readings of places read several times were kept."),
+    "near_names": (NOTICE, "Two names differ only in case or spaces; they are kept apart."),
+    "family_not_listed": (NOTICE, "A family is not among those of study.toml."),
+    "gauge_not_listed": (NOTICE, "A gauge is not among those of study.toml."),
+    "calibration_not_listed": (NOTICE, "A calibration is not in calibrations.csv."),
+    "date_not_read": (NOTICE, "Days are not written YYYY-MM-DD and are not used."),
+    "blocks_not_read": (NOTICE, "Blocks of blocks.csv have no accepted reading."),
+    "windows_1252": (NOTICE, "The file is not UTF-8 and was read as Windows-1252."),
+    "other_sheets": (NOTICE, "Other sheets of the workbook were not read."),
+    "unknown_column": (NOTICE, "A column is none of the contract and was not read."),
+    "no_rows": (NOTICE, "The file has a header and no rows."),
+}
+
+
+def code_table() -> str:
+    """Give the codes as a Markdown table for the documents."""
+    lines = ["| code | meaning | what happens |", "| --- | --- | --- |"]
+    lines += [f"| `{code}` | {meaning} | {happens} |" for code, (happens, meaning) in CODES.items()]
+    return "\n".join(lines)
