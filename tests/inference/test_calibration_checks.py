@@ -75,9 +75,12 @@ def test_drift_is_found_and_turns_with_the_order() -> None:
 
 
 def test_drift_on_other_pieces_carries_their_errors() -> None:
+    names = [f"spare {value:g}" for value in X]
     before = line(X, Y, reference_uncertainty=0.2)
     after = line(X, Y + 0.01, reference_uncertainty=0.2)
-    same, other = drift(before, after, 5.0), drift(before, after, 5.0, same_pieces=False)
+    elsewhere = line(X, Y + 0.01, reference_uncertainty=0.2, pieces=names)
+    same, other = drift(before, after, 5.0), drift(before, elsewhere, 5.0)
+    assert other.estimate == pytest.approx(same.estimate)
     assert other.standard_error > 2 * same.standard_error
     assert other.degrees_of_freedom > same.degrees_of_freedom
 

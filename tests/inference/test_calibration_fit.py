@@ -116,6 +116,20 @@ def test_known_speed_in_any_unit_of_speed() -> None:
     )
 
 
+def test_two_pieces_of_one_size_are_two() -> None:
+    """Their errors are independent: three named pieces give a smaller error than two."""
+    references, shown = [3.0, 3.0, 8.0], [3.3, 3.32, 8.8]
+    named = line(
+        references, shown, reference_uncertainty=0.1, repeatability=0.0, pieces=["a", "b", "c"]
+    )
+    unnamed = line(references, shown, reference_uncertainty=0.1, repeatability=0.0)
+    assert (named.pieces, unnamed.pieces) == (3, 2)
+    assert float(named.shared_uncertainty(3.31)) == pytest.approx(0.1 / math.sqrt(2), rel=0.01)
+    assert float(unnamed.shared_uncertainty(3.31)) == pytest.approx(0.1, rel=0.01)
+    with pytest.raises(Refusal, match="The piece “a” is given two references, 3 and 8"):
+        line(references, shown, pieces=["a", "b", "a"])
+
+
 def test_one_repeated_reference_is_refused() -> None:
     with pytest.raises(Refusal, match=r"All 3 readings are on one reference \(5\)"):
         line([5.0, 5.0, 5.0], [5.1, 5.2, 5.0])
@@ -148,7 +162,7 @@ def test_bad_weights_uncertainties_and_pairs_are_refused() -> None:
         line([3.0, 8.0], [3.3, 8.8], weights=[1.0, 0.0])
     with pytest.raises(Refusal, match="Reference uncertainties are 0 or more"):
         line([3.0, 8.0], [3.3, 8.8], reference_uncertainty=-0.1)
-    with pytest.raises(Refusal, match="piece of 3 is given with two different uncertainties"):
+    with pytest.raises(Refusal, match="“piece 3” is given with two different uncertainties"):
         line([3.0, 3.0, 8.0], [3.3, 3.2, 8.8], reference_uncertainty=[0.1, 0.2, 0.1])
     with pytest.raises(Refusal, match="2 of one and 3 of the other"):
         line([3.0, 8.0], [3.3, 8.8, 9.0])

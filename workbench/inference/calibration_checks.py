@@ -10,8 +10,9 @@ from numpy.typing import ArrayLike
 from scipy.special import fdtrc, stdtr
 
 from workbench.errors import Refusal
-from workbench.inference.admissible import paired
+from workbench.inference.admissible import finite, paired
 from workbench.inference.calibration_line import CalibrationLine
+from workbench.inference.correction_budget import CorrectedPart, correction_budget
 from workbench.inference.results import Difference
 from workbench.inference.samples import Values, clean_values
 
@@ -156,17 +157,11 @@ def furthest_reading(reference: ArrayLike, indicated: ArrayLike) -> FurthestRead
     )
 
 
-def drift(
-    before: CalibrationLine,
-    after: CalibrationLine,
-    indicated: float,
-    *,
-    same_pieces: bool = True,
-) -> Difference:
+def drift(before: CalibrationLine, after: CalibrationLine, indicated: float) -> Difference:
     """Compare the corrections of one indicated value before and after: after minus before.
 
-    With `same_pieces` the errors of the reference pieces are the same both times and leave the
-    difference; otherwise they enter it.
+    Errors of reference pieces that both calibrations were made with (of one name) leave the
+    difference as far as they moved both alike.
 
     Raises
     ------
@@ -174,20 +169,18 @@ def drift(
         `no_repeatability` when the scatter of either calibration is not known;
         `no_standard_error` when there is none at all.
     """
-    parts = []
-    for line in (before, after):
-        at = line.corrected(indicated)
-        line.covariance()  # refuses an unknown scatter
-        scatter = line.scatter_covariance
-        own = float(scatter.between(at, at)) / line.slope**2 if scatter else 0.0
-        stated = 0.0 if same_pieces else float(line.reference_covariance.between(at, at))
-        parts.append((own, stated / line.slope**2, line.degrees_of_freedom))
-    variance = sum(own + stated for own, stated, _ in parts)
-    spread = sum(own**2 / nu for own, _, nu in parts)
+    finite("The indicated value", indicated)
+    now, then = after.corrected(indicated), before.corrected(indicated)
+    budget = correction_budget(
+        [
+            CorrectedPart(label="after", line=after, weight=1.0, moment=now),
+            CorrectedPart(label="before", line=before, weight=-1.0, moment=-then),
+        ]
+    )
     return Difference(
-        estimate=after.corrected(indicated) - before.corrected(indicated),
-        standard_error=math.sqrt(variance),
-        degrees_of_freedom=variance**2 / spread if spread > 0 else math.inf,
+        estimate=now - then,
+        standard_error=budget.combined,
+        degrees_of_freedom=budget.degrees_of_freedom,
         method="drift between two calibrations",
     )
 

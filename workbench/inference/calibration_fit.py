@@ -3,13 +3,19 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from workbench.errors import Refusal
 from workbench.inference.admissible import paired, positive, uncertainty
-from workbench.inference.calibration_line import CalibrationLine, LineCovariance
+from workbench.inference.calibration_line import (
+    CalibrationLine,
+    LineCovariance,
+    ReferenceError,
+)
+from workbench.inference.reference_pieces import named_pieces, uncertainty_of_each
 from workbench.inference.samples import Values, clean_values
 
 
@@ -20,6 +26,8 @@ def ratio(
     reference_uncertainty: float = 0.0,
     zero_uncertainty: float = 0.0,
     repeatability: float | None = None,
+    piece: str = "piece",
+    zero: str = "zero",
 ) -> CalibrationLine:
     """Fit a ratio to one reference piece, read once or more; nothing is taken to read as nothing.
 
@@ -37,6 +45,8 @@ def ratio(
         Standard uncertainties, same unit.
     repeatability
         Standard deviation of one reading where it is known; otherwise taken from the repeats.
+    piece, zero
+        Names of the things whose errors these are, for lines that have them in common.
 
     Raises
     ------
@@ -65,10 +75,9 @@ def ratio(
         scatter_covariance=None
         if sd is None
         else LineCovariance(slope=sd**2 / shown.size / reference**2),
-        reference_covariance=LineCovariance(
-            zero=u_zero**2,
-            slope=(u_zero**2 + (slope * u_reference) ** 2) / reference**2,
-            both=-(u_zero**2) / reference,
+        reference_errors=(
+            ReferenceError(source=piece, zero=0.0, slope=slope * u_reference / reference),
+            ReferenceError(source=zero, zero=-u_zero, slope=u_zero / reference),
         ),
         reading_sd=sd,
         degrees_of_freedom=freedom,
@@ -87,13 +96,14 @@ def line(
     weights: ArrayLike | None = None,
     reference_uncertainty: ArrayLike = 0.0,
     repeatability: float | None = None,
+    pieces: Sequence[str] | None = None,
 ) -> CalibrationLine:
     """Fit slope and zero to readings on two or more reference pieces, by (weighted) least squares.
 
-    Readings with one reference value are readings on one piece and share its error. That error
-    enters by the law of propagation (JCGM 100, 5.1): the estimate stays the least-squares one, its
-    covariance gains slope^2 times the variance of each piece, weighted as the fit weighs it. Where
-    reference uncertainties differ much between pieces, `errors_in_variables.york` fits better.
+    Readings on one piece share its error. That error enters by the law of propagation (JCGM 100,
+    5.1): the estimate stays the least-squares one, its covariance gains slope^2 times the variance
+    of each piece, weighted as the fit weighs it. Where reference uncertainties differ much between
+    pieces, `errors_in_variables.york` fits better.
 
     Parameters
     ----------
@@ -108,11 +118,14 @@ def line(
         Standard deviation of one reading of weight 1 where it is known. Otherwise it is the
         scatter within the pieces when they have uncertainties and repeats, else the scatter about
         the line (which then holds part of the pieces' error already: the uncertainty errs wide).
+    pieces
+        The name of the piece of each reading. Left out, readings with one reference value are on
+        one piece, named by that value.
 
     Raises
     ------
     Refusal
-        `one_reference`, `slope_not_positive`, `bad_weights`, `bad_uncertainty`,
+        `one_reference`, `slope_not_positive`, `bad_weights`, `bad_pieces`, `bad_uncertainty`,
         `unequal_lengths`, or those of `samples.clean_values`.
 
     Examples
@@ -125,14 +138,14 @@ def line(
     y = clean_values(indicated, name="the row of indicated values")
     paired("References", x, "indicated values", y)
     w = _weights(weights, x.size)
-    values, piece = np.unique(x, return_inverse=True)
-    if values.size == 1:
+    if np.ptp(x) == 0:
         raise Refusal(
             "one_reference",
-            f"All {x.size} readings are on one reference ({values[0]:g}); a slope and a zero need "
+            f"All {x.size} readings are on one reference ({x[0]:g}); a slope and a zero need "
             "two different ones, a single piece gives a ratio.",
         )
-    u = _reference_uncertainties(reference_uncertainty, piece, values)
+    names, piece = named_pieces(pieces, x)
+    u = uncertainty_of_each(reference_uncertainty, names, piece)
 
     total = float(w.sum())
     centre = float(w @ x) / total
@@ -141,18 +154,12 @@ def line(
     to_zero = w / total - centre * to_slope
     slope, zero = _rising(float(to_slope @ y)), float(to_zero @ y)
 
-    if bool(np.any(u > 0)) and x.size > values.size:
+    if bool(np.any(u > 0)) and x.size > len(names):
         within = np.bincount(piece, w * y) / np.bincount(piece, w)
-        squares, freedom = float(w @ (y - within[piece]) ** 2), x.size - values.size
+        squares, freedom = float(w @ (y - within[piece]) ** 2), x.size - len(names)
     else:
         squares, freedom = float(w @ (y - zero - slope * x) ** 2), x.size - 2
     sd, nu = _scatter(squares, freedom, repeatability)
-
-    gains = (
-        np.column_stack([np.bincount(piece, to_zero), np.bincount(piece, to_slope)])
-        * (slope * u)[:, None]
-    )
-    of_pieces = gains.T @ gains
     return CalibrationLine(
         zero=zero,
         slope=slope,
@@ -163,15 +170,21 @@ def line(
             slope=sd**2 / spread,
             both=-(sd**2) * centre / spread,
         ),
-        reference_covariance=LineCovariance(
-            zero=float(of_pieces[0, 0]), slope=float(of_pieces[1, 1]), both=float(of_pieces[0, 1])
+        reference_errors=tuple(
+            ReferenceError(source=name, zero=float(of_zero), slope=float(of_slope))
+            for name, of_zero, of_slope in zip(
+                names,
+                slope * u * np.bincount(piece, to_zero),
+                slope * u * np.bincount(piece, to_slope),
+                strict=True,
+            )
         ),
         reading_sd=sd,
         degrees_of_freedom=nu,
         low=float(y.min()),
         high=float(y.max()),
-        method="line from two pieces" if values.size == 2 else "line from several pieces",
-        pieces=values.size,
+        method="line from two pieces" if len(names) == 2 else "line from several pieces",
+        pieces=len(names),
         readings=x.size,
     )
 
@@ -183,12 +196,15 @@ def known_speed(
     true_uncertainty: float = 0.0,
     zero_uncertainty: float = 0.0,
     repeatability: float | None = None,
+    speed: str = "speed",
+    zero: str = "zero",
 ) -> CalibrationLine:
     """Give the ratio of a gauge that times an echo: it was set to one speed, the true one is known.
 
     true value = indicated x true / set_to (ASTM E797 and ISO 16809, from memory: t = V x dt / 2).
     No piece bounds it, so nothing counts as extrapolated. `zero_uncertainty` is in the unit of the
-    readings, `true_uncertainty` in that of the speeds; all standard uncertainties.
+    readings, `true_uncertainty` in that of the speeds; both are standard uncertainties, `speed` and
+    `zero` the names of the things whose errors they are.
 
     Examples
     --------
@@ -203,7 +219,10 @@ def known_speed(
         zero=0.0,
         slope=slope,
         scatter_covariance=LineCovariance(),
-        reference_covariance=LineCovariance(zero=u_zero**2, slope=(slope * u_true / true) ** 2),
+        reference_errors=(
+            ReferenceError(source=speed, zero=0.0, slope=slope * u_true / true),
+            ReferenceError(source=zero, zero=-u_zero, slope=0.0),
+        ),
         reading_sd=sd,
         degrees_of_freedom=freedom,
         low=0.0,
@@ -244,24 +263,3 @@ def _weights(weights: ArrayLike | None, size: int) -> Values:
             f"there are {w.size}, the least is {w.min():g}.",
         )
     return w
-
-
-def _reference_uncertainties(stated: ArrayLike, piece: np.ndarray, values: Values) -> Values:
-    u = clean_values(np.atleast_1d(stated), name="the row of reference uncertainties")
-    if u.size == 1:
-        u = np.full(piece.size, u[0])
-    if u.size != piece.size or bool(np.any(u < 0)):
-        raise Refusal(
-            "bad_uncertainty",
-            f"Reference uncertainties are 0 or more, one for all or one for each of {piece.size} "
-            f"readings; there are {u.size}, the least is {u.min():g}.",
-        )
-    each = np.zeros(values.size)
-    np.maximum.at(each, piece, u)
-    differing = np.flatnonzero(u != each[piece])
-    if differing.size:
-        value = values[piece[differing[0]]]
-        raise Refusal(
-            "bad_uncertainty", f"The piece of {value:g} is given with two different uncertainties."
-        )
-    return each

@@ -1,8 +1,9 @@
 """What a gauge does to a value: indicated = zero + slope x reference, and the way back.
 
 The errors of a calibration line are shared by every reading corrected with it: they do not average
-out over readings. `shared_covariance` gives them for any two corrected values, so that a contrast
-of two means knows what cancels (both means under one calibration) and what adds (under two).
+out over readings. `shared_covariance` gives them for any two values corrected by one line;
+`correction_budget` for a weighted sum of values corrected by several, which may share their
+reference pieces.
 
 A line is never guessed: a reading corrected without a known scatter can be given, its uncertainty
 cannot, and asking for it is refused (`no_repeatability`).
@@ -44,6 +45,22 @@ class LineCovariance:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ReferenceError:
+    """What one standard uncertainty of one thing (a piece, a speed) does to zero and slope.
+
+    `source` names the thing: lines made with the same thing have that error in common.
+    """
+
+    source: str
+    zero: float
+    slope: float
+
+    def at(self, x: float | Values) -> Values:
+        """Give what it does to the height of the line at `x`."""
+        return np.asarray(self.zero + self.slope * np.asarray(x, dtype=float))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CalibrationLine:
     """The line indicated = zero + slope x reference, with what is known of its errors.
 
@@ -53,8 +70,8 @@ class CalibrationLine:
         `zero` in the unit of the readings; `slope` is above 0 (1 for a gauge that reads true).
     scatter_covariance
         Covariance of (zero, slope) from the scatter of the readings; None where it is not known.
-    reference_covariance
-        Covariance from what was stated: reference pieces, a speed, the zero.
+    reference_errors
+        What was stated: errors of reference pieces, of a speed, of an assumed zero; independent.
     reading_sd, degrees_of_freedom
         Standard deviation of one reading about the line; None where it is not known. The degrees
         of freedom are infinite for a stated repeatability.
@@ -67,7 +84,7 @@ class CalibrationLine:
     zero: float
     slope: float
     scatter_covariance: LineCovariance | None
-    reference_covariance: LineCovariance
+    reference_errors: tuple[ReferenceError, ...]
     reading_sd: float | None
     degrees_of_freedom: float
     low: float
@@ -96,6 +113,15 @@ class CalibrationLine:
         """Tell which indicated values lie outside what the calibration covers."""
         shown = np.asarray(indicated, dtype=float)
         return np.asarray((shown < self.low) | (shown > self.high))
+
+    @property
+    def reference_covariance(self) -> LineCovariance:
+        """The covariance of (zero, slope) from what was stated."""
+        return LineCovariance(
+            zero=sum(error.zero**2 for error in self.reference_errors),
+            slope=sum(error.slope**2 for error in self.reference_errors),
+            both=sum(error.zero * error.slope for error in self.reference_errors),
+        )
 
     def covariance(self) -> LineCovariance:
         """Give the covariance of (zero, slope) from all causes.
@@ -137,18 +163,18 @@ class CalibrationLine:
     def rescaled(self, factor: float) -> CalibrationLine:
         """Give the same line in another unit: 1 old unit is `factor` new ones."""
         positive("The factor", factor)
-        square = factor**2
-
-        def turned(old: LineCovariance) -> LineCovariance:
-            return LineCovariance(zero=old.zero * square, slope=old.slope, both=old.both * factor)
-
+        scatter = self.scatter_covariance
         return replace(
             self,
             zero=self.zero * factor,
             scatter_covariance=None
-            if self.scatter_covariance is None
-            else turned(self.scatter_covariance),
-            reference_covariance=turned(self.reference_covariance),
+            if scatter is None
+            else LineCovariance(
+                zero=scatter.zero * factor**2, slope=scatter.slope, both=scatter.both * factor
+            ),
+            reference_errors=tuple(
+                replace(error, zero=error.zero * factor) for error in self.reference_errors
+            ),
             reading_sd=None if self.reading_sd is None else self.reading_sd * factor,
             low=self.low * factor,
             high=self.high * factor,

@@ -11,7 +11,7 @@ from scipy.special import chdtrc
 
 from workbench.errors import Refusal
 from workbench.inference.admissible import paired, uncertainty
-from workbench.inference.calibration_line import CalibrationLine, LineCovariance
+from workbench.inference.calibration_line import CalibrationLine, LineCovariance, ReferenceError
 from workbench.inference.samples import Values, clean_values
 
 LEAST = 3
@@ -40,6 +40,15 @@ class UncertainLine:
         """Chance of so much scatter, were the stated uncertainties right and the line straight."""
         return float(chdtrc(self.degrees_of_freedom, self.chi_square))
 
+    def _independent_errors(self) -> tuple[ReferenceError, ...]:
+        """Split the covariance into an error that tilts about the centre and one that shifts."""
+        tilt = math.sqrt(self.covariance.slope)
+        shift = self.covariance.zero - self.covariance.both**2 / self.covariance.slope
+        return (
+            ReferenceError(source="tilt", zero=self.covariance.both / tilt, slope=tilt),
+            ReferenceError(source="shift", zero=math.sqrt(max(0.0, shift)), slope=0.0),
+        )
+
     def calibration(self, repeatability: float) -> CalibrationLine:
         """Use the line as a calibration: x were the references, y what the gauge showed.
 
@@ -60,7 +69,7 @@ class UncertainLine:
             zero=self.intercept,
             slope=self.slope,
             scatter_covariance=LineCovariance(),
-            reference_covariance=self.covariance,
+            reference_errors=self._independent_errors(),
             reading_sd=uncertainty("The repeatability", repeatability),
             degrees_of_freedom=math.inf,
             low=self.low,
