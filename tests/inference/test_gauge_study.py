@@ -1,4 +1,4 @@
-"""Gauge studies: shares add up, methods agree, the truth is recovered, refusals."""
+"""What a gauge study found: figures add up, intervals hold the truth, refusals."""
 
 from __future__ import annotations
 
@@ -57,22 +57,6 @@ def test_unit_changes_spreads_and_no_share() -> None:
     assert there.interaction_p == pytest.approx(here.interaction_p)
 
 
-def test_likelihood_agrees_with_moments_where_both_answer() -> None:
-    """One reading struck out of many moves the answer little, though the method changes."""
-    part, y, person = crossed(3, parts=12, repeats=3)
-    balanced = gauge_study(part, y, person)
-    keep = np.arange(y.size) != 40
-    uneven = gauge_study(part[keep], y[keep], person[keep])
-    assert balanced.method.startswith("analysis of variance")
-    assert uneven.method == "restricted maximum likelihood"
-    for figure in ("part", "gauge", "repeatability"):
-        assert uneven.sd(figure) == pytest.approx(balanced.sd(figure), rel=0.05)
-        low, high = uneven.interval(figure).low, uneven.interval(figure).high
-        assert low == pytest.approx(balanced.interval(figure).low, rel=0.15)
-        assert low < uneven.sd(figure) < high
-    assert uneven.share_interval("part", generator=rng()).contains(uneven.share("part"))
-
-
 @pytest.mark.parametrize("figure", ["part", "repeatability", "gauge"])
 def test_intervals_hold_the_truth_as_often_as_they_say(figure: str) -> None:
     """Simulated at 90 %: the modified large-sample intervals of a balanced study."""
@@ -93,38 +77,6 @@ def test_share_interval_holds_the_truth() -> None:
     assert held / trials > 0.90 - 3 * math.sqrt(0.09 / trials)
 
 
-def test_interaction_is_pooled_by_its_p_and_only_when_asked() -> None:
-    part, y, person = crossed(4)
-    pooled, kept = gauge_study(part, y, person), gauge_study(part, y, person, pool_above=1.0)
-    assert pooled.pooled
-    assert pooled.interaction_p > 0.25
-    assert "part by operator" not in pooled.components
-    assert "part by operator" in kept.components
-    assert pooled.mean_squares["repeatability"].degrees_of_freedom == 48
-    assert kept.mean_squares["repeatability"].degrees_of_freedom == 30
-
-
-def test_parts_within_operators() -> None:
-    """Labels of parts may come again with another operator; the rows' order does not matter."""
-    part, y, person = crossed(5, parts=5)
-    once = gauge_study(part, y, person, design="nested")
-    apart = gauge_study(part + 100 * person, y, person, design="nested")
-    assert once.components == pytest.approx(apart.components)
-    assert once.parts == 15
-    order = rng().permutation(y.size)
-    again = gauge_study(part[order], y[order], person[order], design="nested")
-    assert again.components == pytest.approx(once.components)
-
-
-def test_without_operators_the_gauge_is_its_repeatability() -> None:
-    part, y, _ = crossed(6)
-    study = gauge_study(part, y)
-    assert study.variance("gauge") == study.variance("repeatability")
-    assert study.operators == 1
-    with pytest.raises(Refusal, match="This study has part, repeatability, not reproducibility"):
-        study.variance("reproducibility")
-
-
 def test_step_against_the_spread() -> None:
     study: GaugeStudy = gauge_study(*crossed(7))
     fine, coarse = study.resolution(0.01), study.resolution(2.0)
@@ -136,19 +88,18 @@ def test_step_against_the_spread() -> None:
         study.resolution(0.0)
 
 
+def test_without_operators_the_gauge_is_its_repeatability() -> None:
+    part, y, _ = crossed(6)
+    study = gauge_study(part, y)
+    assert study.variance("gauge") == study.variance("repeatability")
+    assert study.operators == 1
+    with pytest.raises(Refusal, match="This study has part, repeatability, not reproducibility"):
+        study.variance("reproducibility")
+
+
 def test_what_is_refused() -> None:
-    part, y, person = crossed(8)
-    with pytest.raises(Refusal, match="crossed or nested, not 'latin'"):
-        gauge_study(part, y, person, design="latin")  # type: ignore[arg-type]
-    with pytest.raises(Refusal, match="There is 1 operator"):
-        gauge_study(part, y, np.zeros(y.size))
-    with pytest.raises(Refusal, match="There is 1 part"):
-        gauge_study(np.zeros(y.size), y, person)
-    with pytest.raises(Refusal, match="Nobody read a part twice"):
-        gauge_study(part[::2], y[::2], person[::2])
-    with pytest.raises(Refusal, match="readings are equal"):
-        gauge_study(part, np.full(y.size, 3.0), person)
-    with pytest.raises(Refusal, match="3 of one and 60 of the other"):
-        gauge_study([1, 2, 3], y)
+    study = gauge_study(*crossed(8))
     with pytest.raises(Refusal, match="The total is the whole variance"):
-        gauge_study(part, y, person).share_interval("total", generator=rng())
+        study.share_interval("total", generator=rng())
+    with pytest.raises(Refusal, match="This study has part, operator, repeatability, not bore"):
+        study.sd("bore")
