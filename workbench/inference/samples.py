@@ -69,16 +69,17 @@ def check_number_of_families(count: int, fewest: int = 2) -> None:
         )
 
 
-def settled(values: Values, margin: float = 0.0) -> Values:
+def settled(values: Values, margin: float = 0.0, *, scale: float | None = None) -> Values:
     """Give `values` less `margin` without the last digits' noise, so that what ties stays tied.
 
     0.31 - 0.10 and 0.21 differ in binary; ranks would call them different, and a p would move with
-    the unit. Numbers closer than 1e-12 of the largest are made equal; the scale is not kept.
+    the unit. Numbers closer than 1e-12 of `scale` (the largest number they were worked out from)
+    are made equal. Good for ranking only: the numbers come back divided by the scale.
     """
-    scale = max(float(np.abs(values).max()), abs(margin))
-    if scale == 0:
+    largest = max(float(np.abs(values).max()), abs(margin), scale or 0.0)
+    if largest == 0:
         return values
-    rounded: Values = np.round((values - margin) / scale, 12)
+    rounded: Values = np.round((values - margin) / largest, 12)
     return rounded
 
 
