@@ -89,7 +89,7 @@ def test_rows_are_counted_as_a_spreadsheet_does(folder: Path) -> None:
         folder,
         '\n\nblock,family,note\n\nB1,works,"two\nlines"\n,,\nB2\nB3,works,x,y\n\nB4,works,z\n;;\n',
     )
-    assert sheet.header_row == 3
+    assert sheet.header.row == 3
     assert [row for row in rows_of(sheet) if row[1]] == [
         (5, "B1", "works", "two\nlines"),
         (10, "B4", "works", "z"),
@@ -105,7 +105,7 @@ def test_rows_of_separators_only_are_blank_however_many(folder: Path) -> None:
 
 def test_a_stated_separator_is_followed(folder: Path) -> None:
     sheet = opened(folder, "sep=;\nblock;family;note\nB1;works;a,b,c\n")
-    assert (sheet.separator, sheet.header_row) == (";", 2)
+    assert (sheet.separator, sheet.header.row) == (";", 2)
     assert rows_of(sheet) == [(3, "B1", "works", "a,b,c")]
 
 

@@ -8,6 +8,7 @@ import openpyxl
 import pytest
 
 from workbench.errors import FaultsError
+from workbench.records.columns import READINGS
 from workbench.records.sheets import Sheet
 from workbench.records.sources import Source
 from workbench.records.workbook import open_workbook
@@ -47,7 +48,7 @@ def test_cells_as_text(folder: Path) -> None:
             [None, datetime.datetime(2026, 11, 25, 10, 30), " x "],
         ],
     )
-    sheet = open_workbook(source, None)
+    sheet = open_workbook(source, READINGS, None)
     assert sheet.headings == ("block", "family", "value")
     assert rows_of(sheet) == [
         (2, "007", "works", "5.2"),
@@ -62,8 +63,8 @@ def test_cells_as_text(folder: Path) -> None:
 
 def test_rows_and_columns_before_the_table(folder: Path) -> None:
     rows: Rows = [[], [None, *HEADER], [None, "B1", "works", "=A1"], [], [None, "B2"]]
-    sheet = open_workbook(written(folder, rows), None)
-    assert sheet.header_row == 2
+    sheet = open_workbook(written(folder, rows), READINGS, None)
+    assert sheet.header.row == 2
     assert rows_of(sheet) == [
         (3, "B1", "works", "=A1"),
         (4, "", "", ""),
@@ -73,7 +74,7 @@ def test_rows_and_columns_before_the_table(folder: Path) -> None:
 
 def test_a_formula_without_a_stored_value_is_shown_not_computed(folder: Path) -> None:
     source = written(folder, [HEADER, ["B1", "works", "=1+2"], ["=A2", "works", 5]])
-    sheet = open_workbook(source, None)
+    sheet = open_workbook(source, READINGS, None)
     assert rows_of(sheet) == [(2, "B1", "works", "=1+2"), (3, "=A2", "works", "5")]
 
 
@@ -81,17 +82,17 @@ def test_a_formula_with_a_stored_value_is_the_value(folder: Path) -> None:
     """What a spreadsheet program saves: the formula and what it last showed."""
     source = written(folder, [HEADER, ["B1", "works", "=1+2"]])
     _edit(source.path, b"<f>1+2</f><v></v>", b"<f>1+2</f><v>3.5</v>")
-    assert rows_of(open_workbook(source, None)) == [(2, "B1", "works", "3.5")]
+    assert rows_of(open_workbook(source, READINGS, None)) == [(2, "B1", "works", "3.5")]
 
 
 def test_an_error_cell_is_not_an_empty_one(folder: Path) -> None:
     source = written(folder, [HEADER, ["B1", "works", "#DIV/0!"]])
-    assert rows_of(open_workbook(source, None)) == [(2, "B1", "works", "#error")]
+    assert rows_of(open_workbook(source, READINGS, None)) == [(2, "B1", "works", "#error")]
 
 
 def test_the_formula_of_a_far_cell_is_found(folder: Path) -> None:
     rows: Rows = [HEADER, *(["B1", "works", 5.2] for _ in range(30_000)), ["B1", "works", "=A1"]]
-    cells = rows_of(open_workbook(written(folder, rows), None))
+    cells = rows_of(open_workbook(written(folder, rows), READINGS, None))
     assert cells[-1] == (30_002, "B1", "works", "=A1")
     assert cells[-2] == (30_001, "B1", "works", "5.2")
 
@@ -104,20 +105,20 @@ def test_which_sheet(folder: Path) -> None:
         page.append([title, "works", "=1"])
     book.save(folder / "readings.xlsx")
     source = Source(path=folder / "readings.xlsx", name="readings.xlsx")
-    sheet = open_workbook(source, None)
+    sheet = open_workbook(source, READINGS, None)
     assert rows_of(sheet) == [(2, "Readings", "works", "=1")]
     assert sheet.notices == (
         ("other_sheets", "Only the sheet “Readings” was read, not “Sheet”, “Other”."),
     )
-    assert rows_of(open_workbook(source, "Other")) == [(2, "Other", "works", "=1")]
+    assert rows_of(open_workbook(source, READINGS, "Other")) == [(2, "Other", "works", "=1")]
     with pytest.raises(FaultsError, match="no sheet “Lost”") as caught:
-        open_workbook(source, "Lost")
+        open_workbook(source, READINGS, "Lost")
     assert caught.value.faults[0].code == "no_such_sheet"
 
 
 def test_an_empty_workbook(folder: Path) -> None:
     with pytest.raises(FaultsError, match="no header") as caught:
-        open_workbook(written(folder, []), None)
+        open_workbook(written(folder, []), READINGS, None)
     assert caught.value.faults[0].code == "empty_file"
 
 
@@ -125,7 +126,7 @@ def test_a_damaged_workbook(folder: Path) -> None:
     source = written(folder, [HEADER, ["B1", "works", 5]])
     source.path.write_bytes(source.path.read_bytes()[:-200])
     with pytest.raises(FaultsError, match="damaged or cut short") as caught:
-        open_workbook(source, None)
+        open_workbook(source, READINGS, None)
     assert caught.value.faults[0].code == "not_workbook"
 
 
@@ -134,7 +135,7 @@ def test_an_archive_that_is_no_workbook(folder: Path) -> None:
     with zipfile.ZipFile(path, "w") as archive:
         archive.writestr("readme.txt", "nothing")
     with pytest.raises(FaultsError, match="workbook cannot be read") as caught:
-        open_workbook(Source(path=path, name="readings.xlsx"), None)
+        open_workbook(Source(path=path, name="readings.xlsx"), READINGS, None)
     assert caught.value.faults[0].code == "not_workbook"
 
 
@@ -144,7 +145,7 @@ def test_an_archive_that_would_unpack_without_bound(
     source = written(folder, [HEADER, ["B1", "works", 5]])
     monkeypatch.setattr("workbench.records.workbook.UNPACKED_LIMIT", 100)
     with pytest.raises(FaultsError, match="unpacks to more than") as caught:
-        open_workbook(source, None)
+        open_workbook(source, READINGS, None)
     assert caught.value.faults[0].code == "too_large_file"
 
 

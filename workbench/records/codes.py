@@ -41,6 +41,7 @@ CODES: dict[str, tuple[str, str]] = {
     "family_differs": (FAULT, "blocks.csv names another family than the readings; these decide."),
     # of a file
     "missing_column": (FAULT, "A required column is not in the header; its rows are rejected."),
+    "no_known_column": (REFUSED, "The header names no column of the contract."),
     "two_headings": (REFUSED, "Two headings stand for one column."),
     "empty_file": (REFUSED, "The file holds nothing, not even a header."),
     "not_its_ending": (REFUSED, "The content is not what the ending says."),
@@ -71,6 +72,7 @@ CODES: dict[str, tuple[str, str]] = {
     "blocks_not_read": (NOTICE, "Blocks of blocks.csv have no accepted reading."),
     "windows_1252": (NOTICE, "The file is not UTF-8 and was read as Windows-1252."),
     "other_sheets": (NOTICE, "Other sheets of the workbook were not read."),
+    "rows_above_header": (NOTICE, "Rows above the header, such as titles, were not read."),
     "unknown_column": (NOTICE, "A column is none of the contract and was not read."),
     "no_rows": (NOTICE, "The file has a header and no rows."),
 }

@@ -13,14 +13,15 @@ import csv
 import io
 import re
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 
 import numpy as np
 import pyarrow as pa
 import pyarrow.csv
 
-from workbench.records.columns import Column, column_of
-from workbench.records.sheets import NO_HEADER, Sheet
+from workbench.records.columns import Column
+from workbench.records.sheets import NO_HEADER, Header, Sheet, find_header
 from workbench.records.sources import Source
 
 SEPARATORS = (",", ";", "\t", "|")
@@ -38,8 +39,7 @@ _MARKS = (
 class _Layout:
     encoding: str
     separator: str
-    header_row: int
-    headings: tuple[str, ...]
+    header: Header
 
 
 def open_delimited(source: Source, columns: tuple[Column, ...]) -> Sheet:
@@ -49,12 +49,11 @@ def open_delimited(source: Source, columns: tuple[Column, ...]) -> Sheet:
     ragged: list[tuple[int, str]] = []
     return Sheet(
         source=source,
-        headings=layout.headings,
-        header_row=layout.header_row,
+        header=layout.header,
         batches=lambda: _batches(source, layout, ragged),
         ragged=ragged,
         separator=layout.separator,
-        notices=notices,
+        notices=(*notices, *layout.header.notices),
     )
 
 
@@ -99,47 +98,39 @@ def _layout(source: Source, encoding: str, columns: tuple[Column, ...]) -> _Layo
     stated = re.match(r"\s*sep=([,;|\t])\s*\r?\n", text)
     best: _Layout | None = None
     for separator in stated[1] if stated else SEPARATORS:
-        row, headings = _header(source, text, separator)
-        layout = _Layout(encoding, separator, row, headings)
-        if best is None or _score(layout, columns) > _score(best, columns):
-            best = layout
-    if best is None or not best.headings:
+        header = find_header(_records(text, separator), columns)
+        if header is not None:
+            layout = _Layout(encoding, separator, header)
+            if best is None or _score(layout) > _score(best):
+                best = layout
+    if best is None and any(sign.isalnum() for sign in text.replace("sep=", "")):
+        raise source.refuse("not_csv", "The header cannot be read: a field of it is too long.")
+    if best is None:
         raise source.refuse("empty_file", NO_HEADER)
     return best
 
 
-def _score(layout: _Layout, columns: tuple[Column, ...]) -> tuple[int, int]:
-    known = {column_of(heading, columns) for heading in layout.headings} - {None}
-    return len(known), len(layout.headings)
+def _score(layout: _Layout) -> tuple[int, int]:
+    return layout.header.known, len(layout.header.headings)
 
 
-def _header(source: Source, text: str, separator: str) -> tuple[int, tuple[str, ...]]:
-    try:
-        reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator)
-        for row, record in enumerate(reader, 1):
-            if _names_columns(record):
-                return row, tuple(cell.strip() for cell in record)
-    except csv.Error as error:
-        raise source.refuse("not_csv", f"The header cannot be read: {error}.") from None
-    return 0, ()
-
-
-def _names_columns(record: list[str]) -> bool:
-    """Tell a header from a row of separators and from the line that states the separator."""
-    written = any(sign.isalnum() for cell in record for sign in cell)
-    return written and not record[0].startswith("sep=")
+def _records(text: str, separator: str) -> Iterator[list[str]]:
+    """Give the records of the sample, up to one too long; the line of the separator is none."""
+    with suppress(csv.Error):
+        for record in csv.reader(io.StringIO(text, newline=""), delimiter=separator):
+            yield [] if record and record[0].startswith("sep=") else record
 
 
 def _batches(
     source: Source, layout: _Layout, ragged: list[tuple[int, str]]
 ) -> Iterator[pa.RecordBatch]:
     """Give the rows below the header as batches of text, their row numbers in the last column."""
-    names = [str(at) for at in range(len(layout.headings))]
+    names = [str(at) for at in range(len(layout.header.headings))]
     skipped: list[int] = []
 
     def keep_aside(row: pa.csv.InvalidRow) -> str:
         skipped.append(row.number)
-        if row.number > layout.header_row and row.text.strip(f' \t\r\n{layout.separator}"'):
+        if row.number > layout.header.row and row.text.strip(f' \t\r\n{layout.separator}"'):
             ragged.append((row.number, row.text[:RAGGED_SHOWN]))
         return "skip"
 
@@ -166,7 +157,7 @@ def _batches(
         for batch in reader:
             rows, at = _row_numbers(batch.num_rows, first, skipped, at)
             first = int(rows[-1]) + 1 if len(rows) else first
-            below = int(np.searchsorted(rows, layout.header_row, side="right"))
+            below = int(np.searchsorted(rows, layout.header.row, side="right"))
             yield batch.append_column("row", pa.array(rows)).slice(below)
     except (pa.ArrowInvalid, UnicodeDecodeError) as error:
         raise _unreadable(source, error) from None

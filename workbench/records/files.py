@@ -13,7 +13,7 @@ from workbench.records.workbook import open_workbook
 def open_sheet(source: Source, columns: tuple[Column, ...], sheet: str | None = None) -> Sheet:
     """Open a checked file; `sheet` names one of a workbook."""
     if source.ending == ".xlsx":
-        return open_workbook(source, sheet)
+        return open_workbook(source, columns, sheet)
     if source.ending == ".parquet":
         return open_parquet(source)
     return open_delimited(source, columns)

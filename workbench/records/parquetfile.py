@@ -9,7 +9,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 import pyarrow.parquet as pq
 
-from workbench.records.sheets import Sheet
+from workbench.records.sheets import Header, Sheet
 from workbench.records.sources import Source
 
 BATCH = 131_072
@@ -28,8 +28,7 @@ def open_parquet(source: Source) -> Sheet:
         raise source.refuse("nested_column", f"The column “{nested[0]}” holds tables or lists.")
     return Sheet(
         source=source,
-        headings=tuple(schema.names),
-        header_row=1,
+        header=Header(row=1, headings=tuple(schema.names)),
         batches=lambda: _batches(source),
     )
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from itertools import islice
 
 import pyarrow as pa
 import pyarrow.compute as pc
@@ -12,24 +13,50 @@ from workbench.records.columns import Column, column_of, did_you_mean, names, pl
 from workbench.records.faults import Fault
 from workbench.records.sources import Source
 
+HEADER_WITHIN = 50
+HEADINGS_SHOWN = 8
 NO_HEADER = "The file has no header: its first row must name the columns."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Sheet:
-    """An opened file. `batches()` gives its rows once: text by position (`0`, `1`, …) and `row`.
+class Header:
+    """The row that names the columns: its number, its headings, how many of them are known.
 
-    `ragged` and, for a workbook, `exact` columns fill while the batches are read: rows of another
-    length than the header (row, text), and whether a value was stored as a number.
+    `above` counts the rows above it that hold anything: titles, which are not read.
+    """
+
+    row: int
+    headings: tuple[str, ...]
+    known: int = 0
+    above: int = 0
+
+    @property
+    def notices(self) -> tuple[tuple[str, str], ...]:
+        """Say that rows above the header were passed over, where there are any."""
+        said = f"The header is row {self.row}; what stands above it was not read."
+        return (("rows_above_header", said),) if self.above else ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sheet:
+    """An opened file. `batches()` gives its rows: text by position (`0`, `1`, …) and `row`.
+
+    `ragged` fills while the batches are read, with the rows of another length than the header (row
+    and text). A workbook or Parquet file also gives `exact_0`, `exact_1`, …: whether a cell was
+    stored as a number.
     """
 
     source: Source
-    headings: tuple[str, ...]
-    header_row: int
+    header: Header
     batches: Callable[[], Iterator[pa.RecordBatch]]
     ragged: list[tuple[int, str]] = field(default_factory=list)
     separator: str = ""
     notices: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def headings(self) -> tuple[str, ...]:
+        """The headings, in their order."""
+        return self.header.headings
 
     @property
     def row_inside(self) -> str:
@@ -46,6 +73,25 @@ class Mapping:
     places: dict[str, int]
     faults: tuple[Fault, ...]
     notices: tuple[tuple[str, str], ...]
+
+
+def find_header(rows: Iterable[Sequence[str]], columns: tuple[Column, ...]) -> Header | None:
+    """Find the header among the first rows: the first that names two columns of the contract.
+
+    Where none does it is the first row that holds anything; None where all are blank.
+    """
+    first: Header | None = None
+    above = 0
+    for row, cells in enumerate(islice(rows, HEADER_WITHIN), 1):
+        if not any(sign.isalnum() for cell in cells for sign in cell):
+            continue
+        headings = tuple(cell.strip() for cell in cells)
+        known = len({column_of(heading, columns) for heading in headings} - {None})
+        if known > 1:
+            return Header(row=row, headings=headings, known=known, above=above)
+        first = first or Header(row=row, headings=headings, known=known)
+        above += 1
+    return first
 
 
 def map_headings(sheet: Sheet, columns: tuple[Column, ...]) -> Mapping:
@@ -71,6 +117,11 @@ def map_headings(sheet: Sheet, columns: tuple[Column, ...]) -> Mapping:
             )
         else:
             places[column] = place
+    if not places:
+        found = ", ".join(f"“{heading}”" for heading in sheet.headings[:HEADINGS_SHOWN])
+        raise sheet.source.refuse(
+            "no_known_column", f"The header names no column of the contract, only {found}."
+        )
     faults = tuple(
         sheet.source.fault(
             "missing_column",
@@ -115,8 +166,6 @@ def text_schema(places: Iterable[str]) -> pa.Schema:
 
 def _filled(texts: list[pa.Array]) -> pa.Array | None:
     """Tell which rows hold anything, or None where all do."""
-    if not texts:
-        return None
     blank = pc.equal(texts[0], "")
     if not pc.any(blank).as_py():
         return None

@@ -16,7 +16,8 @@ from itertools import islice
 import pyarrow as pa
 from python_calamine import CalamineError, CalamineSheet, CalamineWorkbook
 
-from workbench.records.sheets import NO_HEADER, Sheet
+from workbench.records.columns import Column
+from workbench.records.sheets import NO_HEADER, Header, Sheet, find_header
 from workbench.records.sources import Source
 
 UNPACKED_LIMIT = 4_000_000_000
@@ -27,8 +28,11 @@ _STORED = re.compile(rb"<(?:\w+:)?v>[^<]")
 _PLACE = re.compile(rb'\br="([A-Z]+)([0-9]+)"')
 
 
-def open_workbook(source: Source, sheet: str | None) -> Sheet:
-    """Open a sheet of a workbook: the one named, else one called as the file, else the first."""
+def open_workbook(source: Source, columns: tuple[Column, ...], sheet: str | None) -> Sheet:
+    """Open a sheet of a workbook: the one named, else one called as the file, else the first.
+
+    `columns` are those of the contract it is to hold.
+    """
     _check_size(source)
     try:
         book = CalamineWorkbook.from_path(str(source.path))
@@ -37,23 +41,23 @@ def open_workbook(source: Source, sheet: str | None) -> Sheet:
         cells = book.get_sheet_by_name(chosen)
     except (CalamineError, OSError) as error:
         raise source.refuse("not_workbook", f"The workbook cannot be read: {error}.") from None
-    header = next(
-        ((row, cell) for row, cell in enumerate(cells.iter_rows(), 1) if any(map(_text, cell))),
-        None,
-    )
+    header = find_header(([_text(cell) for cell in row] for row in cells.iter_rows()), columns)
     if header is None:
         raise source.refuse("empty_file", NO_HEADER)
-    others = ", ".join(f"“{name}”" for name in names if name != chosen)
-    said = f"Only the sheet “{chosen}” was read, not {others}."
     first_column = cells.start[1] if cells.start else 0
     unstored = _without_value(source, names.index(chosen), first_column)
     return Sheet(
         source=source,
-        headings=tuple(_text(cell) for cell in header[1]),
-        header_row=header[0],
-        batches=lambda: _batches(cells, header[0], len(header[1]), unstored),
-        notices=(("other_sheets", said),) if others else (),
+        header=header,
+        batches=lambda: _batches(cells, header, unstored),
+        notices=(*_other_sheets(names, chosen), *header.notices),
     )
+
+
+def _other_sheets(names: list[str], chosen: str) -> tuple[tuple[str, str], ...]:
+    others = ", ".join(f"“{name}”" for name in names if name != chosen)
+    said = f"Only the sheet “{chosen}” was read, not {others}."
+    return (("other_sheets", said),) if others else ()
 
 
 def _check_size(source: Source) -> None:
@@ -80,11 +84,13 @@ def _choose(source: Source, names: list[str], wanted: str | None) -> str:
 
 
 def _batches(
-    cells: CalamineSheet, header_row: int, width: int, unstored: dict[tuple[int, int], str]
+    cells: CalamineSheet, header: Header, unstored: dict[tuple[int, int], str]
 ) -> Iterator[pa.RecordBatch]:
+    """Give the rows below the header in batches."""
+    width = len(header.headings)
     names = [str(at) for at in range(width)]
     exact_names = [f"exact_{at}" for at in range(width)]
-    rows = islice(enumerate(cells.iter_rows(), 1), header_row, None)
+    rows = islice(enumerate(cells.iter_rows(), 1), header.row, None)
     while chunk := list(islice(rows, BATCH)):
         texts = [
             pa.array(
