@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from workbench.article.answer import described
 from workbench.article.gathering import sample_of, samples_of
 from workbench.article.sample import Sample, left_out_words, mean_words
 from workbench.errors import Refusal
@@ -100,11 +101,30 @@ def test_a_family_only_searched_is_named_not_drawn(small_study: Path) -> None:
     assert "Trophy <i>$x$</i>" in left_out_words(sample)
 
 
-def test_nothing_but_searched_readings_is_refused(small_study: Path) -> None:
+def test_nothing_but_searched_readings_gives_no_sample_and_says_so(small_study: Path) -> None:
     rewrite(small_study, ["W1,works,mass,41.0,kg,search"])
     study = open_study(small_study)
-    with pytest.raises(Refusal, match="No reading of any quantity"):
-        samples_of(study.records, study.settings)
+    samples = samples_of(study.records, study.settings)
+    assert samples == ()
+    assert "No reading may enter a mean" in described(samples).plain()
+
+
+def test_each_sample_is_described_with_counts_and_what_is_left_out(small_study: Path) -> None:
+    study = open_study(small_study)
+    said = described(samples_of(study.records, study.settings))
+    assert said.plain().splitlines() == [
+        "Deck thickness (mm): Works 2 blocks, 5 readings; Trophy <i>$x$</i> 1 block, 1 reading. "
+        "2 readings (searched places or doubtful contact) enter no mean.",
+        "Mass (kg): Works 3 blocks, 3 readings; Trophy <i>$x$</i> 2 blocks, 2 readings.",
+    ]
+    assert "<i>" not in said.html()
+
+
+def test_a_sample_can_be_narrowed_to_some_families(deck: Sample) -> None:
+    narrowed = deck.only(("trophy",))
+    assert narrowed.families == ("trophy",)
+    assert set(narrowed.distinct["family"]) == set(narrowed.blocks["family"]) == {"trophy"}
+    assert narrowed.remembered == ()
 
 
 def test_hardness_is_shown_on_the_scale_read_most_and_never_mixed(small_study: Path) -> None:

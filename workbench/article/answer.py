@@ -1,13 +1,18 @@
-"""The answer to one claim in words, ready to be printed: what was said, what holds, what next."""
+"""Answers in words, escaped where they are shown: of a claim, of what was measured."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from workbench.article.sample import left_out_words
+from workbench.article.style import with_unit
 from workbench.article.text import clean, html_text, markdown_text
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from workbench.article.sample import Sample
     from workbench.claims.verdict import Verdict
 
 TEXT_LIMIT = 2000
@@ -47,6 +52,22 @@ class Answer:
     def _repr_mimebundle_(self, include: object = None, exclude: object = None) -> dict[str, str]:
         """Show the answer in a notebook."""
         return {"text/html": self.html(), "text/plain": self.plain()}
+
+
+def described(samples: Sequence[Sample]) -> Answer:
+    """Say what there is of each quantity: blocks and readings by family, and what is left out."""
+    if not samples:
+        return Answer(paragraphs=(("Nothing to show", "No reading may enter a mean."),))
+    return Answer(paragraphs=tuple(map(description, samples)))
+
+
+def description(sample: Sample) -> tuple[str, str]:
+    """Name a quantity and count what there is of it."""
+    families = "; ".join(
+        f"{clean(sample.labels.get(family, family), 80)} {sample.counts(family)}"
+        for family in sample.families
+    )
+    return with_unit(sample.label, sample.unit), f"{families}.{left_out_words(sample)}"
 
 
 def answer(verdict: Verdict) -> Answer:

@@ -18,23 +18,21 @@ if TYPE_CHECKING:
     from workbench.records.store import Records
 
 
-def samples_of(records: Records, settings: Settings) -> tuple[Sample, ...]:
-    """Gather every quantity of which some reading may enter a mean, in the order of the settings.
+def quantities_met(records: Records, settings: Settings) -> tuple[str, ...]:
+    """Give the quantities that were read at all, in the order of the settings."""
+    met = set(records.cells["quantity"].unique())
+    return tuple(quantity for quantity in settings.quantities if quantity in met)
 
-    Raises
-    ------
-    Refusal
-        `no_readings` when there is none at all.
-    """
+
+def samples_of(records: Records, settings: Settings) -> tuple[Sample, ...]:
+    """Gather every quantity of which a reading may enter a mean, in the order of the settings."""
     samples = []
-    for quantity in settings.quantities:
+    for quantity in quantities_met(records, settings):
         try:
             samples.append(sample_of(records, settings, quantity))
         except Refusal as refusal:
             if refusal.code != "no_readings":
                 raise
-    if not samples:
-        raise Refusal("no_readings", "No reading of any quantity may enter a mean.")
     return tuple(samples)
 
 

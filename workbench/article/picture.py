@@ -9,6 +9,8 @@ from html import escape
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+
 from workbench.article import style
 from workbench.article.text import clean
 
@@ -87,8 +89,10 @@ class Picture:
 
 def finish(figure: Figure, *, alt: str, caption: str, data: pd.DataFrame) -> Picture:
     """Render `figure`; called inside `style.drawing()`, once everything is drawn."""
-    figure.draw_without_rendering()
-    figure.set_layout_engine("none")  # laid out once: each rendering would move it a little
+    layout = figure.get_layout_engine()
+    if layout is not None:
+        layout.execute(figure)
+        figure.set_layout_engine("none")  # laid out once: each rendering would move it a little
     alt, caption = clean(alt, ALT_LIMIT), clean(caption, ALT_LIMIT)
     return Picture(
         png=rendered(figure, "png", alt), alt=alt, caption=caption, data=data, figure=figure
@@ -104,7 +108,11 @@ def rendered(figure: Figure, form: str, alt: str) -> bytes:
     }[form]
     stream = io.BytesIO()
     with style.drawing():
-        figure.savefig(stream, format=form, metadata=metadata)
+        if form == "png" and isinstance(figure.canvas, FigureCanvasAgg):
+            # draws once, where savefig draws twice
+            figure.canvas.print_png(stream, metadata=metadata)  # type: ignore[no-untyped-call]
+        else:
+            figure.savefig(stream, format=form, metadata=metadata)
     return stream.getvalue()
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from importlib.metadata import version
 from typing import TYPE_CHECKING
 
+from workbench.article.answer import Answer
 from workbench.article.text import clean
 
 if TYPE_CHECKING:
@@ -12,6 +13,18 @@ if TYPE_CHECKING:
 
 TITLE_LIMIT = 60
 DIGEST_SHOWN = 8
+
+
+def about(study: Study, *, seed: int) -> Answer:
+    """Name the study at the head of a notebook, and what its numbers are made from."""
+    files = ", ".join(f"{name} {digest[:DIGEST_SHOWN]}" for name, digest in study.digests.items())
+    return Answer(
+        paragraphs=(
+            ("Study", study.title),
+            ("Input files, with the start of their SHA-256", files),
+            ("Made with", f"block-workbench {version('block-workbench')}, seed {seed}"),
+        )
+    )
 
 
 def provenance(study: Study, *, seed: int) -> str:

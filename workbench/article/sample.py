@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 
 import pandas as pd
 
@@ -58,6 +59,18 @@ class Sample:
     remembered: tuple[Remembered, ...] = ()
     without_mean: tuple[str, ...] = ()
     other_scale: int = 0
+
+    def only(self, families: Iterable[str]) -> Sample:
+        """Give the sample of some of its families, in the order of the sample."""
+        kept = tuple(family for family in self.families if family in set(families))
+        return replace(
+            self,
+            families=kept,
+            distinct=self.distinct[self.distinct["family"].isin(kept)],
+            blocks=self.blocks[self.blocks["family"].isin(kept)],
+            means={family: self.means[family] for family in kept},
+            remembered=tuple(said for said in self.remembered if said.family in kept),
+        )
 
     def left_out(self, family: str) -> int:
         """Count the readings of `family` that enter no mean."""

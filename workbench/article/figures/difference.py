@@ -217,7 +217,7 @@ def draw_row(axes: Axes, row: Row, place: int, verdict: Verdict) -> None:
         zorder=4,
     )
     axes.annotate(
-        wrapped(verdict_words(row, verdict), 30, 2) + f"\n{row.outcome or 'decides nothing'}",
+        wrapped(verdict_words(row, verdict), 38, 2) + f"\n{row.outcome or 'decides nothing'}",
         (1.012, place),
         xycoords=("axes fraction", "data"),
         va="center",

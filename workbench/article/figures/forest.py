@@ -136,7 +136,7 @@ def draw_claim(axes: Axes, verdict: Verdict, place: int) -> None:
         words += ", not after adjustment"
     numbers = verdict_words(verdict, verdict)
     axes.annotate(
-        f"{words}\n{wrapped(numbers, 30, 2)}",
+        f"{words}\n{wrapped(numbers, 38, 2)}",
         (1.012, place),
         xycoords=("axes fraction", "data"),
         va="center",

@@ -63,7 +63,8 @@ def grid_coverage(
         )
         axes.set_xticks(range(len(families)), heads)
         axes.set_xlabel("family (number of blocks, and of bores or readings)")
-        axes.set_ylabel("place (station, depth)")
+        if shown != [("", "")]:
+            axes.set_ylabel("place (station, depth)")
         return finish(
             figure,
             alt=alternative(places, settings, label),

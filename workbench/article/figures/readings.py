@@ -135,7 +135,7 @@ def draw_mean(axes: Axes, sample: Sample, family: str, height: float, look: styl
     axes.plot([mean.mean], [height], marker=look.marker, color=style.INK, markersize=7)
     lines = [*sample.counts(family).split(", "), f"mean {sample.words(family)}"]
     axes.annotate(
-        "\n".join(wrapped(line, 30, 2) for line in lines),
+        "\n".join(wrapped(line, 38, 2) for line in lines),
         (1.012, height - MEAN + READINGS + 0.2),
         xycoords=("axes fraction", "data"),
         va="center",

@@ -1,0 +1,184 @@
+"""The notebooks are thin, hold no outputs and no statistics, and run from top to bottom."""
+
+from __future__ import annotations
+
+import ast
+import json
+import re
+from pathlib import Path
+from typing import Any
+
+import lxml.html
+import pytest
+
+NOTEBOOKS = Path(__file__).parents[2] / "notebooks"
+NAMES = ("records", "distributions", "intervals", "claim", "summary")
+MOST_CELLS = 13
+FORBIDDEN = {"numpy", "scipy", "statsmodels", "pandas", "math", "statistics", "matplotlib"}
+
+
+def read(name: str) -> dict[str, Any]:
+    notebook: dict[str, Any] = json.loads((NOTEBOOKS / f"{name}.ipynb").read_text("utf-8"))
+    return notebook
+
+
+def code_of(notebook: dict[str, Any]) -> list[str]:
+    return ["".join(c["source"]) for c in notebook["cells"] if c["cell_type"] == "code"]
+
+
+def run(name: str, monkeypatch: pytest.MonkeyPatch, **parameters: str) -> list[Any]:
+    """Run the code of a notebook in its folder; give what its cells show, in order.
+
+    The last expression of a cell is shown, as a kernel would, and what is passed to `display`.
+    """
+    monkeypatch.chdir(NOTEBOOKS)
+    shown: list[Any] = []
+    monkeypatch.setattr("IPython.display.display", shown.append)
+    scope: dict[str, Any] = {}
+    for number, source in enumerate(code_of(read(name))):
+        tree = ast.parse(source)
+        last = tree.body.pop() if isinstance(tree.body[-1], ast.Expr) else None
+        exec(compile(tree, name, "exec"), scope)
+        if isinstance(last, ast.Expr):
+            value = eval(compile(ast.Expression(last.value), name, "eval"), scope)
+            shown += [] if value is None else [value]
+        if number == 0:
+            scope.update(parameters)
+    return shown
+
+
+def test_all_notebooks_are_known() -> None:
+    assert {path.stem for path in NOTEBOOKS.glob("*.ipynb")} == set(NAMES)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_notebook_is_thin_and_holds_no_outputs(name: str) -> None:
+    notebook = read(name)
+    assert (notebook["nbformat"], notebook["nbformat_minor"]) == (4, 5)
+    cells = notebook["cells"]
+    assert len(cells) <= MOST_CELLS
+    ids = [cell["id"] for cell in cells]
+    assert len(set(ids)) == len(ids)
+    assert all(re.fullmatch(r"[a-z-]+", cell_id) for cell_id in ids)
+    for cell in cells:
+        if cell["cell_type"] == "code":
+            assert cell["outputs"] == []
+            assert cell["execution_count"] is None
+            assert "".join(cell["source"]).count("\n") < 25
+    assert "Cautions." in "".join(cells[-1]["source"])
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_parameters_cell_assigns_plain_values_that_name_the_demo(name: str) -> None:
+    tagged = [c for c in read(name)["cells"] if "parameters" in c["metadata"].get("tags", [])]
+    assert len(tagged) == 1
+    tree = ast.parse("".join(tagged[0]["source"]))
+    values = {
+        statement.targets[0].id: ast.literal_eval(statement.value)  # type: ignore[attr-defined]
+        for statement in tree.body
+    }
+    expected = {"study", "seed"} | ({"claim"} if name == "claim" else set())
+    assert set(values) == expected
+    assert (NOTEBOOKS / values["study"] / "study.toml").is_file()
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_notebook_imports_no_library_of_numbers(name: str) -> None:
+    for source in code_of(read(name)):
+        for node in ast.walk(ast.parse(source)):
+            names = []
+            if isinstance(node, ast.Import):
+                names = [alias.name for alias in node.names]
+            elif isinstance(node, ast.ImportFrom):
+                names = [node.module or ""]
+            assert not {imported.split(".")[0] for imported in names} & FORBIDDEN
+            assert not isinstance(node, ast.BinOp), "arithmetic belongs in the package"
+
+
+def check(shown: list[Any]) -> str:
+    """Hold every output to be harmless HTML with words; give all of it."""
+    pages = []
+    for output in shown:
+        bundle = output._repr_mimebundle_()
+        assert bundle["text/plain"].strip()
+        page = lxml.html.fromstring(f"<div>{bundle['text/html']}</div>")
+        assert not page.xpath("//script | //a | //i | //b")
+        assert all(image.get("alt") for image in page.xpath("//img"))
+        pages.append(page.text_content())
+    return "\n".join(pages)
+
+
+@pytest.mark.parametrize(
+    ("name", "pictures"),
+    [("records", 2), ("distributions", 6), ("intervals", 2), ("summary", 1)],
+)
+def test_a_notebook_shows_a_small_study(
+    name: str, pictures: int, small_study: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (small_study / "claims.toml").write_text(CLAIMS, encoding="utf-8")
+    shown = run(name, monkeypatch, study=str(small_study))
+    text = check(shown)
+    assert "A <b>small</b> study" in text
+    assert sum("<img" in output._repr_mimebundle_()["text/html"] for output in shown) == pictures
+
+
+CLAIMS = """\
+[[claim]]
+id = "deck"
+statement = "Trophy <script>alert(1)</script> decks are $thicker$ by 1 mm."
+heard_from = "<i>someone</i>"
+quantity = "deck_thickness"
+candidate = "trophy"
+reference = "works"
+direction = "greater"
+margin = 1.0
+unit = "mm"
+
+[[claim]]
+id = "walls"
+statement = "Nobody read the walls."
+quantity = "wall_thickness"
+candidate = "trophy"
+reference = "works"
+direction = "greater"
+unit = "mm"
+
+[[claim]]
+id = "broken"
+statement = "The direction is missing."
+quantity = "mass"
+candidate = "trophy"
+reference = "works"
+"""
+
+
+@pytest.mark.parametrize(("claim", "pictures"), [("deck", 2), ("walls", 1), ("broken", 1)])
+def test_the_claim_notebook_answers_every_kind_of_claim(
+    claim: str, pictures: int, small_study: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (small_study / "claims.toml").write_text(CLAIMS, encoding="utf-8")
+    shown = run("claim", monkeypatch, study=str(small_study), claim=claim)
+    text = check(shown)
+    assert "What would change it" in text
+    assert sum("<img" in output._repr_mimebundle_()["text/html"] for output in shown) == pictures
+
+
+def test_the_summary_lists_every_claim(small_study: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    (small_study / "claims.toml").write_text(CLAIMS, encoding="utf-8")
+    text = check(run("summary", monkeypatch, study=str(small_study)))
+    for claim in ("deck", "walls", "broken"):
+        assert claim in text
+
+
+def test_notebooks_say_so_when_nothing_may_enter_a_mean(
+    small_study: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (small_study / "readings.csv").write_text(
+        "block,family,quantity,value,unit,sampling\nW1,works,mass,41.0,kg,search\n", "utf-8"
+    )
+    for name in ("distributions", "intervals"):
+        text = check(run(name, monkeypatch, study=str(small_study)))
+        assert "No reading may enter a mean" in text
+    assert "1 reading on searched places" in check(
+        run("records", monkeypatch, study=str(small_study))
+    )
