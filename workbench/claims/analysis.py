@@ -26,6 +26,8 @@ from workbench.records.settings import Gauge
 PLACES = ("station", "depth")
 LEAST_BLOCKS = 3
 REPEATS_TRUSTED = 10
+LEAST_DEGREES = 0.5
+SOUND = 0.999
 SPANNED = 1e-9
 
 
@@ -62,8 +64,9 @@ def analyse(evidence: Evidence, gauges: Mapping[str, Gauge], scope: Scope) -> An
     Raises
     ------
     Refusal
-        `too_few_blocks` for a family claim on fewer than three blocks; `no_repeats` for a block
-        claim without a repeated reading; what the nested model refuses.
+        `too_few_blocks` for a family claim on fewer than three blocks; `too_little_left` where
+        the fixed factors leave no degrees of freedom; `no_repeats` and `not_like_with_like` for a
+        block claim; what the nested model refuses.
     """
     factors, confounded = _factors(evidence.cells)
     if scope == "family":
@@ -83,7 +86,7 @@ def _of_families(
         )
     nesting = ("block", "bore") if (evidence.cells["bore"] != "").any() else ("block",)
     fit = _fit(evidence.cells, ("family", *factors), nesting)
-    difference = fit.contrast("family", evidence.candidate, evidence.reference)
+    difference = _contrast(fit, evidence)
     means, weighing = _footing(evidence, factors)
     corrected = "gauge" in factors  # then no offset of a gauge moves the difference
     weights = np.zeros(len(evidence.cells)) if corrected else weighing.weights
@@ -111,6 +114,25 @@ def _fit(cells: pd.DataFrame, fixed: Sequence[str], nesting: Sequence[str]) -> N
             raise
     once = cells.groupby([*fixed, *nesting])["mean"].mean().reset_index()
     return nested_fit(once.assign(n=1, ss=0.0), response="mean", fixed=fixed, nesting=nesting)
+
+
+def _contrast(fit: NestedFit, evidence: Evidence) -> Difference:
+    """Give candidate minus reference, refused where the fixed factors leave too little to judge by.
+
+    Estimating the variances can only add to a standard error; where the adjusted one comes out
+    below that of known variances, the adjustment has broken down.
+    """
+    pair = evidence.candidate, evidence.reference
+    difference = fit.contrast("family", *pair)
+    known = fit.contrast("family", *pair, method="satterthwaite")
+    degrees = difference.degrees_of_freedom
+    if degrees < LEAST_DEGREES or difference.standard_error < SOUND * known.standard_error:
+        raise Refusal(
+            "too_little_left",
+            f"Stations, depths and gauges take up nearly all that the "
+            f"{fit.counts['reading']} readings can tell; too little is left to judge by.",
+        )
+    return difference
 
 
 def _of_blocks(

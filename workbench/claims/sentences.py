@@ -19,6 +19,7 @@ REMEDIES = {
     "figure_not_built": "State the claim on the mean, or wait: this figure is not judged yet.",
     "no_spread": "Read with a finer gauge.",
     "no_residual_spread": "Read with a finer gauge.",
+    "too_little_left": "Measure further blocks at fewer different places and by fewer gauges.",
     "no_replication": "Measure further blocks of both families with each gauge.",
 }
 FINER = 10  # a mean of many readings may show one digit more than a reading

@@ -166,7 +166,7 @@ class NestedFit:
             name = f"Satterthwaite ({information} information)"
         return Difference(
             estimate=float(row @ self.coefficients),
-            standard_error=math.sqrt(reported),
+            standard_error=math.sqrt(max(reported, 0.0)),  # zero is refused there
             degrees_of_freedom=degrees_of_freedom(
                 variance, slopes, self.component_covariances[known]
             ),
