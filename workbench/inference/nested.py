@@ -8,7 +8,6 @@ from collections.abc import Sequence
 import numpy as np
 import pandas as pd
 
-from workbench.errors import Refusal
 from workbench.inference.kenward_roger import (
     adjusted_covariance,
     covariance_slopes,
