@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import hashlib
 import os
-from dataclasses import dataclass
+import pickle
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -20,6 +21,7 @@ DEFAULT_SEED = 20_260_101
 STUDY_FILE = "study.toml"
 CLAIMS_FILE = "claims.toml"
 REDUCTIONS = "WORKBENCH_REDUCTIONS"
+JUDGEMENT = "judgement.pickle"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,10 +48,35 @@ class Study:
         return self.records.fault_count == 0 and not self.ledger.faults
 
     def judge(self, *, only: str | None = None, seed: int = DEFAULT_SEED) -> Judgement:
-        """Judge all claims, or the one whose id is `only`; `seed` drives the resampling checks."""
+        """Judge all claims, or the one whose id is `only`; `seed` drives the resampling checks.
+
+        In a notebook of a headless run the verdicts are those the run has reached already.
+        """
         from workbench.claims.judge import judge
 
+        reached = self.reached(seed)
+        if reached is not None and only in (None, *self.ledger.ids):
+            verdicts = tuple(v for v in reached.verdicts if only in (None, v.claim))
+            return replace(reached, verdicts=verdicts)
         return judge(self.ledger, self.records, self.settings, seed=seed, only=only)
+
+    def reached(self, seed: int) -> Judgement | None:
+        """Give the judgement a run has kept of these very inputs with this seed, if any."""
+        kept = kept_reduction(self.folder)
+        path = None if kept is None else kept / JUDGEMENT
+        if path is None or not path.is_file():
+            return None
+        judgement, digests = pickle.loads(path.read_bytes())  # noqa: S301  written by our own run
+        same = digests == self.digests and judgement.seed == seed
+        return judgement if same else None
+
+    def keep(self, judgement: Judgement, reductions: Path) -> None:
+        """Keep the reduction and the judgement in `reductions`, for the notebooks of a run."""
+        from workbench.records.intake import save_reduced
+
+        folder = reductions / reduction_name(self.folder)
+        save_reduced(self.records, folder)
+        (folder / JUDGEMENT).write_bytes(pickle.dumps((judgement, self.digests)))
 
 
 def open_study(folder: str | Path, *, reduced: str | Path | None = None) -> Study:

@@ -68,7 +68,7 @@ def test_the_command_checks_then_strips(executed: Path, capsys: pytest.CaptureFi
     assert main([*folder, "--check"]) == 1
     assert capsys.readouterr().out == f"{executed} holds outputs\n"
     assert executed.read_bytes() == before
-    assert main(folder) == 1
+    assert main([*folder, "--write"]) == 0
     assert capsys.readouterr().out == f"{executed} was stripped\n"
     assert main([*folder, "--check"]) == 0
     assert capsys.readouterr().out == ""

@@ -13,7 +13,6 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from workbench.records.intake import save_reduced
 from workbench.runs.convert import notebook_page
 from workbench.runs.execute import Failure, execute
 from workbench.runs.index_page import index_page
@@ -38,7 +37,7 @@ from workbench.runs.report_folder import (
     report_folder,
 )
 from workbench.runs.scrub import scrubbed
-from workbench.study import DEFAULT_SEED, Study, open_study, reduction_name
+from workbench.study import DEFAULT_SEED, Study, open_study
 
 if TYPE_CHECKING:
     from workbench.claims.judge import Judgement
@@ -142,8 +141,8 @@ def run_study(
         open_kernels(make) as manager,
     ):
         opened = open_study(study)
-        save_reduced(opened.records, manager.folder / REDUCED / reduction_name(study))
         judgement = opened.judge(seed=seed)
+        opened.keep(judgement, manager.folder / REDUCED)
         plan = make_plan(
             shipped_notebooks() if notebooks is None else notebooks,
             opened.ledger.ids,

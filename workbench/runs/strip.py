@@ -50,16 +50,18 @@ def found(paths: Iterable[Path]) -> list[Path]:
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Strip, or with --check only look; exit code 1 when a notebook held or holds outputs."""
+    """Look, or with --write strip; exit code 1 when a notebook holds outputs still."""
     parser = argparse.ArgumentParser(prog="python -m workbench.runs.strip", description=__doc__)
     parser.add_argument("paths", nargs="*", type=Path, help="notebooks or folders of them")
-    parser.add_argument("--check", action="store_true", help="change nothing")
+    action = parser.add_mutually_exclusive_group()
+    action.add_argument("--check", action="store_true", help="change nothing (what is done anyway)")
+    action.add_argument("--write", action="store_true", help="strip the files")
     asked = parser.parse_args(arguments)
-    act = holds_outputs if asked.check else strip
+    act = strip if asked.write else holds_outputs
     touched = [path for path in found(asked.paths or [shipped("notebooks")]) if act(path)]
     for path in touched:
-        print(f"{path} {'holds outputs' if asked.check else 'was stripped'}")
-    return 1 if touched else 0
+        print(f"{path} {'was stripped' if asked.write else 'holds outputs'}")
+    return 1 if touched and not asked.write else 0
 
 
 if __name__ == "__main__":

@@ -1,0 +1,92 @@
+"""The notebooks of a run open what the run has read and judged, and only while it is the same."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from workbench.errors import StudyError
+from workbench.records import intake
+from workbench.runs.new_study import new_study
+from workbench.study import REDUCTIONS, open_study
+
+SEED = 5
+
+
+@pytest.fixture
+def study(tmp_path: Path) -> Path:
+    new_study(tmp_path / "study")
+    return tmp_path / "study"
+
+
+@pytest.fixture
+def kept(study: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Callable[[], None]:
+    """Give a function that keeps a judgement, marked, and makes this process one of the run."""
+
+    def keep() -> None:
+        opened = open_study(study)
+        judgement = opened.judge(seed=SEED)
+        opened.keep(replace(judgement, study="kept"), tmp_path / "reductions")
+        monkeypatch.setenv(REDUCTIONS, str(tmp_path / "reductions"))
+
+    return keep
+
+
+def test_a_notebook_reads_no_reading_again(
+    study: Path, kept: Callable[[], None], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    before = open_study(study)
+    kept()
+
+    def read(*_: object) -> None:
+        pytest.fail("the readings were read again")
+
+    monkeypatch.setattr(intake, "_read", read)
+    again = open_study(study)
+    assert again.digests == before.digests
+    assert again.records.cells.equals(before.records.cells)
+    assert again.records.rows_in == before.records.rows_in
+
+
+def test_a_notebook_gets_the_verdicts_of_the_run(study: Path, kept: Callable[[], None]) -> None:
+    alone = open_study(study).judge(seed=SEED, only="same-mass")
+    kept()
+    shared = open_study(study).judge(seed=SEED, only="same-mass")
+    assert shared.study == "kept"
+    assert repr(shared.verdicts) == repr(alone.verdicts)
+    assert len(open_study(study).judge(seed=SEED).verdicts) == 2
+
+
+def test_another_seed_is_judged_anew(study: Path, kept: Callable[[], None]) -> None:
+    kept()
+    assert open_study(study).judge(seed=SEED + 1).study != "kept"
+
+
+def test_other_claims_are_judged_anew(study: Path, kept: Callable[[], None]) -> None:
+    kept()
+    text = (study / "claims.toml").read_text().replace("margin = 1.0", "margin = 1.5", 1)
+    (study / "claims.toml").write_text(text)
+    assert open_study(study).judge(seed=SEED).study != "kept"
+
+
+def test_an_unknown_claim_is_refused_as_ever(study: Path, kept: Callable[[], None]) -> None:
+    kept()
+    with pytest.raises(StudyError, match="No claim has the id “none”"):
+        open_study(study).judge(seed=SEED, only="none")
+
+
+def test_readings_changed_during_a_run_are_told(study: Path, kept: Callable[[], None]) -> None:
+    kept()
+    with (study / "readings.csv").open("a") as file:
+        file.write("P1,plain,,,mass,39.1,kg,,A,2026-05-30\n")
+    with pytest.raises(StudyError, match=r"made from other inputs: readings\.csv changed since"):
+        open_study(study)
+
+
+def test_another_study_is_read_as_ever(kept: Callable[[], None], tmp_path: Path) -> None:
+    kept()
+    new_study(tmp_path / "other")
+    assert open_study(tmp_path / "other").judge(seed=SEED).study != "kept"
