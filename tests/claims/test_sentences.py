@@ -44,7 +44,7 @@ def test_each_outcome_says_how_the_interval_lies(lab, cells, fields, outcome, wo
 
 def test_the_effect_comes_before_p_and_the_counts_last(lab, cells):
     sentence = lab.verdict(cells).sentence
-    places = [sentence.index(part) for part in ("mm above", "95 % interval", "(p ", "It rests on")]
+    places = [sentence.index(part) for part in ("mm above", "95% interval", "(p ", "It rests on")]
     assert places == sorted(places)
     assert "4 trophy blocks (8 bores, 16 readings)" in sentence
     assert "8 works blocks (16 bores, 32 readings)" in sentence
@@ -73,7 +73,7 @@ def test_labels_of_the_study_are_used(lab, cells):
 
 def test_sameness_shows_the_interval_that_decides_it(lab, cells):
     verdict = lab.verdict(cells, direction="same", margin=9.0)
-    assert "90 % interval" in verdict.sentence
+    assert "90% interval" in verdict.sentence
     assert verdict.low < verdict.inner_low < verdict.inner_high < verdict.high
 
 
@@ -94,7 +94,7 @@ def test_the_next_step_of_a_decided_claim_names_the_error_that_would_undo_it(lab
 def test_the_next_step_of_an_open_claim_counts_blocks(lab):
     cells = lab.cells(lab.readings("trophy", 11.3, blocks=3), lab.readings("works", 11, blocks=9))
     step = lab.verdict(cells, margin=0.1).next_step
-    assert re.search(r"chance of 80 % by \d+ more trophy blocks?, ", step)
+    assert re.search(r"chance of 80% by \d+ more trophy blocks?, ", step)
     assert re.search(r"or \d+ more of each\.", step)
 
 
@@ -134,5 +134,5 @@ def test_every_refusal_has_a_remedy():
 
 
 def test_a_confidence_is_told_in_per_cent():
-    assert percent(2 * 0.95 - 1) == "90 %"
-    assert percent(0.999) == "99.9 %"
+    assert percent(2 * 0.95 - 1) == "90%"
+    assert percent(0.999) == "99.9%"

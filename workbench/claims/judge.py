@@ -112,14 +112,13 @@ class _Bench:
     def verdict(self, entry: Claim | FaultyClaim) -> Verdict:
         if isinstance(entry, FaultyClaim):
             return self._faulty(entry)
-        if entry.figure != "mean":
-            refusal = Refusal(
-                "figure_not_built", f"Claims on the figure “{entry.figure}” are not judged yet."
-            )
-            return self._refused(entry, refusal, None)
         evidence = None
         try:
             evidence = self._evidence(entry)
+            if entry.figure != "mean":
+                raise Refusal(
+                    "figure_not_built", f"Claims on the figure “{entry.figure}” are not judged yet."
+                )
             return self._judged(entry, evidence, self._analysis(entry, evidence))
         except Refusal as refusal:
             return self._refused(entry, refusal, evidence)

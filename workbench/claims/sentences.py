@@ -20,6 +20,11 @@ REMEDIES = {
     "no_spread": "Read with a finer gauge.",
     "no_residual_spread": "Read with a finer gauge.",
     "too_little_left": "Measure further blocks at fewer different places and by fewer gauges.",
+    "no_standard_error": "Measure further blocks at fewer different places and by fewer gauges.",
+    "not_separable": "Measure further blocks at fewer different places and by fewer gauges.",
+    "bad_confidence": "State a confidence above 0.5 in study.toml.",
+    "unit_mismatch": "State the claim, or the gauge's uncertainty, in a unit of this quantity.",
+    "hardness_scale": "State the claim in the hardness scale the readings are in.",
     "no_replication": "Measure further blocks of both families with each gauge.",
 }
 FINER = 10  # a mean of many readings may show one digit more than a reading
@@ -55,9 +60,9 @@ def percent(confidence: float) -> str:
     """Give a confidence in per cent.
 
     >>> percent(0.95), percent(2 * 0.995 - 1)
-    ('95 %', '99 %')
+    ('95%', '99%')
     """
-    return f"{round(100 * confidence, 6):g} %"
+    return f"{round(100 * confidence, 6):g}%"
 
 
 def next_step(
