@@ -18,6 +18,14 @@ def test_moments_of_an_estimated_spread(df: float) -> None:
     assert weights @ s**4 == pytest.approx(1 + 2 / df, rel=1e-10)
 
 
+@pytest.mark.parametrize("up_to", [0.0, 0.3, 1.0, 1.7, 50.0])
+def test_kept_spreads_have_their_probability(up_to: float) -> None:
+    s, weights = spread_nodes(7, up_to=up_to)
+    assert weights.sum() == pytest.approx(stats.chi2.cdf(7 * up_to**2, 7), abs=1e-14)
+    assert (s[weights > 0] <= up_to * (1 + 1e-12)).all()
+    assert spread_nodes(math.inf, up_to=0.9)[1].sum() == 0
+
+
 @pytest.mark.parametrize("df", [1, 2, 7.5, 60, math.inf])
 def test_without_noncentrality_it_is_student(df: float) -> None:
     t = np.array([-8, -2, 0, 0.3, 3])

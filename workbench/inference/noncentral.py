@@ -14,7 +14,7 @@ from functools import cache
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.optimize import brentq
-from scipy.special import gammainccinv, gammaincinv, ndtr
+from scipy.special import gammainc, gammainccinv, gammaincinv, ndtr
 
 from workbench.errors import Refusal
 from workbench.inference.results import Interval, check_confidence
@@ -35,12 +35,15 @@ def legendre(count: int) -> tuple[Values, Values]:
     return nodes, weights
 
 
-def spread_nodes(degrees_of_freedom: float, count: int = NODES) -> tuple[Values, Values]:
+def spread_nodes(
+    degrees_of_freedom: float, count: int = NODES, *, up_to: float = math.inf
+) -> tuple[Values, Values]:
     """Give nodes and weights that average a smooth function over s / sigma.
 
     s / sigma is distributed as sqrt(chi-square / df): what is not known about a spread that was
     estimated with `degrees_of_freedom`. The weights add up to 1. With the default `count` averages
-    are good to 12 digits from 0.3 degrees of freedom up.
+    are good to 12 digits from 0.3 degrees of freedom up. `up_to` leaves out larger spreads (where
+    a function breaks off); the weights then add up to the probability of what is kept.
     """
     df = float(degrees_of_freedom)
     if not df > 0:
@@ -48,14 +51,19 @@ def spread_nodes(degrees_of_freedom: float, count: int = NODES) -> tuple[Values,
             "no_degrees_of_freedom", f"The degrees of freedom are {df}; they must be above 0."
         )
     if df > NORMAL_LIMIT:
-        return np.ones(1), np.ones(1)
+        return np.ones(1), np.full(1, float(up_to >= 1))
     # On the logarithm of s the density is smooth for any df and falls fast at both ends.
     ends = (gammaincinv(df / 2, TAIL), gammainccinv(df / 2, TAIL))
     low, high = (0.5 * math.log(2 * max(float(end), TINY) / df) for end in ends)
+    kept = 1.0
+    if up_to < math.exp(high):
+        kept, high = float(gammainc(df / 2, df * up_to**2 / 2)), math.log(max(up_to, TINY))
+        if high <= low:
+            return np.ones(1), np.zeros(1)
     x, w = legendre(count)
     u = low + (high - low) * (x + 1) / 2
     weights = w * np.exp(df * (u - np.expm1(2 * u) / 2))
-    return np.exp(u), weights / weights.sum()
+    return np.exp(u), kept * weights / weights.sum()
 
 
 def noncentral_t_cdf(
