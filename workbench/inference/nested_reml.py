@@ -10,7 +10,7 @@ import numpy.typing as npt
 from workbench.errors import Refusal
 from workbench.inference.nested_cells import Floats
 from workbench.inference.nested_likelihood import Likelihood, likelihood
-from workbench.inference.nested_sums import NestedSums, residual_squares
+from workbench.inference.nested_sums import NestedSums, no_residual_spread, residual_squares
 
 Flags = npt.NDArray[np.bool_]
 
@@ -22,6 +22,7 @@ MOST_POLISHING = 3  # steps taken unchecked within rounding
 NEGLIGIBLE = 1e-6  # gain that no step could realise: a thousandth of a standard error away
 REACHED = 1e-14  # gain that the last step promises; what is left after it is about its square
 LEAST_RESIDUAL = 0.1  # share of the residual variance that one step leaves at least
+VANISHED = 1e-5  # share of the first residual variance, below which it is on its way to zero
 TRACE = 0.01  # share of what a sum of squares holds already, that a start at least adds to it
 INSEPARABLE = 1e-10
 
@@ -44,10 +45,17 @@ def maximise(sums: NestedSums) -> Maximum:
     Raises
     ------
     Refusal
-        The readings cannot tell two of the variances apart.
+        The readings cannot tell two of the variances apart, or the residual variance goes to zero.
     """
-    here = likelihood(sums, _start(sums))
-    _check_separable(here.expected, sums.components)
+    try:
+        return _climb(sums, likelihood(sums, _start(sums)))
+    except np.linalg.LinAlgError:
+        raise _not_separable(sums) from None
+
+
+def _climb(sums: NestedSums, here: Likelihood) -> Maximum:
+    _check_separable(here.expected, sums)
+    vanished = VANISHED * here.theta[0]
     polished = 0
     for step in range(MOST_STEPS):
         information = here.expected
@@ -61,6 +69,8 @@ def maximise(sums: NestedSums) -> Maximum:
         if there is None:
             return Maximum(at=here, converged=gain <= NEGLIGIBLE, steps=step)
         here = there
+        if here.theta[0] < vanished:
+            raise no_residual_spread(sums)
         polished += gain <= ROUNDED
         if gain <= REACHED or polished == MOST_POLISHING:
             return Maximum(at=here, converged=True, steps=step + 1)
@@ -115,7 +125,10 @@ def _step(sums: NestedSums, here: Likelihood, move: Floats, *, halvings: int) ->
     least = np.zeros_like(here.theta)
     least[0] = LEAST_RESIDUAL * here.theta[0]
     for halving in range(halvings + 1):
-        there = likelihood(sums, np.maximum(here.theta + move / 2**halving, least))
+        try:
+            there = likelihood(sums, np.maximum(here.theta + move / 2**halving, least))
+        except np.linalg.LinAlgError:  # too near zero for the arithmetic
+            continue
         if there.criterion <= here.criterion or not halvings:
             return there
     return None
@@ -129,14 +142,19 @@ def _positive_definite(matrix: Floats) -> bool:
     return True
 
 
-def _check_separable(information: Floats, components: tuple[str, ...]) -> None:
+def _check_separable(information: Floats, sums: NestedSums) -> None:
     scale = np.sqrt(np.diag(information))
     if scale.min() > 0:
         correlation = information / np.outer(scale, scale)
         if np.linalg.eigvalsh(correlation)[0] > INSEPARABLE:
             return
-    raise Refusal(
+    raise _not_separable(sums)
+
+
+def _not_separable(sums: NestedSums) -> Refusal:
+    return Refusal(
         "not_separable",
-        f"The readings cannot tell the spread of {', '.join(components)} apart beyond the fixed "
-        "factors: leave out a level of nesting or a fixed factor.",
+        f"The {sums.readings:.0f} readings cannot tell the spread of "
+        f"{', '.join(sums.components)} apart beyond the fixed factors: leave out a level of "
+        "nesting or a fixed factor.",
     )

@@ -190,12 +190,18 @@ def _check_residual(sums: NestedSums) -> None:
         )
     left, free = residual_squares(sums)
     total = sums.within[-1, -1] + sums.means[:, -1] @ sums.means[:, -1]
-    if free > 0 and left <= NO_RESIDUAL * max(total, sums.readings * NO_RESIDUAL):
-        raise Refusal(
-            "no_residual_spread",
-            f"Repeated readings do not differ at all ({sums.readings:.0f} readings); "
-            "a residual spread of zero gives no likelihood.",
-        )
+    nothing = total <= sums.readings * NO_RESIDUAL**2  # of a response scaled to a spread of 1
+    if nothing or (free > 0 and left <= NO_RESIDUAL * total):
+        raise no_residual_spread(sums)
+
+
+def no_residual_spread(sums: NestedSums) -> Refusal:
+    """Say that a residual spread of zero gives no likelihood."""
+    return Refusal(
+        "no_residual_spread",
+        f"Beyond the fixed factors and the groups, the {sums.readings:.0f} readings do not differ "
+        "at all: there is no repeat spread to judge by.",
+    )
 
 
 def residual_squares(sums: NestedSums) -> tuple[float, float]:
