@@ -26,6 +26,17 @@ WASHERS = (0.123, 0.124, 0.126, 0.129, 0.120, 0.132, 0.123, 0.126, 0.129, 0.128)
 CIRCUITS = (50.3, 48.3, 49.6, 50.4, 51.9)
 CIRCUITS_PRINTED = Summary(n=5, mean=50.10, sd=1.31)
 
+# NIST StRD Michelso: Michelson's speed of light, millions of m/s (certified values from memory).
+LIGHT = """299.85 299.74 299.9 300.07 299.93 299.85 299.95 299.98 299.98 299.88 300 299.98
+299.93 299.65
+299.76 299.81 300 300 299.96 299.96 299.96 299.94 299.96 299.94 299.88 299.8 299.85 299.88 299.9
+299.84 299.83 299.79 299.81 299.88 299.88 299.83 299.8 299.79 299.76 299.8 299.88 299.88 299.88
+299.86 299.72 299.72 299.62 299.86 299.97 299.95 299.88 299.91 299.85 299.87 299.84 299.84
+299.85 299.84 299.84 299.84 299.89 299.81 299.81 299.82 299.8 299.77 299.76 299.74 299.75 299.76
+299.91 299.92 299.89 299.86 299.88 299.72 299.84 299.85 299.85 299.78 299.89 299.84 299.78
+299.81 299.76 299.81 299.79 299.81 299.82 299.85 299.87 299.87 299.81 299.74 299.81 299.94
+299.95 299.8 299.81 299.87"""
+
 # Conover (1999), Practical Nonparametric Statistics, p. 139, as quoted in the tests of scipy.
 CONOVER = (189, 233, 195, 160, 212, 176, 231, 185, 199, 213, 202, 193, 174, 166, 248)
 
@@ -55,6 +66,12 @@ def test_ten_future_circuits_are_closer_than_bonferroni() -> None:
     found = next_values_interval(CIRCUITS_PRINTED, 10)
     assert found.half_width / 1.31 == pytest.approx(5.23, abs=0.005)
     assert 42.1 < found.low < found.high < 58.1
+
+
+def test_speed_of_light_certified() -> None:
+    values = [float(word) for word in LIGHT.split()]
+    assert mean_interval(values).estimate == pytest.approx(299.852400000000, abs=1e-11)
+    assert sd_interval(values).estimate == pytest.approx(0.0790105478190518, abs=1e-12)
 
 
 def test_accuracy_ladder_of_mean_and_spread() -> None:

@@ -27,7 +27,7 @@ NEWCOMBE = {
     (10, 10, 0, 10): (0.6075, 1.0),
 }
 
-# The same contrasts by the score test, printed by SAS (read in the tests of an R package).
+# The same table, methods 5 (Mee) and 6, for (a), (b) and (g); digits read in a public R package.
 SCORE = {
     "farrington-manning": ((0.0533, 0.3377), (0.1821, 0.8370), (0.7225, 1.0)),
     "miettinen-nurminen": ((0.0528, 0.3382), (0.1700, 0.8406), (0.7156, 1.0)),
@@ -54,7 +54,7 @@ def test_difference_against_newcombe(table, limits) -> None:
 
 
 @pytest.mark.parametrize("method", SCORE)
-def test_score_interval_against_sas(method) -> None:
+def test_score_interval_against_newcombe(method) -> None:
     for table, limits in zip(SCORED, SCORE[method], strict=True):
         found = share_difference(*pair(table), method).interval()
         assert (found.low, found.high) == pytest.approx(limits, abs=6e-5)
