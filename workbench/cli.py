@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -13,6 +14,10 @@ from workbench.errors import WorkbenchError
 
 if TYPE_CHECKING:
     from workbench.runs.runner import RunSummary
+
+# Before numpy loads: the matrices here are small, and threads that wait for each other made them
+# ten times slower on a busy machine. A user's own setting stands.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 FOLDER = click.Path(path_type=Path)
 EXIT_FAULTS = 1

@@ -2,12 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from workbench.records.faults import Fault
-
 
 class WorkbenchError(Exception):
     """Anything the workbench refuses; the command line prints it without a traceback."""
@@ -15,14 +9,6 @@ class WorkbenchError(Exception):
 
 class StudyError(WorkbenchError):
     """The study cannot be opened: no folder, no readings, a file that is not what it says."""
-
-
-class FaultsError(StudyError):
-    """A settings or claims file has faults; all of them are listed, each with its place."""
-
-    def __init__(self, faults: Sequence[Fault]) -> None:
-        self.faults = tuple(faults)
-        super().__init__("\n".join(fault.line() for fault in self.faults))
 
 
 class Refusal(WorkbenchError):

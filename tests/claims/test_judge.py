@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 
 from workbench.claims.claim import FaultyClaim, Ledger
 from workbench.claims.judge import judge
-from workbench.errors import FaultsError, StudyError
-from workbench.records.faults import Fault
+from workbench.errors import StudyError
+from workbench.records.faults import Fault, FaultsError
 
 MIRROR = {"greater": "less", "less": "greater", "same": "same", "different": "different"}
 CONTRACT = [

@@ -16,7 +16,8 @@ from typing import Any
 
 import pytest
 
-from workbench.errors import FaultsError, RunError, StudyError
+from workbench.errors import RunError, StudyError
+from workbench.records.faults import FaultsError
 from workbench.runs import runner
 from workbench.runs.new_study import new_study
 from workbench.runs.parameters import ClaimParameters, RecordsParameters, SummaryParameters

@@ -70,6 +70,11 @@ class Evidence:
         """The finest step the readings were written with, in `unit`."""
         return float(self.cells["step"].min())
 
+    @property
+    def finest(self) -> float:
+        """The finest digit a mean of these readings is printed to: one more than a reading has."""
+        return self.step / 10
+
 
 def gather(
     cells: pd.DataFrame, *, quantity: str, candidate: str, reference: str, unit: str

@@ -21,9 +21,10 @@ from workbench.claims.rules import decide
 from workbench.claims.sentences import next_step, remedy, sentence
 from workbench.claims.threats import excluded, of_the_study, threats
 from workbench.claims.verdict import Threat, Verdict
-from workbench.errors import FaultsError, Refusal, StudyError
+from workbench.errors import Refusal, StudyError
 from workbench.inference.adjustment import holm
 from workbench.records.columns import did_you_mean
+from workbench.records.faults import FaultsError
 from workbench.records.settings import Settings
 
 if TYPE_CHECKING:
@@ -153,6 +154,7 @@ class _Bench:
             standard_error=difference.standard_error,
             method=difference.method,
             gauge_uncertainty=analysis.shared.uncertainty,
+            finest=evidence.finest,
             components=tuple(
                 (name, math.sqrt(value)) for name, value in analysis.components.items()
             ),

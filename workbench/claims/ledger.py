@@ -12,8 +12,8 @@ from typing import Any
 
 from workbench.claims.claim import Claim, FaultyClaim, Ledger
 from workbench.claims.fields import ClaimChecker
-from workbench.errors import FaultsError, StudyError
-from workbench.records.faults import Fault
+from workbench.errors import StudyError
+from workbench.records.faults import Fault, FaultsError
 from workbench.records.settings import Settings
 from workbench.records.tomlfile import read_toml
 

@@ -27,7 +27,6 @@ REMEDIES = {
     "hardness_scale": "State the claim in the hardness scale the readings are in.",
     "no_replication": "Measure further blocks of both families with each gauge.",
 }
-FINER = 10  # a mean of many readings may show one digit more than a reading
 OTHERWISE = "Mend what the reason names, then judge again."
 
 
@@ -36,7 +35,7 @@ def sentence(
 ) -> str:
     """Write the verdict of a claim that has numbers."""
     ours, others = (settings.family_label(family) for family in (claim.candidate, claim.reference))
-    error, step = analysis.difference.standard_error, evidence.step / FINER
+    error, step = analysis.difference.standard_error, evidence.finest
     estimate = analysis.difference.estimate
     size = quantity_text(abs(estimate), error, claim.unit, step)
     side = "above" if estimate >= 0 else "below"
@@ -71,7 +70,7 @@ def next_step(
     """Write what would change a verdict: a plan for an open claim, the slack of a decided one."""
     if not isinstance(found, Plan):
         error = quantity_text(
-            found, analysis.difference.standard_error, claim.unit, evidence.step / FINER
+            found, analysis.difference.standard_error, claim.unit, evidence.finest
         )
         fair = (
             ", or if the blocks measured are no fair draw of their families"

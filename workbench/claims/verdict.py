@@ -43,7 +43,8 @@ class Verdict:
     Numbers are in `unit` and NaN where there are none. `low` and `high` are the ends of the
     interval at `confidence`; `inner_low` and `inner_high`, for `same` only, those of the interval
     at 2 * confidence - 1 that decides it. `stands_after_adjustment` is None for an unresolved
-    claim. `components` are the standard deviations by level. For a claim that could not be read,
+    claim. `finest` is the finest digit its numbers are printed to. `components` are the standard
+    deviations by level. For a claim that could not be read,
     what it states is empty.
     """
 
@@ -82,6 +83,7 @@ class Verdict:
     reference_readings: int = 0
     stands_after_adjustment: bool | None = None
     gauge_uncertainty: float = math.nan
+    finest: float = math.nan
     components: tuple[tuple[str, float], ...] = ()
     warnings: tuple[Threat, ...] = ()
     checks: tuple[Check, ...] = ()

@@ -90,10 +90,10 @@ def numbers_of(verdict: Verdict) -> tuple[str, str, str, str]:
     blocks = f"{verdict.candidate_blocks} / {verdict.reference_blocks}"
     if not verdict.has_numbers:
         return "", "", "", blocks
-    error = verdict.standard_error
+    error, finest = verdict.standard_error, verdict.finest
     return (
-        quantity_text(verdict.estimate, error, verdict.unit),
-        interval_text(verdict.low, verdict.high, verdict.unit, uncertainty=error),
+        quantity_text(verdict.estimate, error, verdict.unit, finest),
+        interval_text(verdict.low, verdict.high, verdict.unit, uncertainty=error, step=finest),
         p_text(verdict.p_value).removeprefix("p ").removeprefix("= "),
         blocks,
     )
