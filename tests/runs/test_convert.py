@@ -81,9 +81,17 @@ def test_the_page_can_be_read_without_seeing_it(shown: Callable[..., Page]) -> N
     assert {"class": "skip", "href": "#main"} in page.all("a")
 
 
-def test_the_page_carries_the_cautions(shown: Callable[..., Page]) -> None:
+def test_the_page_carries_the_cautions_once(
+    shown: Callable[..., Page], notebook: Callable[..., Any]
+) -> None:
     for caution in CAUTIONS:
         assert caution in shown().text
+    book = notebook("1")
+    text = "**Cautions.** Own words."
+    book.cells.append(load("nbformat").v4.new_markdown_cell(text, id="cautions"))
+    page = page_of(book)
+    assert page.text.count("Cautions") == 1
+    assert CAUTIONS[0] not in page.text
 
 
 @pytest.mark.parametrize(

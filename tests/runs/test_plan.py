@@ -37,6 +37,7 @@ def test_the_claim_notebook_runs_once_for_each_claim(books: list[Notebook]) -> N
         ("claim-007", "claim", "007"),
         ("summary", "summary", None),
     ]
+    assert [job.title for job in jobs] == ["Claim a", "Claim 007", "Summary"]
     assert jobs[1].parameters == {"study": "s", "seed": 5, "claim": "007"}
     assert jobs[2].parameters == {"study": "s", "seed": 5}
 

@@ -31,7 +31,7 @@ TABLES = ("caption", "col", "colgroup", "table", "tbody", "td", "tfoot", "th", "
 ELEMENTS = frozenset(TEXT + MORE_TEXT + BLOCKS + HEADINGS + LISTS + TABLES)
 EMPTY = frozenset(("br", "col", "hr", "img"))
 SILENT = frozenset(("script", "style", "template", "title", "textarea", "iframe", "noscript"))
-EVERYWHERE = frozenset(("class", "dir", "lang", "role", "title"))
+EVERYWHERE = frozenset(("class", "dir", "lang", "role", "style", "title"))
 ATTRIBUTES = {
     "a": {"href"},
     "col": {"span"},
@@ -41,6 +41,7 @@ ATTRIBUTES = {
     "th": {"abbr", "colspan", "rowspan", "scope"},
 }
 PICTURE = re.compile(r"data:image/(?:png|jpeg|gif|webp|svg\+xml);base64,[A-Za-z0-9+/=\s]*")
+SIDE = re.compile(r"text-align:\s*(?:left|right|center);?")
 LINK = re.compile(r"(?:https?://|mailto:|#)", re.IGNORECASE)
 
 
@@ -112,9 +113,11 @@ class Cleaner(HTMLParser):
 
 
 def harmless(name: str, value: str) -> bool:
-    """Tell whether an attribute neither fetches nor runs anything."""
+    """Tell whether an attribute neither fetches, runs nor hides anything."""
     if name == "src":
         return PICTURE.fullmatch(value.strip()) is not None
+    if name == "style":
+        return SIDE.fullmatch(value.strip()) is not None
     if name == "href":
         return LINK.match(value.strip()) is not None
     return True

@@ -12,7 +12,7 @@ from markupsafe import Markup, escape
 
 from workbench.runs.clean_html import clean_html
 from workbench.runs.execute import COLOURS, first_line
-from workbench.runs.pages import page
+from workbench.runs.pages import CAUTIONS, page
 
 BASE64_PICTURES = ("image/png", "image/jpeg")
 
@@ -35,8 +35,19 @@ def notebook_page(notebook: Any, *, title: str, failure: str = "") -> str:
         for number, cell in enumerate(notebook.cells, start=1)
         if cell.source.strip()
     ]
-    headed = any("<h1>" in cell.html for cell in cells)
-    return page("notebook.html", title=title, failure=failure, headed=headed, cells=cells)
+    return page(
+        "notebook.html",
+        title=title,
+        failure=failure,
+        headed=any("<h1>" in cell.html for cell in cells),
+        cautions=() if any(cautions_said(cell) for cell in notebook.cells) else CAUTIONS,
+        cells=cells,
+    )
+
+
+def cautions_said(cell: Any) -> bool:
+    """Tell whether a cell of text holds the cautions already."""
+    return cell.cell_type == "markdown" and "**Cautions.**" in cell.source
 
 
 def convert_cell(cell: Any, number: int, title: str) -> Cell:

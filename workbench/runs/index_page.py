@@ -2,51 +2,51 @@
 
 from __future__ import annotations
 
-import math
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
 
-from workbench.records.rounding import interval_text, p_text, quantity_text
-from workbench.runs.pages import page
+from workbench.article.numbers import p_words, percent, verdict_words
+from workbench.article.text import clean
+from workbench.runs.pages import CAUTIONS, page
 
 if TYPE_CHECKING:
+    from workbench.claims.judge import Judgement
+    from workbench.claims.verdict import Verdict
     from workbench.study import Study
 
 OUTCOMES = ("supported", "contradicted", "unresolved")
+AFTER = {None: "not decided", True: "stands", False: "does not stand"}
 FAULTS_SHOWN = 20
-NOT_KNOWN = "not known"
+TEXT_LIMIT = 2000
 
 
 def index_page(
-    study: Study,
-    verdicts: Sequence[Mapping[str, Any]],
-    manifest: Mapping[str, Any],
-    failures: Sequence[str],
+    study: Study, judgement: Judgement, manifest: Mapping[str, Any], failures: Sequence[str]
 ) -> str:
-    """Give the page; `verdicts` are those of verdicts.json, `failures` the lines of the failed."""
+    """Give the page; `failures` are the lines of the notebooks that failed."""
     notebooks = manifest["notebooks"]
     pages = {job["claim"]: quote(job["page"]) for job in notebooks if job["claim"] is not None}
     faults = [fault.line() for fault in (*study.ledger.faults, *study.records.faults)]
+    shown = faults[:FAULTS_SHOWN]
     return page(
         "index.html",
-        title=manifest["title"],
-        counted=counted(verdicts),
-        confidence=f"{100 * manifest['confidence']:g} %",
+        title=clean(study.title, TEXT_LIMIT),
+        cautions=CAUTIONS,
+        counted=counted(judgement.verdicts),
+        confidence=percent(judgement.confidence),
         failures=failures,
         rows=[
-            row(verdict, pages.get(verdict["claim"], ""), number)
-            for number, verdict in enumerate(verdicts, start=1)
+            row(verdict, pages.get(verdict.claim, ""), number)
+            for number, verdict in enumerate(judgement.verdicts, start=1)
         ],
         records=study.records,
-        faults=faults[:FAULTS_SHOWN],
-        more_faults=study.records.fault_count
-        + len(study.ledger.faults)
-        - len(faults[:FAULTS_SHOWN]),
+        faults=[clean(fault, TEXT_LIMIT) for fault in shown],
+        more_faults=study.records.fault_count + len(study.ledger.faults) - len(shown),
         links=[
             {
-                "title": job["title"],
+                "title": clean(job["title"]),
                 "page": quote(job["page"]),
                 "file": quote(job["file"]),
                 "failed": job["failure"] is not None,
@@ -59,40 +59,32 @@ def index_page(
     )
 
 
-def counted(verdicts: Sequence[Mapping[str, Any]]) -> str:
+def counted(verdicts: Sequence[Verdict]) -> str:
     """Say how the claims came out."""
-    counts = Counter(verdict["outcome"] for verdict in verdicts)
+    counts = Counter(str(verdict.outcome) for verdict in verdicts)
     parts = [f"{counts[outcome]} {outcome}" for outcome in OUTCOMES]
     noun = "claim" if len(verdicts) == 1 else "claims"
     return f"{len(verdicts)} {noun}: {', '.join(parts)}."
 
 
-def row(verdict: Mapping[str, Any], link: str, number: int) -> dict[str, Any]:
-    """Give one verdict as the template takes it: every number as text, by the one written rule."""
-    unit, step = verdict["unit"], verdict["standard_error"]
-    low, high = known(verdict["low"], -math.inf), known(verdict["high"], math.inf)
+def row(verdict: Verdict, link: str, number: int) -> dict[str, Any]:
+    """Give one verdict as the template takes it: numbers as text, texts on one line."""
+    there = verdict.has_numbers
     return {
         "anchor": f"claim-{number}",
-        "claim": verdict["claim"],
-        "outcome": verdict["outcome"],
-        "statement": verdict["statement"],
-        "heard_from": verdict["heard_from"],
-        "sentence": verdict["sentence"],
-        "next_step": verdict["next_step"],
-        "warnings": verdict["warnings"],
+        "claim": clean(verdict.claim),
+        "outcome": verdict.outcome,
+        "statement": clean(verdict.statement, TEXT_LIMIT),
+        "heard_from": clean(verdict.heard_from, TEXT_LIMIT),
+        "sentence": clean(verdict.sentence, TEXT_LIMIT),
+        "next_step": clean(verdict.next_step, TEXT_LIMIT),
+        "warnings": [
+            {"code": threat.code, "text": clean(threat.text, TEXT_LIMIT)}
+            for threat in verdict.warnings
+        ],
         "page": link,
-        "estimate": NOT_KNOWN
-        if verdict["estimate"] is None
-        else quantity_text(verdict["estimate"], step, unit),
-        "interval": NOT_KNOWN
-        if verdict["low"] is None and verdict["high"] is None
-        else interval_text(low, high, unit, uncertainty=step),
-        "p": NOT_KNOWN if verdict["p_value"] is None else p_text(verdict["p_value"]),
-        "stands": {True: "yes", False: "no"}.get(verdict["stands_after_adjustment"], NOT_KNOWN),
-        "blocks": f"{verdict['candidate_blocks']} against {verdict['reference_blocks']}",
+        "difference": verdict_words(verdict, verdict),
+        "p": p_words(verdict.p_value),
+        "after": AFTER[verdict.stands_after_adjustment],
+        "blocks": f"{verdict.candidate_blocks:,} / {verdict.reference_blocks:,}" if there else "",
     }
-
-
-def known(value: float | None, otherwise: float) -> float:
-    """Give `value`, or what an open end of an interval stands for."""
-    return otherwise if value is None else value

@@ -40,7 +40,6 @@ def page(template: str, **values: Any) -> str:
         .get_template(template)
         .render(
             css=Markup(css),  # noqa: S704  our own file
-            cautions=CAUTIONS,
             **values,
         )
     )

@@ -126,7 +126,7 @@ def make_plan(
             jobs.append(
                 Job(
                     name=notebook.name if claim is None else f"{notebook.name}-{claim}",
-                    title=notebook.title,
+                    title=notebook.title if claim is None else f"{notebook.title} {claim}",
                     notebook=notebook.name,
                     claim=claim,
                     parameters=checked(notebook.name, notebook.model, values),

@@ -159,7 +159,6 @@ def run_study(
             lambda job: run_job(job, manager, partial, study, out, seconds_a_notebook, told),
             at_a_time=min(jobs or processors(), len(plan)),
         )
-        verdicts = judgement.to_json()
         manifest = make_manifest(
             title=opened.title,
             seed=seed,
@@ -170,7 +169,7 @@ def run_study(
             seconds=time.monotonic() - begun,
             kernels=make,
         )
-        write_front(partial, opened, verdicts, manifest)
+        write_front(partial, opened, judgement, manifest)
         publish(partial, out)
     return RunSummary(
         index=out / INDEX,
@@ -226,14 +225,17 @@ def run_job(
 
 
 def write_front(
-    partial: Path, opened: Study, verdicts: dict[str, Any], manifest: dict[str, Any]
+    partial: Path, opened: Study, judgement: Judgement, manifest: dict[str, Any]
 ) -> None:
     """Write the three files a reader or a program starts from."""
     failures = [job["failure"] for job in manifest["notebooks"] if job["failure"] is not None]
-    index = index_page(opened, verdicts["verdicts"], manifest, failures)
-    (partial / INDEX).write_text(index, encoding="utf-8")
-    (partial / VERDICTS).write_text(to_text(verdicts), encoding="utf-8")
-    (partial / MANIFEST).write_text(to_text(manifest), encoding="utf-8")
+    texts = {
+        INDEX: index_page(opened, judgement, manifest, failures),
+        VERDICTS: to_text(judgement.to_json()),
+        MANIFEST: to_text(manifest),
+    }
+    for name, text in texts.items():
+        (partial / name).write_text(text, encoding="utf-8")
 
 
 def seen_from(folder: Path, target: Path) -> str:
