@@ -59,14 +59,14 @@ def _fill(
     column: str,
     meaning: Callable[[str], tuple[Any, ...]],
     kinds: dict[str, pa.DataType],
-    most: int = WORDS_READ,
+    most: int | None = None,
 ) -> None:
     """Look up each distinct word of a column and keep the answers as a table."""
     words: Sequence[str] = [
         word
         for word, _ in engine.rows(
             f"select {column}, count(*) as n from {readings} group by {column}"
-            f" order by n desc, {column} limit {most}"
+            f" order by n desc, {column} limit {most or WORDS_READ}"
         )
     ]
     answers = [meaning(word) for word in words]

@@ -53,7 +53,8 @@ def notices_of(
     )[0][0]
     if dates:
         yield _readings(
-            "date_not_read", f"{dates} days of “measured_on” are not YYYY-MM-DD and are not used."
+            "date_not_read",
+            f"“measured_on” is not written YYYY-MM-DD in {dates} rows; those days are not used.",
         )
     met = {block for (block,) in engine.rows("select distinct block from cells")}
     unread = sorted(set(blocks["block"]) - met)

@@ -1,0 +1,52 @@
+"""What a value of `study.toml` must be: numbers, lines of text, names and units, checked alike."""
+
+from __future__ import annotations
+
+import math
+from typing import Annotated
+
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field
+
+from workbench.records.columns import ID_LENGTH, did_you_mean
+from workbench.records.units import all_units, canonical_unit, kind_of
+
+
+def _finite(number: float) -> float:
+    if not math.isfinite(number):
+        raise ValueError("must be a finite number")
+    return number
+
+
+def _known_unit(text: str) -> str:
+    unit = canonical_unit(text)
+    if unit is None:
+        raise ValueError(f"is not a known unit{did_you_mean(text, all_units())}")
+    return unit
+
+
+def _length_unit(text: str) -> str:
+    unit = _known_unit(text)
+    if kind_of(unit) != "length":
+        raise ValueError("must be a unit of length")
+    return unit
+
+
+def _one_line(text: str) -> str:
+    if any(ord(sign) < 32 for sign in text):
+        raise ValueError("must be one line of text without control characters")
+    return text.strip()
+
+
+Number = Annotated[float, Field(strict=True), AfterValidator(_finite)]
+Positive = Annotated[float, Field(strict=True, gt=0), AfterValidator(_finite)]
+NotNegative = Annotated[float, Field(strict=True, ge=0), AfterValidator(_finite)]
+Line = Annotated[str, Field(min_length=1, max_length=500), AfterValidator(_one_line)]
+Name = Annotated[str, Field(min_length=1, max_length=ID_LENGTH), AfterValidator(_one_line)]
+Unit = Annotated[str, Field(min_length=1, max_length=20), AfterValidator(_known_unit)]
+LengthUnit = Annotated[str, Field(min_length=1, max_length=20), AfterValidator(_length_unit)]
+
+
+class Table(BaseModel):
+    """A table of `study.toml`: only the keys named, of exactly their types."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
