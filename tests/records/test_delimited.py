@@ -8,9 +8,9 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from workbench.errors import FaultsError
 from workbench.records.columns import READINGS
 from workbench.records.delimited import open_delimited
+from workbench.records.faults import FaultsError
 from workbench.records.sheets import Sheet
 from workbench.records.sources import Source
 

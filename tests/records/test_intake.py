@@ -12,8 +12,9 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from workbench.errors import FaultsError, StudyError
+from workbench.errors import StudyError
 from workbench.records.columns import READINGS, names
+from workbench.records.faults import FaultsError
 
 HEADER = "block,family,quantity,value,unit"
 ROWS = [

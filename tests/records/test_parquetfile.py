@@ -8,7 +8,7 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 import pytest
 
-from workbench.errors import FaultsError
+from workbench.records.faults import FaultsError
 from workbench.records.parquetfile import open_parquet
 from workbench.records.sources import Source
 

@@ -4,7 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from workbench.errors import FaultsError, StudyError
+from workbench.errors import StudyError
+from workbench.records.faults import FaultsError
 from workbench.records.settings import built_in_quantities, load_settings
 
 FULL = """

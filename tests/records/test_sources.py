@@ -5,7 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from workbench.errors import FaultsError, StudyError
+from workbench.errors import StudyError
+from workbench.records.faults import FaultsError
 from workbench.records.sources import inside, optional_source, readings_sources
 
 PNG = b"\x89PNG\r\n\x1a\n" + b"\x00" * 40

@@ -7,8 +7,8 @@ from pathlib import Path
 import openpyxl
 import pytest
 
-from workbench.errors import FaultsError
 from workbench.records.columns import READINGS
+from workbench.records.faults import FaultsError
 from workbench.records.sheets import Sheet
 from workbench.records.sources import Source
 from workbench.records.workbook import open_workbook

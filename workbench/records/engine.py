@@ -52,7 +52,9 @@ class Engine:
             self._connection = duckdb.connect(where, config=settings)
         except duckdb.Error as error:
             raise StudyError(f"The engine cannot start: {_first_line(error)}") from None
-        self.run("set enable_progress_bar = false")
+        # In a notebook without ipywidgets it is off, and setting it at all is an error.
+        if self.rows("select current_setting('enable_progress_bar')") != [(False,)]:
+            self.run("set enable_progress_bar = false")
         # Rows carry their own number, so their order in a table is nobody's business.
         self.run("set preserve_insertion_order = false")
 

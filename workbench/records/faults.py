@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+
+from workbench.errors import StudyError
 
 VALUE_SHOWN = 60
 
@@ -32,3 +35,11 @@ class Fault:
             shown = f"{shown[:VALUE_SHOWN]}… ({len(self.value)} characters)"
         found = f" (found “{shown}”)" if self.value else ""
         return f"{place}: {self.sentence}{found} [{self.code}]"
+
+
+class FaultsError(StudyError):
+    """A settings or claims file has faults; all of them are listed, each with its place."""
+
+    def __init__(self, faults: Sequence[Fault]) -> None:
+        self.faults = tuple(faults)
+        super().__init__("\n".join(fault.line() for fault in self.faults))

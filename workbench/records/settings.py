@@ -16,9 +16,9 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
 
-from workbench.errors import FaultsError, StudyError
+from workbench.errors import StudyError
 from workbench.records.columns import ID_LENGTH, did_you_mean
-from workbench.records.faults import Fault
+from workbench.records.faults import Fault, FaultsError
 from workbench.records.tomlfile import read_toml, toml_key
 from workbench.records.units import all_units, canonical_unit, kind_of, units_of
 

@@ -11,8 +11,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from workbench.errors import FaultsError, StudyError
-from workbench.records.faults import Fault
+from workbench.errors import StudyError
+from workbench.records.faults import Fault, FaultsError
 
 ENDINGS = (".csv", ".xlsx", ".parquet")
 READINGS_NAMES = ("readings.csv", "readings.xlsx", "readings.parquet", "readings")

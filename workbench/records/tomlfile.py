@@ -7,8 +7,8 @@ import tomllib
 from pathlib import Path
 from typing import Any
 
-from workbench.errors import FaultsError, StudyError
-from workbench.records.faults import Fault
+from workbench.errors import StudyError
+from workbench.records.faults import Fault, FaultsError
 
 SIZE_LIMIT = 4_000_000
 
