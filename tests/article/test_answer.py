@@ -10,7 +10,7 @@ from workbench.claims.verdict import Verdict
 
 def test_an_answer_says_claim_outcome_sentence_and_step_and_runs_nothing(verdict: Verdict) -> None:
     said = answer(verdict)
-    page = lxml.html.fromstring(said.html())
+    page = lxml.html.fromstring(f"<div>{said.html()}</div>")
     assert not page.xpath("//script | //img | //a")
     text = page.text_content()
     for part in (verdict.outcome, verdict.sentence, verdict.next_step):

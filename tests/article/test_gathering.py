@@ -30,7 +30,7 @@ def test_block_means_take_grid_and_good_contact_only_in_one_unit(deck: Sample) -
 
 
 def test_family_means_are_of_block_means_with_students_interval(deck: Sample) -> None:
-    """t table, 1 degree of freedom, two-sided 95 %: 12.706 (printed in any handbook)."""
+    """t table, 1 degree of freedom, two-sided 95%: 12.706 (printed in any handbook)."""
     works, trophy = deck.means["works"], deck.means["trophy"]
     assert works.mean == pytest.approx(10.23)
     half = 12.706 * (0.14 / math.sqrt(2)) / math.sqrt(2)

@@ -33,7 +33,7 @@ def test_the_gauge_step_bounds_the_digits() -> None:
 
 
 def test_other_numbers() -> None:
-    assert [percent(c) for c in (0.95, 0.995, 0.9)] == ["95 %", "99.5 %", "90 %"]
+    assert [percent(c) for c in (0.95, 0.995, 0.9)] == ["95%", "99.5%", "90%"]
     assert range_words(11.0, 12.5, "mm") == "11 to 12.5 mm"
     assert p_words(math.nan) == "no p-value"
     assert p_words(0.0134) == "p = 0.013"

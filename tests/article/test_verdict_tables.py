@@ -60,9 +60,9 @@ def test_warnings_are_listed_or_none_is_said(verdict_stating: Callable[..., Verd
 
 
 def test_shares_of_variance_add_up() -> None:
-    """3, 4 and 0 squared: 36 %, 64 %, 0 %."""
+    """3, 4 and 0 squared: 36%, 64%, 0 %."""
     table = components_table("Deck", [("block", 0.3), ("bore", 0.4), ("residual", 0.0)], "mm")
-    assert [row[2] for row in table.rows] == ["36 %", "64 %", "0 %"]
+    assert [row[2] for row in table.rows] == ["36%", "64%", "0%"]
     assert table.rows[0][:2] == ("blocks of a family", "0.300 mm")
     assert table.rows[2][1] == "0 mm"
 
@@ -83,4 +83,4 @@ def test_the_level_of_the_intervals_is_said(
     verdict_stating: Callable[..., Verdict], confidence: float
 ) -> None:
     note = checks_table(verdict_stating(confidence=confidence)).note
-    assert f"Intervals at {confidence:.0%}".replace("%", " %") in note
+    assert f"Intervals at {confidence:.0%}" in note

@@ -29,17 +29,16 @@ class Answer:
     paragraphs: tuple[tuple[str, str], ...]
 
     def html(self) -> str:
-        """Give the paragraphs as a list of terms and their descriptions."""
-        items = "".join(
-            f"<dt><strong>{html_text(name)}</strong></dt><dd>{html_text(text, TEXT_LIMIT)}</dd>"
+        """Give the paragraphs as HTML."""
+        return "".join(
+            f"<p><strong>{html_text(name)}:</strong> {html_text(text, TEXT_LIMIT)}</p>"
             for name, text in self.paragraphs
         )
-        return f"<dl>{items}</dl>"
 
     def markdown(self) -> str:
         """Give the paragraphs as Markdown."""
         return "".join(
-            f"**{markdown_text(name)}**: {markdown_text(text, TEXT_LIMIT)}\n\n"
+            f"**{markdown_text(name)}:** {markdown_text(text, TEXT_LIMIT)}\n\n"
             for name, text in self.paragraphs
         )
 

@@ -31,9 +31,9 @@ def percent(confidence: float) -> str:
     """Give a confidence in per cent, as the sentences of a verdict do.
 
     >>> percent(0.95), percent(0.995)
-    ('95 %', '99.5 %')
+    ('95%', '99.5%')
     """
-    return f"{round(confidence * 100, 6):g} %"
+    return f"{round(confidence * 100, 6):g}%"
 
 
 def known(number: float | None) -> TypeGuard[float]:
@@ -72,7 +72,12 @@ def estimate_words(
 def verdict_words(of: Estimated, verdict: Verdict) -> str:
     """Give the difference of a verdict, or of a check on it, to the digits of the verdict."""
     return estimate_words(
-        of.estimate, of.low, of.high, verdict.unit, uncertainty=verdict.standard_error
+        of.estimate,
+        of.low,
+        of.high,
+        verdict.unit,
+        uncertainty=verdict.standard_error,
+        step=verdict.finest if known(verdict.finest) else None,
     )
 
 

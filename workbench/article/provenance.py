@@ -21,7 +21,7 @@ def about(study: Study, *, seed: int) -> Answer:
     return Answer(
         paragraphs=(
             ("Study", study.title),
-            ("Input files, with the start of their SHA-256", files),
+            ("Input files", f"{files} (the start of each SHA-256)"),
             ("Made with", f"block-workbench {version('block-workbench')}, seed {seed}"),
         )
     )

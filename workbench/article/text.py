@@ -68,7 +68,8 @@ def distinct_labels(labels: Iterable[object], width: int, lines: int = 2) -> tup
     for label in labels:
         text = wrapped(label, width, lines) or "(no name)"
         seen[text] = seen.get(text, 0) + 1
-        result.append(text if seen[text] == 1 else f"{text} ({seen[text]})")
+        again = seen[text] > 1
+        result.append(wrapped(f"({seen[text]}) {label}", width, lines) if again else text)
     return tuple(result)
 
 

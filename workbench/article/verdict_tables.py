@@ -109,7 +109,7 @@ def components_table(
         (
             LEVELS.get(name, name),
             quantity_text(deviation, deviation / 10, unit) if deviation else f"0 {unit}".rstrip(),
-            f"{100 * deviation**2 / total:.0f} %" if total > 0 else "",
+            f"{100 * deviation**2 / total:.0f}%" if total > 0 else "",
         )
         for name, deviation in found
     )

@@ -14,7 +14,7 @@ Maker = Callable[..., Sample]
 
 
 def test_interval_is_students_over_the_bores() -> None:
-    """t table, 3 degrees of freedom, two-sided 95 %: 3.182 (printed in any handbook)."""
+    """t table, 3 degrees of freedom, two-sided 95%: 3.182 (printed in any handbook)."""
     low, high = interval(4, 12.0, 0.2, 0.95)
     assert (low, high) == pytest.approx((12 - 3.182 * 0.1, 12 + 3.182 * 0.1), abs=1e-4)
 

@@ -18,7 +18,7 @@ def test_words_say_the_number_interval_margin_counts_and_rivals(
 ) -> None:
     words = difference(verdict_stating(), settings).alt
     assert "claim deck-thicker, supported" in words
-    assert "Deck thickness: Trophy minus Works: 2.80 (2.40 to 3.20) mm at 95 %" in words
+    assert "Deck thickness: Trophy minus Works: 2.80 (2.40 to 3.20) mm at 95%" in words
     assert "margin +2 mm" in words
     assert "Candidate: 3 blocks, 144 readings; reference: 48 blocks, 2,304 readings" in words
     assert "Welch on block means 2.75 (1.70 to 3.90) mm, unresolved" in words
@@ -72,7 +72,7 @@ def test_a_claim_of_sameness_shows_the_interval_that_decides(
         inner_high=0.08,
     )
     picture = difference(verdict, settings)
-    assert "90 % interval" in picture.caption
+    assert "90% interval" in picture.caption
     assert [-0.08, 0.08] in [list(x.get_xdata()) for x in picture.figure.axes[0].get_lines()]
 
 

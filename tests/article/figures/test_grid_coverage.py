@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from pathlib import Path
 
 import pytest
@@ -70,6 +71,8 @@ def test_many_places_and_families_fit_on_the_sheet(small_study: Path) -> None:
     assert f"first {MOST} of 60 places" in picture.caption
     with style.drawing():
         box = picture.figure.get_tightbbox()
+        heads = [t.get_window_extent() for t in picture.figure.axes[0].get_xticklabels()]
+        assert all(not one.overlaps(other) for one, other in itertools.pairwise(heads))
     width, height = picture.figure.get_size_inches()
     assert 0 <= box.x0 < box.x1 <= width + 0.01
     assert 0 <= box.y0 < box.y1 <= height + 0.01

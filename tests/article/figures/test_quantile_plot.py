@@ -33,7 +33,7 @@ def test_a_point_outside_the_band_is_counted_and_ringed(sample_of_sizes: Maker) 
     plot = normal_plot(sample.blocks["mean"], 0.95, seed=5)
     assert plot.outside > 0
     assert f"20 blocks, {plot.outside} point" in picture.alt
-    assert "outside the 95 % band" in picture.alt
+    assert "outside the 95% band" in picture.alt
 
 
 @pytest.mark.parametrize(("size", "reason"), [(4, "too few blocks"), (1, "too few blocks")])

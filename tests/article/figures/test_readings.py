@@ -23,7 +23,7 @@ def test_words_say_each_mean_with_interval_and_counts(sample_of_sizes: Maker) ->
         "(12 blocks, 144 readings)"
     ) in words
     assert f"trophy: mean {sample.means['trophy'].mean:.3f} mm, no interval (1 block" in words
-    assert "95 %" in words
+    assert "95%" in words
 
 
 def test_readings_that_enter_no_mean_are_counted_in_the_caption(sample_of_sizes: Maker) -> None:

@@ -59,7 +59,8 @@ def grid_coverage(
             draw_places(axes, places, families, shown[:MOST])
         heads = distinct_labels(
             (settings.family_label(family) for family in families),
-            width=max(10, 78 // max(1, len(families))),
+            width=max(8, 72 // max(1, len(families))),
+            lines=3,
         )
         axes.set_xticks(range(len(families)), heads)
         axes.set_xlabel("family (number of blocks, and of bores or readings)")
@@ -126,7 +127,7 @@ def draw_places(
             left=column - 0.47,
             height=0.90,
             facecolor=tuple(1 - share * (1 - part) for part in FULL),
-            edgecolor=style.FAINT,
+            edgecolor=style.FAINT if whole else style.SOFT,
             hatch=None if whole else "///",
             linewidth=0.6,
         )
