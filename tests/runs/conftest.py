@@ -12,7 +12,7 @@ import pytest
 from workbench.runs.kernels import open_kernels
 from workbench.runs.notebook_libraries import load
 
-SECONDS_TO_COME_TRUE = 15.0
+SECONDS_TO_COME_TRUE = 60.0
 PARAMETERS = 'study = "../data/demo"\nseed = 1'
 
 

@@ -21,7 +21,7 @@ from workbench.runs.execute import Executed, execute
 from workbench.runs.kernels import kernel_make, open_kernels
 from workbench.runs.runner import close_loop
 
-WAIT = 10.0
+WAIT = 60.0
 Wait = Callable[[Callable[[], bool]], bool]
 Look = Callable[[int], bool]
 HOLD = """

@@ -156,3 +156,15 @@ def test_a_file_in_the_way_is_refused(study: Path, tmp_path: Path) -> None:
     for out in (tmp_path / "file", tmp_path / "file" / "out"):
         with pytest.raises(RunError, match="there is a file in the way"), report_folder(study, out):
             pass
+
+
+def test_a_place_that_cannot_be_written_to_is_refused(
+    study: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    long = tmp_path / ("x" * 300)
+    with pytest.raises(RunError, match="File name too long"), report_folder(study, long):
+        pass
+    monkeypatch.setattr(module.os, "access", lambda *_: False)  # whoever runs the tests may write
+    message = "nothing may be written there"
+    with pytest.raises(RunError, match=message), report_folder(study, tmp_path / "out"):
+        pass

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import contextlib
 import json
+import os
 import shutil
 import tempfile
 from collections.abc import Iterator
@@ -36,11 +37,15 @@ def report_folder(study: Path, out: Path) -> Iterator[Path]:
     """
     if study.is_relative_to(out):
         raise RunError(f"The report cannot go to {out}: that is the study, or a folder around it.")
-    made = not out.exists()
     try:
+        made = not out.exists()
         out.mkdir(parents=True, exist_ok=True)
     except (FileExistsError, NotADirectoryError):
         raise RunError(f"The report cannot go to {out}: there is a file in the way.") from None
+    except OSError as error:
+        raise RunError(f"The report cannot go to {out}: {error.strerror}.") from None
+    if not os.access(out, os.R_OK | os.W_OK | os.X_OK):
+        raise RunError(f"The report cannot go to {out}: nothing may be written there.")
     with lock(out) as ours:
         if not ours:
             raise RunError(f"Another run is writing its report to {out}.")
