@@ -2,22 +2,29 @@ from __future__ import annotations
 
 import hashlib
 import random
+import sqlite3
 from decimal import Decimal
 from fractions import Fraction
 from pathlib import Path
 
 import numpy as np
 import pandas as pd
+import pyarrow as pa
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from workbench.errors import Refusal, StudyError
+from workbench.records.engine import Engine
 from workbench.records.reduction import (
     CELL_KEY,
+    cells_sql,
     decimals_kept,
     moments,
     squares_about_mean,
+    stepped_sql,
+    steps_sql,
+    values_sql,
 )
 
 HEADER = "block,family,quantity,value,unit,bore\n"
@@ -200,3 +207,30 @@ def test_a_sum_too_large_for_64_bits_is_refused(read, folder: Path) -> None:  # 
     text = HEADER + "".join(f"{line},mm,1\n" for line in lines)
     with pytest.raises(StudyError, match="does not fit 64 bits"):
         read(text)
+
+
+def test_the_same_statements_give_the_same_cells_on_another_engine(tmp_path: Path) -> None:
+    """SQLite, of another make, answers the very texts that run here by default."""
+    draw = random.Random(3)
+    accepted = pd.DataFrame(
+        {name: [draw.choice("abc") for _ in range(3000)] for name in CELL_KEY[:3]}
+        | dict.fromkeys(CELL_KEY[3:], "")
+        | {
+            "micro": [draw.randrange(-(10**7), 10**7) for _ in range(3000)],
+            "decimals": [draw.randrange(7) for _ in range(3000)],
+        }
+    )
+    steps = pd.DataFrame({"quantity": [""], "unit": [""], "decimals": [2], "size": [10_000]})
+    texts = [
+        steps_sql("accepted"),
+        cells_sql(f"({stepped_sql('accepted', 'steps')})"),
+        values_sql(f"({stepped_sql('accepted', 'steps')})"),
+    ]
+    with sqlite3.connect(":memory:") as other, Engine(tmp_path, passing=True) as engine:
+        for name, frame in (("accepted", accepted), ("steps", steps)):
+            frame.to_sql(name, other, index=False)
+            columns = {column: pa.array(frame[column].tolist()) for column in frame}
+            engine.table(name, columns)
+        for text in texts:
+            assert sorted(engine.rows(text)) == sorted(other.execute(text).fetchall())
+    other.close()
