@@ -2,22 +2,12 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 
-import numpy as np
 import pandas as pd
 
-from workbench.inference.kenward_roger import (
-    adjusted_covariance,
-    covariance_slopes,
-    inverse_information,
-)
-from workbench.inference.nested_cells import Cells, code_cells
-from workbench.inference.nested_columns import Columns, code_columns
-from workbench.inference.nested_reml import Maximum, maximise
+from workbench.inference.nested_model import nested_model
 from workbench.inference.nested_result import NestedFit
-from workbench.inference.nested_sums import NestedSums, nested_sums
 
 __all__ = ["NestedFit", "nested_fit"]
 
@@ -71,45 +61,4 @@ def nested_fit(
     >>> round(difference.estimate, 3), round(difference.degrees_of_freedom, 3)
     (1.175, 2.0)
     """
-    cells = code_cells(data, response=response, fixed=fixed, nesting=nesting)
-    columns = code_columns(cells)
-    sums = nested_sums(cells, columns, nesting)
-    return _assembled(cells, columns, sums, maximise(sums), nesting)
-
-
-def _assembled(
-    cells: Cells, columns: Columns, sums: NestedSums, maximum: Maximum, nesting: Sequence[str]
-) -> NestedFit:
-    """Bring the maximum back to the unit of the response, with all that contrasts need."""
-    at, scale = maximum.at, cells.scale
-    free = at.theta > 0
-    everywhere = np.ones_like(free)
-    of_all = inverse_information(at.expected, everywhere)
-    variances = dict(zip(sums.components, (at.theta * scale**2).tolist(), strict=True))
-    coefficients = (at.coefficients + sums.removed) * scale
-    coefficients[0] += cells.centre  # the intercept is always kept, and first
-    return NestedFit(
-        variance_components={
-            name: variances[name] for name in (*nesting, "residual") if name in variances
-        },
-        boundary=tuple(name for name in nesting if variances.get(name) == 0),
-        merged=sums.merged,
-        aliased=columns.aliased,
-        counts=sums.counts,
-        reml_criterion=at.criterion + 2 * (sums.readings - sums.fixed) * math.log(scale),
-        converged=maximum.converged,
-        steps=maximum.steps,
-        levels=cells.levels,
-        columns=columns.names,
-        kept=columns.kept,
-        ties=columns.ties,
-        coefficients=coefficients,
-        covariance=at.covariance * scale**2,
-        adjusted=adjusted_covariance(at, of_all) * scale**2,
-        slopes=covariance_slopes(at),
-        component_covariances={
-            "all": of_all * scale**4,
-            "expected": inverse_information(at.expected, free) * scale**4,
-            "observed": inverse_information(at.observed, free) * scale**4,
-        },
-    )
+    return nested_model(data, response=response, fixed=fixed, nesting=nesting).fit

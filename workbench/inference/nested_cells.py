@@ -28,7 +28,8 @@ class Cells:
     """Counts, centred and scaled means, their sums of squares, and where each cell belongs.
 
     `level_codes` holds one array a fixed factor, numbers into `levels`; `groups` one array a
-    nesting level, outermost first, numbered so that inner groups of one outer group are adjacent.
+    nesting level, outermost first, numbered so that inner groups of one outer group are adjacent;
+    `group_rows` gives one row of the table for each group of a level.
     `centre + scale * mean` gives back the unit of the response.
     """
 
@@ -40,6 +41,7 @@ class Cells:
     levels: dict[str, tuple[str, ...]]
     level_codes: tuple[Codes, ...]
     groups: tuple[Codes, ...]
+    group_rows: tuple[Codes, ...]
 
     @property
     def readings(self) -> float:
@@ -68,6 +70,7 @@ def code_cells(
         codes = _labels(data[name], name)[0]
         outer = groups[-1] if groups else np.zeros(len(codes), dtype=np.int8)
         groups.append(join(outer, codes))
+    group_rows = tuple(first_rows(codes) for codes in groups)
     if response == "mean" and {"n", "ss"} <= set(data.columns):
         n, mean, ss = (_numbers(data[name], name) for name in ("n", "mean", "ss"))
         _check_cells(n, ss)
@@ -94,6 +97,7 @@ def code_cells(
         levels=levels,
         level_codes=tuple(codes.astype(np.int64) for codes in level_codes),
         groups=tuple(codes.astype(np.int64) for codes in groups),
+        group_rows=group_rows,
     )
 
 

@@ -1,14 +1,9 @@
-"""The restricted likelihood of a nested design at given variances, and its derivatives.
+"""The restricted likelihood of a mixed model at given variances, and its derivatives.
 
 With V = sum of theta_r V_r, W its inverse and P = W - W X (X'WX)^-1 X'W, the restricted likelihood,
 its gradient and both its information matrices need only Z'WZ, Z'W V_r W Z, Z'W V_r W V_s W Z and
-the traces of W V_r and W V_r W V_s, where Z is X with the response as last column. Deviations about
-the means of inner groups (bores) add to them by residual variance alone; the scaled means of the
-bores of one outer group (block) have V_0 = I, V_1 = diag(n) and V_2 = sqrt(n) sqrt(n)'.
-
-There, with a_j = s2 + n_j v_inner, d_j = sqrt(n_j) / a_j, q = sum n_j / a_j,
-omega = 1 / (1 + v_outer q) and kappa = v_outer omega, W = diag(1/a) - kappa d d',
-W sqrt(n) = omega d and sqrt(n)'W sqrt(n) = omega q.
+the traces of W V_r and W V_r W V_s, where Z is X with the response as last column. A design gives
+these products; the same ones serve the full likelihood.
 
 References
 ----------
@@ -21,11 +16,11 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 
 from workbench.inference.nested_cells import Floats
-from workbench.inference.nested_sums import NestedSums
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,9 +35,41 @@ class Products:
     log_determinant: float
 
 
+class Design(Protocol):
+    """What a likelihood asks of the readings; variances come residual first."""
+
+    @property
+    def components(self) -> tuple[str, ...]:
+        """The names of the variances."""
+        ...
+
+    @property
+    def residuals(self) -> tuple[int, ...]:
+        """The places of the variances that cannot be zero."""
+        ...
+
+    @property
+    def readings(self) -> float:
+        """The number of readings."""
+        ...
+
+    @property
+    def fixed(self) -> int:
+        """The number of fixed columns."""
+        ...
+
+    def start(self) -> Floats:
+        """Give variances to start from."""
+        ...
+
+    def products(self, theta: Floats) -> Products:
+        """Give the products at the variances `theta`; a LinAlgError where they cannot be."""
+        ...
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Likelihood:
-    """The restricted likelihood at `theta`.
+    """The restricted, or the full, likelihood at `theta`, the fixed columns at their best.
 
     `criterion` is minus twice its logarithm, all constants in. `score` is the gradient of the
     logarithm; `expected` and `observed` are its information matrices. `covariance` is (X'WX)^-1.
@@ -58,35 +85,37 @@ class Likelihood:
     products: Products
 
 
-def likelihood(sums: NestedSums, theta: Floats) -> Likelihood:
-    """Work out the restricted likelihood and its derivatives at the variances `theta`."""
-    products = _products(sums, theta)
+def likelihood(design: Design, theta: Floats, *, restricted: bool = True) -> Likelihood:
+    """Work out the likelihood and its derivatives at the variances `theta`."""
+    products = design.products(theta)
     gram = products.zero[:-1, :-1]
     factor = np.linalg.cholesky(gram)
     covariance = np.linalg.inv(gram)
     covariance = (covariance + covariance.T) / 2
     coefficients = np.asarray(np.linalg.solve(gram, products.zero[:-1, -1]), dtype=np.float64)
     residual = np.append(-coefficients, 1.0)  # Z @ residual is the response less its fit
-    explained = np.array([covariance @ one[:-1, :-1] for one in products.one])
     along = products.one @ residual
     quadratic = along @ residual
-    trace_one = products.trace_one - np.einsum("rii->r", explained)
-    trace_two = (
-        products.trace_two
-        - 2 * np.einsum("ij,rsji->rs", covariance, products.two[..., :-1, :-1])
-        + np.einsum("rij,sji->rs", explained, explained)
-    )
     # y'P V_r P V_s P y
     curvature = (
         np.einsum("i,rsij,j->rs", residual, products.two, residual)
         - along[:, :-1] @ covariance @ along[:, :-1].T
     )
+    trace_one, trace_two = products.trace_one, products.trace_two
     criterion = (
-        (sums.readings - sums.fixed) * math.log(2 * math.pi)
+        design.readings * math.log(2 * math.pi)
         + products.log_determinant
-        + 2 * np.log(np.diag(factor)).sum()
         + residual @ products.zero @ residual
     )
+    if restricted:
+        explained = np.array([covariance @ one[:-1, :-1] for one in products.one])
+        trace_one = trace_one - np.einsum("rii->r", explained)
+        trace_two = (
+            trace_two
+            - 2 * np.einsum("ij,rsji->rs", covariance, products.two[..., :-1, :-1])
+            + np.einsum("rij,sji->rs", explained, explained)
+        )
+        criterion += 2 * np.log(np.diag(factor)).sum() - design.fixed * math.log(2 * math.pi)
     return Likelihood(
         theta=theta,
         criterion=float(criterion),
@@ -97,99 +126,3 @@ def likelihood(sums: NestedSums, theta: Floats) -> Likelihood:
         observed=curvature - trace_two / 2,
         products=products,
     )
-
-
-def _products(sums: NestedSums, theta: Floats) -> Products:
-    """Sum all products over deviations and groups; see the head of this file for the symbols."""
-    many, wide = len(theta), len(sums.within)
-    s2 = float(theta[0])
-    one, two = np.zeros((many, wide, wide)), np.zeros((many, many, wide, wide))
-    one[0], two[0, 0] = sums.within / s2**2, sums.within / s2**3
-    trace_one, trace_two = np.zeros(many), np.zeros((many, many))
-    trace_one[0], trace_two[0, 0] = sums.deviations / s2, sums.deviations / s2**2
-    log_determinant = sums.deviations * math.log(s2)
-    if many > 1:
-        groups = _Groups(sums, theta)
-        solved = groups.times_w(sums.means)
-        varied = [groups.times_v(r, solved) for r in range(many)]
-        for r in range(many):
-            one[r] += solved.T @ varied[r]
-            back = groups.times_w(varied[r])
-            for s in range(r + 1):
-                two[s, r] += varied[s].T @ back
-        groups.add_traces(trace_one, trace_two)
-        log_determinant += groups.log_determinant()
-    for r in range(many):
-        for s in range(r):
-            two[r, s] = two[s, r].T
-            trace_two[r, s] = trace_two[s, r]
-    return Products(
-        zero=np.tensordot(theta, one, axes=1),  # W V W = W, a sum of parts none of which cancels
-        one=one,
-        two=two,
-        trace_one=trace_one,
-        trace_two=trace_two,
-        log_determinant=log_determinant,
-    )
-
-
-class _Groups:
-    """W and V_r over the scaled means of the inner groups, as operators on rows."""
-
-    def __init__(self, sums: NestedSums, theta: Floats) -> None:
-        self.n, self.starts = sums.n, sums.starts
-        self.root = np.sqrt(self.n)
-        self.a = theta[0] + self.n * theta[1]
-        self.weights = (np.ones_like(self.n), self.n)
-        if self.starts is not None:
-            self.first = self.starts
-            self.sizes = np.diff(self.starts, append=len(self.n))
-            self.d = self.root / self.a
-            self.q = self.by_outer(self.n / self.a)
-            self.omega = 1 / (1 + theta[2] * self.q)
-            self.kappa = theta[2] * self.omega
-
-    def by_outer(self, rows: Floats) -> Floats:
-        """Sum rows over each outer group."""
-        return np.asarray(np.add.reduceat(rows, self.first, axis=0), dtype=np.float64)
-
-    def times_w(self, rows: Floats) -> Floats:
-        """Give W rows: less what outer groups share, which is their weighted mean shrunken."""
-        if self.starts is not None:
-            mean = self.by_outer(rows * self.d[:, None]) / self.q[:, None]
-            shared = np.repeat(mean * (1 - self.omega)[:, None], self.sizes, axis=0)
-            rows = rows - shared * self.root[:, None]
-        solved: Floats = rows / self.a[:, None]
-        return solved
-
-    def times_v(self, r: int, rows: Floats) -> Floats:
-        """Give V_r rows."""
-        if r < len(self.weights):
-            return rows * self.weights[r][:, None]
-        total = self.by_outer(rows * self.root[:, None])
-        return np.repeat(total, self.sizes, axis=0) * self.root[:, None]
-
-    def log_determinant(self) -> float:
-        """Give log |V|."""
-        own = float(np.log(self.a).sum())
-        return own if self.starts is None else own - float(np.log(self.omega).sum())
-
-    def add_traces(self, one: Floats, two: Floats) -> None:
-        """Add tr(W V_r) and, for r <= s, tr(W V_r W V_s)."""
-        e, a = self.weights, self.a
-        for r in range(2):
-            one[r] += (e[r] / a).sum()
-            for s in range(r, 2):
-                two[r, s] += (e[r] * e[s] / a**2).sum()
-        if self.starts is None:
-            return
-        omega, kappa, q = self.omega, self.kappa, self.q
-        m = [self.by_outer(e[r] * self.d**2) for r in range(2)]
-        for r in range(2):
-            one[r] -= kappa @ m[r]
-            two[r, 2] += omega**2 @ m[r]
-            for s in range(r, 2):
-                m_rs = self.by_outer(e[r] * e[s] * self.d**2 / a)
-                two[r, s] -= 2 * kappa @ m_rs - kappa**2 @ (m[r] * m[s])
-        one[2] += q @ omega
-        two[2, 2] += (q * omega) @ (q * omega)

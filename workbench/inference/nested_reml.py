@@ -1,4 +1,4 @@
-"""The variances that maximise the restricted likelihood, none below zero."""
+"""The variances that maximise the restricted or the full likelihood, none below zero."""
 
 from __future__ import annotations
 
@@ -9,8 +9,8 @@ import numpy.typing as npt
 
 from workbench.errors import Refusal
 from workbench.inference.nested_cells import Floats
-from workbench.inference.nested_likelihood import Likelihood, likelihood
-from workbench.inference.nested_sums import NestedSums, no_residual_spread, residual_squares
+from workbench.inference.nested_likelihood import Design, Likelihood, likelihood
+from workbench.inference.nested_sums import no_residual_spread
 
 Flags = npt.NDArray[np.bool_]
 
@@ -23,7 +23,6 @@ NEGLIGIBLE = 1e-6  # gain that no step could realise: a thousandth of a standard
 REACHED = 1e-14  # gain that the last step promises; what is left after it is about its square
 LEAST_RESIDUAL = 0.1  # share of the residual variance that one step leaves at least
 VANISHED = 1e-5  # share of the first residual variance, below which it is on its way to zero
-TRACE = 0.01  # share of what a sum of squares holds already, that a start at least adds to it
 INSEPARABLE = 1e-10
 
 
@@ -36,68 +35,50 @@ class Maximum:
     steps: int
 
 
-def maximise(sums: NestedSums) -> Maximum:
+def maximise(design: Design, *, restricted: bool = True, start: Floats | None = None) -> Maximum:
     """Find the variances by Fisher scoring, then Newton steps, held at or above zero.
 
     A variance at zero stays there while the likelihood falls into the positive side, and is let go
-    when it rises. Each step is halved until the likelihood does not fall.
+    when it rises. Each step is halved until the likelihood does not fall. `start` is near the
+    maximum already, where it is given.
 
     Raises
     ------
     Refusal
-        The readings cannot tell two of the variances apart, or the residual variance goes to zero.
+        The readings cannot tell two of the variances apart, or a residual variance goes to zero.
     """
     try:
-        return _climb(sums, likelihood(sums, _start(sums)))
+        first = design.start() if start is None else start
+        here = likelihood(design, first, restricted=restricted)
+        return _climb(design, here, restricted, 0 if start is not None else SCORING_STEPS)
     except np.linalg.LinAlgError:
-        raise _not_separable(sums) from None
+        raise _not_separable(design) from None
 
 
-def _climb(sums: NestedSums, here: Likelihood) -> Maximum:
-    _check_separable(here.expected, sums)
-    vanished = VANISHED * here.theta[0]
+def _climb(design: Design, here: Likelihood, restricted: bool, scoring: int) -> Maximum:
+    _check_separable(here.expected, design)
+    residuals = list(design.residuals)
+    vanished = VANISHED * here.theta[residuals]
     polished = 0
     for step in range(MOST_STEPS):
         information = here.expected
         free = _free(here, information)
-        if step >= SCORING_STEPS and _positive_definite(here.observed[np.ix_(free, free)]):
+        if step >= scoring and _positive_definite(here.observed[np.ix_(free, free)]):
             information = here.observed
             free = _free(here, information)
         move = _move(here, information, free)
         gain = float(move @ here.score)
-        there = _step(sums, here, move, halvings=MOST_HALVINGS if gain > ROUNDED else 0)
+        halvings = MOST_HALVINGS if gain > ROUNDED else 0
+        there = _step(design, here, move, halvings=halvings, restricted=restricted)
         if there is None:
             return Maximum(at=here, converged=gain <= NEGLIGIBLE, steps=step)
         here = there
-        if here.theta[0] < vanished:
-            raise no_residual_spread(sums)
+        if (here.theta[residuals] < vanished).any():
+            raise no_residual_spread(design.readings)
         polished += gain <= ROUNDED
         if gain <= REACHED or polished == MOST_POLISHING:
             return Maximum(at=here, converged=True, steps=step + 1)
     return Maximum(at=here, converged=False, steps=MOST_STEPS)
-
-
-def _start(sums: NestedSums) -> Floats:
-    """Equate the nested sums of squares to their expectations, all variances above zero.
-
-    The fixed columns are taken as fitted already; the first scoring step puts that right.
-    """
-    n, y = sums.n, sums.means[:, -1]
-    left, free = residual_squares(sums)
-    residual = left / free if free > 0 else float(y @ y) / len(y)
-    if not len(n):
-        return np.array([residual])
-    least = TRACE * residual * len(n) / n.sum()
-    if sums.starts is None:
-        return np.array([residual, max((y @ y - residual * len(n)) / n.sum(), least)])
-    size = np.add.reduceat(n, sums.starts)
-    between = float((np.add.reduceat(y * np.sqrt(n), sums.starts) ** 2 / size).sum())
-    inside = float((np.add.reduceat(n**2, sums.starts) / size).sum())
-    groups = len(size)
-    inner = (y @ y - between - residual * (len(n) - groups)) / (n.sum() - inside)
-    inner = max(inner, least)
-    below = residual * groups + inner * inside
-    return np.array([residual, inner, max(between - below, TRACE * below) / n.sum()])
 
 
 def _move(here: Likelihood, information: Floats, free: Flags) -> Floats:
@@ -117,16 +98,20 @@ def _free(here: Likelihood, information: Floats) -> Flags:
         free &= ~below
 
 
-def _step(sums: NestedSums, here: Likelihood, move: Floats, *, halvings: int) -> Likelihood | None:
+def _step(
+    design: Design, here: Likelihood, move: Floats, *, halvings: int, restricted: bool
+) -> Likelihood | None:
     """Take the step, halved until the likelihood does not fall; None where it always does.
 
     Without halvings the step is taken as it is.
     """
     least = np.zeros_like(here.theta)
-    least[0] = LEAST_RESIDUAL * here.theta[0]
+    residuals = list(design.residuals)
+    least[residuals] = LEAST_RESIDUAL * here.theta[residuals]
     for halving in range(halvings + 1):
+        theta = np.maximum(here.theta + move / 2**halving, least)
         try:
-            there = likelihood(sums, np.maximum(here.theta + move / 2**halving, least))
+            there = likelihood(design, theta, restricted=restricted)
         except np.linalg.LinAlgError:  # too near zero for the arithmetic
             continue
         if there.criterion <= here.criterion or not halvings:
@@ -142,19 +127,19 @@ def _positive_definite(matrix: Floats) -> bool:
     return True
 
 
-def _check_separable(information: Floats, sums: NestedSums) -> None:
+def _check_separable(information: Floats, design: Design) -> None:
     scale = np.sqrt(np.diag(information))
     if scale.min() > 0:
         correlation = information / np.outer(scale, scale)
         if np.linalg.eigvalsh(correlation)[0] > INSEPARABLE:
             return
-    raise _not_separable(sums)
+    raise _not_separable(design)
 
 
-def _not_separable(sums: NestedSums) -> Refusal:
+def _not_separable(design: Design) -> Refusal:
     return Refusal(
         "not_separable",
-        f"The {sums.readings:.0f} readings cannot tell the spread of "
-        f"{', '.join(sums.components)} apart beyond the fixed factors: leave out a level of "
+        f"The {design.readings:.0f} readings cannot tell the spread of "
+        f"{', '.join(design.components)} apart beyond the fixed factors: leave out a level of "
         "nesting or a fixed factor.",
     )

@@ -74,6 +74,7 @@ class NestedFit:
     adjusted: Floats
     slopes: Floats
     component_covariances: dict[str, Floats]
+    model: str = "nested model"
 
     @property
     def standard_deviations(self) -> dict[str, float]:
@@ -170,7 +171,7 @@ class NestedFit:
             degrees_of_freedom=degrees_of_freedom(
                 variance, slopes, self.component_covariances[known]
             ),
-            method=f"nested model, {name}",
+            method=f"{self.model}, {name}",
         )
 
     def _row(self, weights: Mapping[str, float] | Sequence[float] | Floats) -> Floats:

@@ -192,14 +192,14 @@ def _check_residual(sums: NestedSums) -> None:
     total = sums.within[-1, -1] + sums.means[:, -1] @ sums.means[:, -1]
     nothing = total <= sums.readings * NO_RESIDUAL**2  # of a response scaled to a spread of 1
     if nothing or (free > 0 and left <= NO_RESIDUAL * total):
-        raise no_residual_spread(sums)
+        raise no_residual_spread(sums.readings)
 
 
-def no_residual_spread(sums: NestedSums) -> Refusal:
+def no_residual_spread(readings: float) -> Refusal:
     """Say that a residual spread of zero gives no likelihood."""
     return Refusal(
         "no_residual_spread",
-        f"Beyond the fixed factors and the groups, the {sums.readings:.0f} readings do not differ "
+        f"Beyond the fixed factors and the groups, the {readings:.0f} readings do not differ "
         "at all: there is no repeat spread to judge by.",
     )
 
