@@ -24,7 +24,6 @@ def test_nothing_to_say(read) -> None:  # type: ignore[no-untyped-def]
             "decimal_mark",
             "“1,234” were read with a comma for thousands",
         ),
-        ("B1,works,wall,5.2,mm,ug9,,\n", "gauge_not_listed", "study.toml: “ug9”."),
         ("B1,wroks,wall,5.2,mm,ug1,,\n", "family_not_listed", "(did you mean “works”?)"),
         ("B1,works,wall,5.2,mm,ug1,c1,\n", "calibration_not_listed", "calibrations.csv: “c1”"),
         (
@@ -47,6 +46,12 @@ def test_each_notice(read, text: str, code: str, said: str) -> None:  # type: ig
     assert records.faults == ()
     assert said in codes(records)[code]
     assert records.notices[0].line().endswith(f"[{code}]")
+
+
+def test_a_gauge_is_not_listed_where_the_study_lists_none(read) -> None:  # type: ignore[no-untyped-def]
+    records = read(HEADER + "B1,works,wall,5.2,mm,ug9,,\n", settings="[families.works]\n")
+    assert records.faults == ()
+    assert codes(records)["gauge_not_listed"].endswith("study.toml: “ug9”.")
 
 
 def test_a_stated_mark_needs_no_notice(read) -> None:  # type: ignore[no-untyped-def]

@@ -42,6 +42,8 @@ bores = 4
 [drawing.stations]
 front = 0
 thrust = 90
+[gauges.ug1]
+kind = "ultrasonic"
 [quantities.offset]
 unit = "mm"
 signed = true
@@ -82,6 +84,8 @@ CASES = [
     ("contact", "wet", "unknown_contact"),
     ("station", "left", "unknown_station"),
     ("station", "361", "unknown_station"),
+    ("gauge", "ug9", "unknown_gauge"),
+    ("gauge", "UG1", "unknown_gauge"),
     ("bore", "5", "unknown_bore"),
     ("bore", "0", "unknown_bore"),
     ("bore", "99999999999999999999", "unknown_bore"),

@@ -82,9 +82,11 @@ def test_calibrations(read, folder: Path) -> None:  # type: ignore[no-untyped-de
         ("calibrations.csv", 4, "indicated", "not_a_number"),
         ("calibrations.csv", 4, "reference_uncertainty", "negative"),
         ("calibrations.csv", 5, "unit", "unknown_unit"),
+        ("calibrations.csv", 7, "reference", "reference_not_positive"),
+        ("calibrations.csv", 7, "indicated", "indicated_not_positive"),
     ]
     frame = records.calibrations
-    assert frame["calibration"].tolist() == ["c1", "c2"]
+    assert frame["calibration"].tolist() == ["c1"]
     assert frame.loc[0, ["reference", "indicated", "unit"]].tolist() == [5.0, 5.02, "in"]
     assert frame["reference_uncertainty"].dtype == "float64"
 

@@ -94,8 +94,8 @@ def _ages(
         yield Notice(
             file=CALIBRATIONS_FILE,
             code="date_not_read",
-            sentence=f"{int(days.isna().sum())} days of “made_on” are not YYYY-MM-DD and are not "
-            "used.",
+            sentence="“made_on” is not written YYYY-MM-DD in "
+            f"{int(days.isna().sum())} rows; those days are not used.",
         )
     made: dict[str, list[date]] = {}
     for name, day in zip(written["calibration"], days, strict=True):

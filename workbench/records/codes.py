@@ -6,6 +6,7 @@ REJECTED = "The row is rejected."
 REFUSED = "The study cannot be opened."
 FAULT = "A fault of the file as a whole; the rest is read."
 LEFT_OUT = "The row of this file is left out; readings are not touched."
+UNUSABLE = "Readings under the calibration stay uncorrected; the rest is answered."
 NOTICE = "A notice; everything is kept."
 
 CODES: dict[str, tuple[str, str]] = {
@@ -29,6 +30,10 @@ CODES: dict[str, tuple[str, str]] = {
     "unknown_contact": (REJECTED, "`contact` is neither good nor doubtful."),
     "unknown_station": (REJECTED, "A wall's station is neither in the drawing nor an angle."),
     "unknown_bore": (REJECTED, "The drawing has fewer bores."),
+    "unknown_gauge": (
+        REJECTED,
+        "The study names gauges, in study.toml or in calibrations, and this is none of them.",
+    ),
     "block_family": (REJECTED, "As many other rows or more name another family for the block."),
     "duplicate_row": (REJECTED, "The row is equal to an earlier one in every column."),
     "repeat_conflict": (
@@ -38,7 +43,20 @@ CODES: dict[str, tuple[str, str]] = {
     # of a row of blocks.csv or calibrations.csv
     "negative": (LEFT_OUT, "A price or an uncertainty is below 0."),
     "second_row": (LEFT_OUT, "There is an earlier row for the block."),
+    "reference_not_positive": (LEFT_OUT, "The reference of a calibration is 0 or below."),
+    "indicated_not_positive": (LEFT_OUT, "A gauge showed 0 or less on a reference piece."),
+    "unknown_part": (LEFT_OUT, "`part` is neither before nor after."),
     "family_differs": (FAULT, "blocks.csv names another family than the readings; these decide."),
+    # of a calibration as a whole
+    "one_reference": (UNUSABLE, "One reference is repeated, and nothing says a ratio is meant."),
+    "several_references": (UNUSABLE, "A ratio is stated, and there are several references."),
+    "slope_not_positive": (UNUSABLE, "What the gauge showed does not rise with the reference."),
+    "two_gauges": (UNUSABLE, "One calibration is given two gauges."),
+    "two_methods": (UNUSABLE, "A known speed is stated beside readings on pieces."),
+    "bad_uncertainty": (UNUSABLE, "One piece is given two uncertainties."),
+    "zero_not_assumed": (UNUSABLE, "The uncertainty of an assumed zero beside a line."),
+    "no_reference_readings": (UNUSABLE, "It has no sound row, and no known speed."),
+    "unknown_calibration": (FAULT, "`pair_of` names a calibration that is not there."),
     # of a file
     "missing_column": (FAULT, "A required column is not in the header; its rows are rejected."),
     "no_known_column": (REFUSED, "The header names no column of the contract."),
@@ -68,6 +86,18 @@ CODES: dict[str, tuple[str, str]] = {
     "family_not_listed": (NOTICE, "A family is not among those of study.toml."),
     "gauge_not_listed": (NOTICE, "A gauge is not among those of study.toml."),
     "calibration_not_listed": (NOTICE, "A calibration is not in calibrations.csv."),
+    "calibration_not_named": (NOTICE, "Readings by a gauge with calibrations name none."),
+    "calibration_of_another": (NOTICE, "Readings name a calibration of another gauge."),
+    "calibration_unused": (NOTICE, "No reading names the calibration."),
+    "calibration_age": (NOTICE, "A calibration is older, or younger, than readings under it."),
+    "calibration_range": (NOTICE, "Readings lie beyond the pieces of their calibration."),
+    "calibration_not_repeated": (NOTICE, "Nothing in a calibration was read twice."),
+    "reference_taken_as_exact": (NOTICE, "A calibration's pieces have no uncertainty."),
+    "one_piece_calibration": (NOTICE, "A calibration on one piece takes its zero on trust."),
+    "calibration_drift": (NOTICE, "A calibration made again comes out different."),
+    "bent_calibration": (NOTICE, "The pieces of a calibration do not lie on a straight line."),
+    "odd_reference_reading": (NOTICE, "One reading of a calibration lies far from the others."),
+    "unlikely_speed": (NOTICE, "The speed of sound of a calibration is unlike that of iron."),
     "date_not_read": (NOTICE, "Days are not written YYYY-MM-DD and are not used."),
     "blocks_not_read": (NOTICE, "Blocks of blocks.csv have no accepted reading."),
     "windows_1252": (NOTICE, "The file is not UTF-8 and was read as Windows-1252."),

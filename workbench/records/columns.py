@@ -16,6 +16,7 @@ ID_LENGTH = 100
 NOTE_LENGTH = 2000
 SAMPLING = ("grid", "search")
 CONTACT = ("good", "doubtful")
+PART = ("before", "after")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -195,6 +196,21 @@ CALIBRATIONS = (
         holds="standard uncertainty of the piece, in `unit`",
         synonyms=("uncertainty", "u_reference"),
     ),
+    Column(
+        name="piece",
+        holds="the name of the piece: calibrations made on one piece share its error",
+        synonyms=("reference_piece", "standard", "piece_id"),
+    ),
+    Column(
+        name="made_on",
+        holds="the day of the calibration, YYYY-MM-DD",
+        synonyms=("date", "calibrated_on", "made_at", "calibration_date"),
+    ),
+    Column(
+        name="part",
+        holds="`before` or `after` the readings, where a calibration was made both times",
+        synonyms=("when", "before_after"),
+    ),
 )
 
 # Other words for the values of the closed columns, in the form `plain` gives them.
@@ -208,6 +224,7 @@ WORDS = {
     },
     "sampling": {"searched": "search", "hunted": "search", "gridded": "grid"},
     "contact": {"ok": "good", "poor": "doubtful", "bad": "doubtful"},
+    "part": {"pre": "before", "start": "before", "post": "after", "end": "after"},
 }
 
 

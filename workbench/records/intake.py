@@ -20,12 +20,13 @@ import pyarrow.parquet as pq
 
 from workbench.errors import StudyError
 from workbench.records import reduction
+from workbench.records.calibration_notices import calibration_notices
 from workbench.records.digests import Stamp, stamp
 from workbench.records.engine import MEMORY_LIMIT, Engine
 from workbench.records.faults import Fault
 from workbench.records.loading import Findings, load_readings
 from workbench.records.lookups import fill_lookups
-from workbench.records.notices import Notice, notices_of
+from workbench.records.notices import CALIBRATIONS_FILE, Notice, notices_of
 from workbench.records.numbers import evidence_sql, looks_sql, numbers_sql
 from workbench.records.places import between_rows, without
 from workbench.records.rules import (
@@ -59,7 +60,7 @@ __all__ = ["FAULTS_SHOWN", "Notice", "Records", "read_records", "save_reduced"]
 
 FAULTS_SHOWN = 200
 SMALL, PACKED = 32_000_000, 20
-BLOCKS_FILE, CALIBRATIONS_FILE = "blocks.csv", "calibrations.csv"
+BLOCKS_FILE = "blocks.csv"
 
 
 def read_records(
@@ -125,28 +126,37 @@ def _read(
     """Read everything into the shelf."""
     findings = Findings()
     load_readings(engine, sources, settings, findings)
-    _judge_rows(engine, settings)
+    calibrations, calibration_faults = read_calibrations(
+        optional_source(folder, CALIBRATIONS_FILE), settings.gauges
+    )
+    _judge_rows(engine, settings, gauges_of(settings, calibrations))
     kept = between_rows(engine, "sound")
     _reduce(engine, shelf, findings)
     _keep_rejected(engine, shelf)
     blocks, block_faults = read_blocks(optional_source(folder, BLOCKS_FILE))
-    calibrations, calibration_faults = read_calibrations(optional_source(folder, CALIBRATIONS_FILE))
     met = engine.frame("select distinct block, family from cells order by family, block")
     findings.faults += [*block_faults, *family_faults(blocks, met), *calibration_faults]
     findings.notices += notices_of(engine, settings, kept, blocks, calibrations)
+    findings.notices += calibration_notices(engine, settings, calibrations)
     said = blocks.drop(columns=["row", "family"])
     _write_frame(met.merge(said, on="block", how="left"), shelf / BLOCKS)
     _write_frame(calibrations, shelf / CALIBRATIONS)
     _summarise(engine, sentences, findings, stamps, shelf)
 
 
-def _judge_rows(engine: Engine, settings: Settings) -> None:
+def gauges_of(settings: Settings, calibrations: pd.DataFrame) -> frozenset[str]:
+    """Give every gauge the study names beside its readings; none where it leaves them open."""
+    stated = (table.gauge for table in settings.calibrations.values() if table.gauge)
+    return frozenset([*settings.gauges, *calibrations["gauge"], *stated])
+
+
+def _judge_rows(engine: Engine, settings: Settings, gauges: frozenset[str]) -> None:
     """Judge each row of `raw` by the rules: `sound` has those without a fault of their own."""
     rules = row_rules(settings)
     engine.run(f"create table looks as {looks_sql('raw')}")
     engine.run(f"create table evidence as {evidence_sql('looks')}")
     engine.run(f"create table numbers as {numbers_sql('looks', 'evidence', 'files')}")
-    fill_lookups(engine, "raw", settings)
+    fill_lookups(engine, "raw", settings, gauges)
     asked = engine.rows(odd_columns_sql("raw"))[0]
     odd = tuple(name for name, found in zip(SHORT, asked, strict=True) if found)
     engine.keep("known", known_sql("raw", odd))

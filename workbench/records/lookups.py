@@ -7,25 +7,30 @@ them: a column with more is not one of words, and those beyond count as unknown.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from typing import Any
 
 import pyarrow as pa
 
-from workbench.records.columns import CONTACT, SAMPLING, WORDS, plain
+from workbench.records.columns import CONTACT, ID_LENGTH, SAMPLING, WORDS, plain
 from workbench.records.engine import Engine
 from workbench.records.numbers import MICRO
 from workbench.records.settings import Settings
 from workbench.records.units import canonical_unit, exact_factor, kind_of
 
 WORDS_READ = 10_000
-STATIONS_READ = 100_000
+NAMES_READ = 100_000
 # What is too large to be true, in mm, kg and on a hardness scale; a user's own unit to 10 million.
 LARGEST = {"length": (10_000, "mm"), "mass": (10_000, "kg"), "hardness": (10_000, None)}
 
 
-def fill_lookups(engine: Engine, readings: str, settings: Settings) -> None:
-    """Make `quantity_words`, `unit_words`, `sampling_words`, `contact_words`, `station_words`."""
+def fill_lookups(
+    engine: Engine, readings: str, settings: Settings, gauges: Collection[str] = ()
+) -> None:
+    """Make `quantity_words`, `unit_words`, `sampling_words`, `contact_words`, `station_words`.
+
+    And `gauge_words`: with names in `gauges` the study says which it has, else any may be.
+    """
     _fill(
         engine,
         readings,
@@ -49,8 +54,9 @@ def fill_lookups(engine: Engine, readings: str, settings: Settings) -> None:
         "station",
         lambda word: (station_name(word, settings),),
         one_name,
-        most=STATIONS_READ,
+        most=NAMES_READ,
     )
+    _fill(engine, readings, "gauge", lambda word: (_gauge(word, gauges),), one_name, NAMES_READ)
 
 
 def _fill(
@@ -101,6 +107,12 @@ def _choice(word: str, column: str, choices: tuple[str, ...]) -> tuple[str | Non
     wanted = plain(word)
     wanted = WORDS[column].get(wanted, wanted)
     return (choices[0] if not wanted else wanted if wanted in choices else None,)
+
+
+def _gauge(word: str, gauges: Collection[str]) -> str | None:
+    """Give a gauge its name, None for one unknown; what is no name is left to other rules."""
+    no_name = word[:1] in ("=", "#") or not word.isprintable() or len(word) > ID_LENGTH
+    return word if word in gauges or not gauges or no_name else None
 
 
 def station_name(word: str, settings: Settings) -> str | None:

@@ -14,6 +14,7 @@ from workbench.records.numbers import matches
 from workbench.records.settings import SETTINGS_FILE, Settings
 
 NAMES_SHOWN = 5
+CALIBRATIONS_FILE = "calibrations.csv"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,7 +63,7 @@ def notices_of(
         yield Notice(
             file="blocks.csv",
             code="blocks_not_read",
-            sentence=f"{len(unread)} blocks have no accepted reading: {_listed(unread)}.",
+            sentence=f"{len(unread)} blocks have no accepted reading: {quoted(unread)}.",
         )
 
 
@@ -104,7 +105,10 @@ def _unlisted(engine: Engine, settings: Settings, calibrations: pd.DataFrame) ->
     listed = {
         "family": (tuple(settings.families), f"[families] of {SETTINGS_FILE}"),
         "gauge": (tuple(settings.gauges), f"[gauges] of {SETTINGS_FILE}"),
-        "calibration": (tuple(calibrations["calibration"].unique()), "calibrations.csv"),
+        "calibration": (
+            (*calibrations["calibration"].unique(), *settings.calibrations),
+            CALIBRATIONS_FILE,
+        ),
     }
     for column, (known, where) in listed.items():
         if column == "family" and not known:
@@ -115,7 +119,7 @@ def _unlisted(engine: Engine, settings: Settings, calibrations: pd.DataFrame) ->
             hint = did_you_mean(strange[0], known)
             yield _readings(
                 f"{column}_not_listed",
-                f"“{column}” has names that are not in {where}: {_listed(strange)}{hint}.",
+                f"“{column}” has names that are not in {where}: {quoted(strange)}{hint}.",
             )
 
 
@@ -123,6 +127,7 @@ def _readings(code: str, sentence: str) -> Notice:
     return Notice(file="readings", code=code, sentence=sentence)
 
 
-def _listed(names: list[str]) -> str:
+def quoted(names: list[str]) -> str:
+    """Give names in quotation marks, the first of them when there are many."""
     shown = ", ".join(f"“{name}”" for name in names[:NAMES_SHOWN])
     return shown if len(names) <= NAMES_SHOWN else f"{shown} and {len(names) - NAMES_SHOWN} more"

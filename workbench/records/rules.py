@@ -132,6 +132,11 @@ def row_rules(settings: Settings) -> tuple[Rule, ...]:
             sentence="“contact” must be one of good, doubtful{hint}.",
             conditions={"contact": "known_contact is null"},
         ),
+        Rule(
+            code="unknown_gauge",
+            sentence="The gauge is neither in [gauges] of study.toml nor in any calibration{hint}.",
+            conditions={"gauge": "gauge <> '' and known_gauge is null"},
+        ),
     ]
     return (*rules, *_drawing_rules(settings))
 
@@ -199,6 +204,7 @@ select *, odd and substr(value, 1, 1) in ('=', '#') as formula from (
         coalesce(case when q.kind = u.kind then u.most end, 10000000000000) as most,
         s.name as known_sampling, c.name as known_contact,
         coalesce(t.name, case when t.written is null then r.station end) as place,
+        coalesce(g.name, case when g.written is null then r.gauge end) as known_gauge,
         {_trimmed_number("r.depth")} as height,
         {is_odd} as odd,
         instr(r.note, '\n') > 0 and regexp_extract(r.note, f.row_inside, 0) <> '' as swallowed
@@ -210,6 +216,7 @@ select *, odd and substr(value, 1, 1) in ('=', '#') as formula from (
     left join sampling_words s on r.sampling = s.written
     left join contact_words c on r.contact = c.written
     left join station_words t on r.station = t.written
+    left join gauge_words g on r.gauge = g.written
 )"""
 
 

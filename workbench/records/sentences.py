@@ -63,5 +63,6 @@ def sentences_of(settings: Settings) -> Sentences:
             "sampling": SAMPLING,
             "contact": CONTACT,
             "station": stations,
+            "gauge": tuple(settings.gauges),
         },
     )

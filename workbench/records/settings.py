@@ -7,20 +7,34 @@ family keeps further keys of its own, and the tables `fitness` and `worth` are k
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
+from pydantic import ConfigDict, Field, ValidationError
 
 from workbench.errors import StudyError
-from workbench.records.columns import ID_LENGTH, did_you_mean
+from workbench.records.calibration_table import (
+    StatedCalibration,
+    Temperature,
+    calibration_table_faults,
+)
+from workbench.records.columns import did_you_mean
 from workbench.records.faults import Fault, FaultsError
+from workbench.records.setting_types import (
+    LengthUnit,
+    Line,
+    Name,
+    NotNegative,
+    Number,
+    Positive,
+    Table,
+    Unit,
+)
 from workbench.records.tomlfile import read_toml, toml_key
-from workbench.records.units import all_units, canonical_unit, kind_of, units_of
+from workbench.records.units import canonical_unit, kind_of, units_of
 
 SETTINGS_FILE = "study.toml"
 UNIT_SYSTEMS = {"mm": {"length": "mm", "mass": "kg"}, "in": {"length": "in", "mass": "lb"}}
@@ -34,64 +48,30 @@ BUILT_IN = {
 }
 
 
-def _finite(number: float) -> float:
-    if not math.isfinite(number):
-        raise ValueError("must be a finite number")
-    return number
-
-
-def _known_unit(text: str) -> str:
-    unit = canonical_unit(text)
-    if unit is None:
-        raise ValueError(f"is not a known unit{did_you_mean(text, all_units())}")
-    return unit
-
-
-def _length_unit(text: str) -> str:
-    unit = _known_unit(text)
-    if kind_of(unit) != "length":
-        raise ValueError("must be a unit of length")
-    return unit
-
-
-def _one_line(text: str) -> str:
-    if any(ord(sign) < 32 for sign in text):
-        raise ValueError("must be one line of text without control characters")
-    return text.strip()
-
-
-Number = Annotated[float, Field(strict=True), AfterValidator(_finite)]
-Positive = Annotated[float, Field(strict=True, gt=0), AfterValidator(_finite)]
-Line = Annotated[str, Field(min_length=1, max_length=500), AfterValidator(_one_line)]
-Name = Annotated[str, Field(min_length=1, max_length=ID_LENGTH), AfterValidator(_one_line)]
-Unit = Annotated[str, Field(min_length=1, max_length=20), AfterValidator(_known_unit)]
-LengthUnit = Annotated[str, Field(min_length=1, max_length=20), AfterValidator(_length_unit)]
-
-
-class _Table(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
-
-
-class Family(_Table):
+class Family(Table):
     """A family of blocks as the study states it; keys not listed here are kept for later use."""
 
     model_config = ConfigDict(extra="allow", frozen=True, strict=True)
 
     label: Line | None = None
-    price: Annotated[float, Field(strict=True, ge=0), AfterValidator(_finite)] | None = None
+    price: NotNegative | None = None
     currency: Line | None = None
 
 
-class Gauge(_Table):
-    """An instrument: `resolution` and the standard `uncertainty` are in `unit`."""
+class Gauge(Table):
+    """An instrument: `resolution` and the standard `uncertainty` are in `unit`.
+
+    `calibration_days` says for how many days a calibration of it holds.
+    """
 
     kind: Line | None = None
     resolution: Positive | None = None
     unit: Unit | None = None
-    uncertainty: Annotated[float, Field(strict=True, ge=0), AfterValidator(_finite)] | None = None
+    uncertainty: NotNegative | None = None
+    calibration_days: NotNegative | None = None
 
 
-class Drawing(_Table):
+class Drawing(Table):
     """The block as drawn: lengths in `unit`, stations in degrees clockwise from the front."""
 
     unit: LengthUnit = "mm"
@@ -101,10 +81,12 @@ class Drawing(_Table):
     wall_thickness: Positive | None = None
     deck_thickness: Positive | None = None
     web_thickness: Positive | None = None
-    stations: dict[Name, Annotated[float, Field(strict=True, ge=0, lt=360)]] = {}
+    stations: dict[Name, Annotated[float, Field(strict=True, ge=0, lt=360)]] = Field(
+        default_factory=dict
+    )
 
 
-class Remembered(_Table):
+class Remembered(Table):
     """A range somebody remembers, from `low` to `high`: shown beside the data, never deciding."""
 
     who: Line
@@ -115,7 +97,7 @@ class Remembered(_Table):
     unit: Name
 
 
-class ReadingsFile(_Table):
+class ReadingsFile(Table):
     """Where the readings are and how their numbers are written, where that needs saying."""
 
     file: Line | None = None
@@ -123,25 +105,26 @@ class ReadingsFile(_Table):
     sheet: Line | None = None
 
 
-class _OwnQuantity(_Table):
+class _OwnQuantity(Table):
     label: Line | None = None
     unit: Line
     kind: Literal["length", "hardness", "mass", "other"] | None = None
     signed: bool = False
 
 
-class _StudyFile(_Table):
+class _StudyFile(Table):
     title: Line
     confidence: Annotated[float, Field(strict=True, gt=0, lt=1)] = 0.95
     units: Literal["mm", "in"] = "mm"
-    families: dict[Name, Family] = {}
+    families: dict[Name, Family] = Field(default_factory=dict)
     drawing: Drawing | None = None
-    gauges: dict[Name, Gauge] = {}
-    quantities: dict[Name, _OwnQuantity] = {}
-    remembered: list[Remembered] = []
+    gauges: dict[Name, Gauge] = Field(default_factory=dict)
+    calibrations: dict[Name, StatedCalibration] = Field(default_factory=dict)
+    quantities: dict[Name, _OwnQuantity] = Field(default_factory=dict)
+    remembered: list[Remembered] = Field(default_factory=list)
     readings: ReadingsFile = ReadingsFile()
-    fitness: dict[str, Any] = {}
-    worth: dict[str, Any] = {}
+    fitness: dict[str, Any] = Field(default_factory=dict)
+    worth: dict[str, Any] = Field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -169,6 +152,7 @@ class Settings:
     families: Mapping[str, Family] = field(default_factory=dict)
     drawing: Drawing | None = None
     gauges: Mapping[str, Gauge] = field(default_factory=dict)
+    calibrations: Mapping[str, StatedCalibration] = field(default_factory=dict)
     quantities: Mapping[str, Quantity] = field(default_factory=dict)
     remembered: tuple[Remembered, ...] = ()
     readings: ReadingsFile = field(default_factory=ReadingsFile)
@@ -216,6 +200,7 @@ def load_settings(folder: Path) -> Settings:
         families=stated.families,
         drawing=stated.drawing,
         gauges=stated.gauges,
+        calibrations=stated.calibrations,
         quantities=quantities,
         remembered=tuple(stated.remembered),
         readings=stated.readings,
@@ -243,6 +228,8 @@ _KEYS_AT = {
     (): tuple(_StudyFile.model_fields),
     ("families", None): tuple(Family.model_fields),
     ("gauges", None): tuple(Gauge.model_fields),
+    ("calibrations", None): tuple(StatedCalibration.model_fields),
+    ("calibrations", None, None): tuple(Temperature.model_fields),
     ("quantities", None): tuple(_OwnQuantity.model_fields),
     ("remembered", None): tuple(Remembered.model_fields),
     ("drawing",): tuple(Drawing.model_fields),
@@ -300,7 +287,7 @@ def _own_quantity(name: str, own: _OwnQuantity, units: str) -> tuple[Quantity, l
 
 def _cross_faults(stated: _StudyFile, quantities: Mapping[str, Quantity]) -> list[Fault]:
     """Find what is wrong between tables, and family keys that are slips of the pen."""
-    faults = []
+    faults = list(calibration_table_faults(SETTINGS_FILE, stated.calibrations))
     for name, family in stated.families.items():
         for key in family.model_extra or {}:
             if hint := did_you_mean(key, tuple(Family.model_fields)):

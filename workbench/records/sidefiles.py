@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from decimal import Decimal, InvalidOperation
 
 import pandas as pd
 import pyarrow as pa
 
-from workbench.records.columns import BLOCKS, CALIBRATIONS, Column, names
+from workbench.records.columns import BLOCKS, CALIBRATIONS, PART, WORDS, Column, names, plain
 from workbench.records.engine import TEXT, text_frame
 from workbench.records.faults import Fault
 from workbench.records.files import open_sheet
+from workbench.records.settings import Gauge
 from workbench.records.sheets import map_headings, text_batches, text_schema
 from workbench.records.sources import Source
-from workbench.records.units import canonical_unit
+from workbench.records.units import canonical_unit, kind_of
 
 _SENTENCES = {
     "missing": "“{column}” is required and empty.",
@@ -23,6 +25,10 @@ _SENTENCES = {
     "unknown_unit": "The unit is not known.",
     "too_long": "The text is longer than {longest} characters.",
     "second_row": "There is an earlier row for this block; the first was kept.",
+    "reference_not_positive": "The reference must be above 0.",
+    "indicated_not_positive": "The gauge must have shown more than 0 on the piece.",
+    "unit_mismatch": "The unit is not of the kind that the gauge reads in.",
+    "unknown_part": "“part” must be one of before, after, or empty.",
 }
 
 
@@ -54,19 +60,39 @@ def family_faults(blocks: pd.DataFrame, met: pd.DataFrame) -> list[Fault]:
     ]
 
 
-def read_calibrations(source: Source | None) -> tuple[pd.DataFrame, list[Fault]]:
-    """Give `calibrations.csv`: names as text, the three numbers as floats, units canonical."""
+def read_calibrations(
+    source: Source | None, gauges: Mapping[str, Gauge]
+) -> tuple[pd.DataFrame, list[Fault]]:
+    """Give the sound rows of `calibrations.csv`, with `row`, where each stands in the file.
+
+    Names are text, units canonical, the three numbers floats (an uncertainty not given is NaN);
+    `step` is the last decimal that `indicated` was written to.
+    """
+    numbers = ("reference", "indicated", "reference_uncertainty")
     frame, faults = _read(
-        source,
-        CALIBRATIONS,
-        numbers=("reference", "indicated", "reference_uncertainty"),
-        signed=("reference", "indicated"),
+        source, CALIBRATIONS, numbers=numbers, signed=numbers[:2], stepped="indicated"
     )
     units = frame["unit"].map(canonical_unit)
-    unknown = units.isna()
-    faults += _faults_where(source, frame, "unit", unknown, "unknown_unit")
-    frame = frame.loc[~unknown].assign(unit=units[~unknown].astype(frame["unit"].dtype))
-    return frame.drop(columns="row").reset_index(drop=True), faults
+    kinds = {name: kind_of(gauge.unit) for name, gauge in gauges.items() if gauge.unit}
+    kind = frame["gauge"].map(kinds)
+    part = frame["part"].map(plain).replace(WORDS["part"])
+    bad = pd.Series(False, index=frame.index)
+    for column, code, where in (
+        ("unit", "unknown_unit", units.isna()),
+        ("unit", "unit_mismatch", units.notna() & kind.notna() & (units.map(_kind) != kind)),
+        ("reference", "reference_not_positive", frame["reference"] <= 0),
+        ("indicated", "indicated_not_positive", frame["indicated"] <= 0),
+        ("part", "unknown_part", ~part.isin(["", *PART])),
+    ):
+        faults += _faults_where(source, frame, column, where, code)
+        bad |= where
+    text = frame["unit"].dtype
+    frame = frame.assign(unit=units.astype(text), part=part.astype(text))
+    return frame.loc[~bad].reset_index(drop=True), faults
+
+
+def _kind(unit: str | float) -> str | None:
+    return kind_of(unit) if isinstance(unit, str) else None
 
 
 def _read(
@@ -74,8 +100,12 @@ def _read(
     columns: tuple[Column, ...],
     numbers: tuple[str, ...],
     signed: tuple[str, ...],
+    stepped: str = "",
 ) -> tuple[pd.DataFrame, list[Fault]]:
-    """Read a small file whole; give its sound rows (with `row`) and its faults."""
+    """Read a small file whole; give its sound rows (with `row`) and its faults.
+
+    `stepped` names a number of which the column `step` is to say how finely it is written.
+    """
     faults: list[Fault] = []
     table = text_schema(()).empty_table()
     if source is not None:
@@ -95,6 +125,10 @@ def _read(
         for code, where in (("too_long", long), ("missing", empty)):
             faults += _faults_where(source, frame, column.name, where, code, column.longest)
             bad |= where
+    kept = ["row", *names(columns)]
+    if stepped:
+        frame["step"] = frame[stepped].map(_step).astype(float)
+        kept.append("step")
     for name in numbers:
         parsed = frame[name].map(_number)
         wrong = parsed.isna() & (frame[name] != "")
@@ -103,16 +137,30 @@ def _read(
             faults += _faults_where(source, frame, name, where, code)
             bad |= where
         frame[name] = parsed.astype(float)
-    return frame.loc[~bad, ["row", *names(columns)]], faults
+    return frame.loc[~bad, kept], faults
 
 
-def _number(text: str) -> float:
-    """Give a number, NaN for what is none; a decimal comma is read where it is the only mark."""
+def _decimal(text: str) -> Decimal | None:
+    """Give a finite number, None for what is none; a decimal comma is read as the only mark."""
     try:
         number = Decimal(text.replace(",", ".") if text.count(",") == 1 else text)
     except InvalidOperation:
+        return None
+    return number if number.is_finite() else None
+
+
+def _number(text: str) -> float:
+    number = _decimal(text)
+    return float("nan") if number is None else float(number)
+
+
+def _step(text: str) -> float:
+    """Give the size of the last decimal a number is written to, 1 for a whole number."""
+    number = _decimal(text)
+    if number is None:
         return float("nan")
-    return float(number) if number.is_finite() else float("nan")
+    exponent = number.as_tuple().exponent
+    return 10.0 ** min(0, exponent) if isinstance(exponent, int) else float("nan")
 
 
 def _faults_where(
