@@ -1,0 +1,1 @@
+"""Shapes of distributions: fits to rounded, censored or truncated readings, and tests of fit."""
