@@ -1,1 +1,34 @@
-"""Figures, tables and the words beside them: what the article prints, made from results."""
+"""Figures, tables and the words beside them: what the article prints, made from results.
+
+Rooms:
+
+- `figures/`: One figure a file: results in, a Picture with its words out.
+
+Modules:
+
+- `answer.py`: Answers in words, escaped where they are shown: of a claim, of what was measured.
+- `claim_readings.py`: The readings one claim is about: its quantity, its two families.
+- `gathering.py`: One quantity gathered from the records: in one unit, what enters a mean apart from
+  the rest.
+- `names.py`: What quantities and families are called in figures and tables, and in which order they
+  come.
+- `numbers.py`: Estimates with their intervals as figures and tables print them.
+- `picture.py`: A finished figure: its picture, the words for those who do not see it, and the
+  numbers drawn.
+- `placing.py`: Where the dots of a figure stand: few enough to see, and in the same places every
+  time.
+- `provenance.py`: What a reader needs to make a figure again: the study, its readings, the version,
+  the seed.
+- `record_tables.py`: Tables of what was read: counts by family and quantity, faults, notices.
+- `sample.py`: What the figures of one quantity draw: readings, block means and family means, in one
+  unit.
+- `spread.py`: Where the spread of a quantity comes from: blocks of a family, bores of a block,
+  readings.
+- `style.py`: One look for every figure: colours, markers, fonts and sheets, all set here and only
+  here.
+- `tables.py`: A small table for a notebook or an article: accessible HTML, Markdown and plain text.
+- `text.py`: Text from a stranger made fit to show: cleaned, shortened, wrapped, and escaped.
+- `verdict_tables.py`: Tables of what was judged: the ledger, one claim beside its checks, its
+  threats, the spread.
+- `zones.py`: Where on the line of differences an interval must lie for each outcome of a claim.
+"""

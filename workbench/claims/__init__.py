@@ -1,1 +1,27 @@
-"""The ledger of claims, the verdict on each, and the threats to it."""
+"""The ledger of claims, the verdict on each, and the threats to it.
+
+Modules:
+
+- `analysis.py`: The analysis a claim on a mean gets by default, for either scope.
+- `checks.py`: Two other analyses beside the nested model: Welch on block means, and the blocks
+  dealt anew.
+- `claim.py`: A claim as the ledger states it, and one with faults, which keeps its place in the
+  ledger.
+- `evidence.py`: The readings that may speak for or against a claim, and a count of those that may
+  not.
+- `fields.py`: The fields of one claim, checked one by one; a checker keeps every fault it meets.
+- `judge.py`: The ledger judged: each claim on its own evidence, then all held together by Holm.
+- `ledger.py`: The ledger: claims.toml read and checked, every fault at once with the key it stands
+  at.
+- `measuring.py`: The measuring error two families share or do not share, as it enters their
+  difference.
+- `planning.py`: What would settle a claim: further blocks, or repeats, if the difference is as
+  estimated.
+- `rules.py`: The three outcomes: an interval held against a margin, and the p-value of that
+  boundary.
+- `sentences.py`: A verdict in plain English: the effect first, then p, then how much it rests on.
+- `threats.py`: What in the records could make a verdict wrong: each threat with a code and a
+  sentence.
+- `verdict.py`: The verdict on a claim: an outcome with its numbers, its threats and what would
+  change it.
+"""

@@ -1,1 +1,59 @@
-"""What was measured: columns, intake with every fault reported, units, reduction to cells."""
+"""What was measured: columns, intake with every fault reported, units, reduction to cells.
+
+Modules:
+
+- `brinell.py`: Brinell hardness from load, ball and impression, and what such an impression asks of
+  the place.
+- `calibration_notices.py`: Which calibrations the readings name, and which they should: missing,
+  unused, of another day.
+- `calibration_table.py`: `[calibrations.NAME]` of `study.toml`: what readings on reference pieces
+  cannot say themselves.
+- `codes.py`: Every reason code of the records, what it means and what happens: the list the
+  documents show.
+- `columns.py`: The columns of the three record files: what each holds, and the other headings it is
+  known by.
+- `coverage.py`: What was read, and what the grid lacks: families by quantities, and places nobody
+  read.
+- `delimited.py`: Delimited text read as text: encoding, separator and header found, nothing
+  converted.
+- `digests.py`: The digests of the inputs of a reduction, and a quick way to see that they still
+  hold.
+- `engine.py`: The engine that sees every reading: DuckDB, on disk, within a memory limit.
+- `faults.py`: What is wrong with a record, a setting or a claim, and exactly where.
+- `files.py`: Open any file of records by its ending.
+- `intake.py`: Read the records of a study: every row accepted or rejected, every fault with its
+  place.
+- `loading.py`: Load the text of every file of readings into the engine, and what was found on the
+  way.
+- `lookups.py`: The small tables the row rules look words up in: what each written word of the
+  readings means.
+- `notices.py`: What a reader of the records should know that is no fault, found by asking the
+  engine.
+- `numbers.py`: How the text of a number is read: one stated rule, in SQL, over the distinct texts
+  of a file.
+- `parquetfile.py`: A Parquet file read as text, in batches; row 2 is its first, as if it had a
+  header row.
+- `places.py`: What only shows between rows: a block in two families, equal rows, repeat numbers
+  used twice.
+- `reduction.py`: Readings to cells: one portable statement, sums of whole gauge steps, exact on any
+  engine.
+- `rounding.py`: Numbers as text, by one written rule.
+- `rules.py`: The row rules, as SQL: what makes a reading a fault, in which column, and what is said
+  of it.
+- `sentences.py`: The sentence of a fault: one template a code, filled with the column and what it
+  is about.
+- `setting_types.py`: What a value of `study.toml` must be: numbers, lines of text, names and units,
+  checked alike.
+- `settings.py`: `study.toml`: what the user states about the study, checked whole, every fault with
+  its key.
+- `sheets.py`: A table of text from any file: its headings, its rows in batches, the columns they
+  stand for.
+- `sidefiles.py`: The two small files beside the readings, `blocks.csv` and `calibrations.csv`, with
+  faults.
+- `sources.py`: Find the files of a study that hold records, and let none of them leave it.
+- `store.py`: The records of a study as read: counts, faults, cells; and the folder they are kept
+  in.
+- `tomlfile.py`: A TOML file read with its faults, and a place in it named as its key.
+- `units.py`: Units of length, mass and hardness: their spellings, and exact factors between them.
+- `workbook.py`: An Excel workbook read as text: stored values only, nothing in it is ever computed.
+"""

@@ -1,1 +1,40 @@
-"""Notebooks run headless: parameters checked first, the report, the manifest."""
+"""Notebooks run headless: parameters checked first, the report, the manifest.
+
+Modules:
+
+- `clean_html.py`: HTML from a notebook's output, rebuilt from the few elements that a table or a
+  figure needs.
+- `convert.py`: An executed notebook as one HTML page: offline, without scripts, each picture with
+  its words.
+- `execute.py`: One notebook run by papermill: its own time-out, and a failure told in words with
+  its cell.
+- `fork_server.py`: The process that imports the libraries once and forks each kernel from itself.
+- `forked_kernel.py`: Kernels forked from one process that has the libraries loaded: the runner's
+  side of it.
+- `index_page.py`: The front page of a report: verdicts in words, links to every notebook, what it
+  was made from.
+- `kernels.py`: The kernels of a run: this very Python, over sockets only its owner can open, in two
+  makes.
+- `lock.py`: A lock that its owner's death releases: tells a run at work from what a dead one left.
+- `manifest.py`: What a run was made from and with: enough to make it again and to see whether it is
+  the same.
+- `new_study.py`: A small study to fill in: an invented example with comments, sound as it stands.
+- `notebook_libraries.py`: The notebook libraries, imported without the second that none of their
+  users needs.
+- `pages.py`: The pages of a report: one template, self-contained, no script, no address fetched.
+- `parameters.py`: The parameters of each notebook, checked before a kernel starts.
+- `places.py`: Where the shipped notebooks and data are: beside the package, or inside an installed
+  wheel.
+- `plan.py`: Which notebook runs with which parameters: each once, the claim notebook once a claim.
+- `progress.py`: What a run says while it works: one bar on a terminal, a line a notebook anywhere
+  else.
+- `report_folder.py`: The folder of a report: written aside, then moved into place, so that a killed
+  run harms nothing.
+- `runner.py`: A study run headless: its records reduced once, its claims judged, every notebook
+  executed.
+- `scrub.py`: Outputs without the traces of one run: folders of this machine and numbers of
+  processes.
+- `strip.py`: Notebooks without outputs: what is committed holds no numbers, only the code that
+  makes them.
+- `terminal.py`: What the terminal shows: tables of what is there, of faults, of verdicts.
+"""
