@@ -13,8 +13,10 @@ from workbench.errors import StudyError
 from workbench.records.settings import Settings, load_settings
 
 if TYPE_CHECKING:
+    from workbench.castings.calibration import Calibrations
     from workbench.claims.judge import Judgement
     from workbench.claims.ledger import Ledger
+    from workbench.records.faults import Fault
     from workbench.records.store import Records
 
 DEFAULT_SEED = 20_260_101
@@ -28,6 +30,7 @@ JUDGEMENT = "judgement.pickle"
 class Study:
     """One study: what its files say, checked. Faults in readings and claims are kept, not raised.
 
+    `calibrations` are fitted: what figures and tables must correct readings with.
     `digests` maps each input file (its path inside the study) to the SHA-256 of its bytes.
     """
 
@@ -35,6 +38,7 @@ class Study:
     settings: Settings
     records: Records
     ledger: Ledger
+    calibrations: Calibrations
     digests: dict[str, str]
 
     @property
@@ -44,8 +48,19 @@ class Study:
 
     @property
     def sound(self) -> bool:
-        """Tell whether neither the records nor the claims hold a fault."""
-        return self.records.fault_count == 0 and not self.ledger.faults
+        """Tell whether neither the records, the calibrations nor the claims hold a fault."""
+        return self.fault_count == 0
+
+    @property
+    def faults(self) -> tuple[Fault, ...]:
+        """The faults of the claims, of the calibrations and of the records, the first of these."""
+        return (*self.ledger.faults, *self.calibrations.faults, *self.records.faults)
+
+    @property
+    def fault_count(self) -> int:
+        """How many faults there are, also where the records hold more than are listed."""
+        others = len(self.ledger.faults) + len(self.calibrations.faults)
+        return others + self.records.fault_count
 
     def judge(self, *, only: str | None = None, seed: int = DEFAULT_SEED) -> Judgement:
         """Judge all claims, or the one whose id is `only`; `seed` drives the resampling checks.
@@ -91,6 +106,7 @@ def open_study(folder: str | Path, *, reduced: str | Path | None = None) -> Stud
     FaultsError
         When study.toml has faults; all of them are listed.
     """
+    from workbench.castings.calibration import calibrations_of
     from workbench.claims.ledger import load_ledger
     from workbench.records.intake import read_records
 
@@ -109,6 +125,7 @@ def open_study(folder: str | Path, *, reduced: str | Path | None = None) -> Stud
         settings=settings,
         records=records,
         ledger=ledger,
+        calibrations=calibrations_of(records, settings),
         digests=dict(sorted({**records.digests, **digests(folder, [CLAIMS_FILE])}.items())),
     )
 

@@ -28,7 +28,7 @@ def index_page(
     """Give the page; `failures` are the lines of the notebooks that failed."""
     notebooks = manifest["notebooks"]
     pages = {job["claim"]: quote(job["page"]) for job in notebooks if job["claim"] is not None}
-    faults = [fault.line() for fault in (*study.ledger.faults, *study.records.faults)]
+    faults = [fault.line() for fault in study.faults]
     shown = faults[:FAULTS_SHOWN]
     return page(
         "index.html",
@@ -43,7 +43,7 @@ def index_page(
         ],
         records=study.records,
         faults=[clean(fault, TEXT_LIMIT) for fault in shown],
-        more_faults=study.records.fault_count + len(study.ledger.faults) - len(shown),
+        more_faults=study.fault_count - len(shown),
         links=[
             {
                 "title": clean(job["title"]),

@@ -113,7 +113,8 @@ def print_summary(summary: RunSummary) -> None:
 
 
 def print_check(study: Study) -> None:
-    """Print what a study holds, what its grid lacks, and its faults."""
+    """Print what a study holds, what its grid lacks, what to know of it, and its faults."""
+    from workbench.castings.calibration_notices import calibration_notices
     from workbench.records.coverage import coverage, gaps
 
     out = console()
@@ -129,7 +130,7 @@ def print_check(study: Study) -> None:
         for gap in missing:
             lacking.add_row(safe(gap.family), safe(gap.quantity), safe(gap.sentence))
         out.print(lacking)
-    for notice in records.notices:
+    for notice in (*records.notices, *calibration_notices(study.calibrations, records)):
         out.print(indented("notice", f"{notice.sentence} [{notice.code}]"))
     print_faults(out, study)
     out.print(
@@ -145,8 +146,7 @@ def rows_of(frame: Any) -> list[list[Text]]:
 
 def print_faults(out: Console, study: Study) -> None:
     """Print the faults, the first of them when there are many, and how many there are."""
-    faults = [*study.ledger.faults, *study.records.faults]
-    count = len(study.ledger.faults) + study.records.fault_count
+    faults, count = study.faults, study.fault_count
     if not count:
         out.print("No faults.")
         return

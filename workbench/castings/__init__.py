@@ -1,0 +1,13 @@
+"""What readings mean on a block: the value behind what a gauge showed.
+
+Modules:
+
+- `calibration.py`: The calibrations of a study: each fitted to its line, or refused with its row.
+- `calibration_findings.py`: What speaks against a fitted calibration: drift, a bend, an odd
+  reading, a speed unlike iron.
+- `calibration_fit.py`: From the readings of one calibration, and what the study states of it, to
+  its line.
+- `calibration_notices.py`: What `workbench check` says of calibrations once they are fitted: no
+  faults, but to be known.
+- `correction.py`: Readings corrected by their calibrations; those without one stay as shown.
+"""
