@@ -16,6 +16,7 @@ KEY = [
     *("family", "block", "bore", "station", "depth", "quantity", "unit"),
     *("gauge", "calibration", "operator", "sampling", "contact"),
 ]
+NO_CALIBRATIONS = pd.DataFrame(columns=["calibration"])
 DEFAULTS = {
     "quantity": "deck_thickness",
     "unit": "mm",
@@ -34,6 +35,7 @@ class InventedRecords:
     """What the judge asks of the records of a study."""
 
     cells: pd.DataFrame
+    calibrations: pd.DataFrame = field(default_factory=lambda: NO_CALIBRATIONS)
     rows_in: int = 0
     rejected: int = 0
 
@@ -102,6 +104,31 @@ class Lab:
         table["k2"] = table["k"] ** 2
         return table.groupby([*KEY, "step"], as_index=False).agg(
             n=("k", "size"), s1=("k", "sum"), s2=("k2", "sum"), kmin=("k", "min"), kmax=("k", "max")
+        )
+
+    def calibration(
+        self,
+        name: str,
+        *,
+        gauge: str = "ug1",
+        pieces: tuple[float, ...] = (5.0, 10.0, 15.0, 20.0),
+        zero: float = 0.0,
+        slope: float = 1.0,
+        noise: float = 0.01,
+        u: float = 0.005,
+        unit: str = "mm",
+        seed: int = 3,
+        **given: Any,
+    ) -> pd.DataFrame:
+        """Read each piece twice under a calibration that shows zero + slope x piece."""
+        generator = np.random.default_rng([seed, *name.encode()])
+        reference = np.array(pieces * 2)
+        shown = zero + slope * reference + noise * generator.standard_normal(reference.size)
+        frame = pd.DataFrame({"reference": reference, "indicated": np.round(shown, 6)})
+        given = {"material": "iron", "piece": "", "made_on": "", "part": "", **given}
+        fixed = {"calibration": name, "gauge": gauge, "unit": unit, "step": 1e-6}
+        return frame.assign(
+            row=np.arange(2, 2 + len(frame)), reference_uncertainty=u, **fixed, **given
         )
 
     def claim(self, **fields: Any) -> Claim:

@@ -71,7 +71,7 @@ def test_the_shared_error_of_the_gauges_is_in_welch_and_its_lack_in_the_dealing_
     _, narrow, _ = checks(lab, *alike)
     _, wide, dealt = checks(lab, *apart)
     assert wide.high - wide.low > narrow.high - narrow.low
-    assert "shared error is not counted" in dealt.note
+    assert "shared error of measuring is not counted" in dealt.note
     assert not dealt.binding
     assert disagreeing((dealt,), "unresolved") == ()
 

@@ -5,6 +5,7 @@ import math
 import subprocess
 import sys
 
+import pandas as pd
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -249,7 +250,8 @@ def test_a_claim_with_faults_keeps_its_place_and_counts_as_asked(lab, cells):
     )
     from types import SimpleNamespace
 
-    records = SimpleNamespace(cells=cells, rejected=0, rows_in=0)
+    no_calibrations = pd.DataFrame(columns=["calibration"])
+    records = SimpleNamespace(cells=cells, calibrations=no_calibrations, rejected=0, rows_in=0)
     first, second = judge(ledger, records, lab.settings, seed=1).verdicts
     assert (first.claim, first.outcome) == ("alike", "unresolved")
     assert first.warnings[0].code == "margin_needed"

@@ -4,7 +4,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from workbench.claims.measuring import shared_error
+from workbench.castings.calibration import Calibrations
+from workbench.claims import measuring
 from workbench.errors import Refusal
 from workbench.records.settings import Gauge
 
@@ -13,7 +14,11 @@ COARSE = Gauge(unit="mm", uncertainty=0.04)
 
 
 def cells(*gauges):
-    return pd.DataFrame({"gauge": gauges})
+    return pd.DataFrame({"gauge": gauges, "corrected_by": "", "block": "B", "mean": 10.0})
+
+
+def shared_error(cells, weights, gauges, unit):
+    return measuring.shared_error(cells, weights, gauges, unit, Calibrations())
 
 
 def test_one_gauge_for_both_families_cancels():

@@ -21,8 +21,15 @@ def plain(lab):
     return parts
 
 
+def calibrated(lab, *parts):
+    """Give the cells of readings under one calibration, and that calibration."""
+    cells = lab.cells(*(part.assign(calibration="C1") for part in parts))
+    return cells, {"calibrations": lab.calibration("C1")}
+
+
 def test_sound_records_give_no_warning(lab, plain):
-    assert warned(lab.verdict(lab.cells(*plain))) == {}
+    cells, given = calibrated(lab, *plain)
+    assert warned(lab.verdict(cells, given=given)) == {}
 
 
 def test_one_block(lab):
@@ -141,4 +148,5 @@ def test_a_block_claim_is_not_warned_of_what_only_families_have(lab):
         lab.readings("trophy", 12, blocks=1, repeats=3),
         lab.readings("works", 11, blocks=2, repeats=3),
     )
-    assert warned(lab.verdict(lab.cells(*parts), scope="block")) == {}
+    cells, given = calibrated(lab, *parts)
+    assert warned(lab.verdict(cells, given=given, scope="block")) == {}

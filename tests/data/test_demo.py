@@ -130,6 +130,7 @@ def analyses(study: Study, marlowe_four: ModuleType) -> dict[tuple[str, str], An
             candidate=candidate,
             reference="works",
             unit=study.settings.quantities[quantity].unit,
+            calibrations=study.calibrations,
         )
         found[quantity, candidate] = analyse(evidence, study.settings.gauges, "family")
     return found
@@ -144,6 +145,48 @@ def test_planted_differences_lie_in_their_intervals(
 ) -> None:
     planted = marlowe_four.TRUTH.difference(quantity, candidate, "works")
     assert analyses[quantity, candidate].difference.interval(0.99).contains(planted)
+
+
+@pytest.mark.parametrize("thickness", [4.0, 8.0, 14.0])
+def test_each_calibration_undoes_what_was_planted_in_its_gauge(
+    study: Study, generate_demo: ModuleType, marlowe_four: ModuleType, thickness: float
+) -> None:
+    looks = {(look.calibration, look) for block in marlowe_four.blocks() for look in block.passes()}
+    assert {name for name, _ in looks} == set(study.calibrations.by_name)
+    for name, look in looks:
+        line = study.calibrations.line_for(name, look.gauge, "mm")
+        assert line is not None
+        shown = generate_demo.shown(thickness, look)
+        error = abs(line.corrected(shown) - thickness)
+        assert error < 3.5 * float(line.shared_uncertainty(shown))  # t at 4 degrees of freedom
+
+
+@pytest.mark.parametrize(
+    ("quantity", "candidate"),
+    [("deck_thickness", "trophy"), ("web_thickness", "deepdeck"), ("wall_thickness", "trophy")],
+)
+def test_correction_brings_the_blocks_measured_nearer_to_the_iron(
+    study: Study, marlowe_four: ModuleType, quantity: str, candidate: str
+) -> None:
+    """The gauges were off by 0.3 % and some hundredths; the blocks cast are known exactly."""
+    truth = cast(marlowe_four, quantity, candidate) - cast(marlowe_four, quantity, "works")
+    asked = {"quantity": quantity, "candidate": candidate, "reference": "works", "unit": "mm"}
+    cells, gauges = study.records.cells, study.settings.gauges
+    shown = analyse(gather(cells, **asked), gauges, "block").difference
+    found = analyse(
+        gather(cells, **asked, calibrations=study.calibrations), gauges, "block"
+    ).difference
+    assert abs(found.estimate - truth) < abs(shown.estimate - truth)
+    assert found.interval(0.99).contains(truth)
+
+
+def test_no_reading_by_ultrasound_stays_uncorrected(judgement: Judgement) -> None:
+    for verdict in judgement.verdicts:
+        codes = {threat.code for threat in verdict.warnings}
+        assert "calibration_unusable" not in codes
+        thickness = verdict.quantity.endswith("_thickness") and verdict.has_numbers
+        assert ("uncorrected_readings" in codes) == (verdict.has_numbers and not thickness)
+        assert bool(verdict.measuring) == thickness
 
 
 @pytest.mark.parametrize("quantity", ["wall_thickness", "deck_thickness", "hardness"])
@@ -234,6 +277,8 @@ def test_confounded_claim_carries_its_warning_and_no_other_does(judgement: Judge
         if "single_gauge_each" in {threat.code for threat in verdict.warnings}
     ]
     assert warned == ["deepdeck-webs-thicker"]
+    codes = {threat.code for threat in verdict_on(judgement, warned[0]).warnings}
+    assert "calibration_each" in codes
 
 
 def test_searched_and_doubtful_readings_are_left_out_and_said(judgement: Judgement) -> None:

@@ -22,8 +22,8 @@ from workbench.castings.calibration_fit import line_of, piece_readings, speed_li
 from workbench.errors import Refusal
 from workbench.inference.calibration_line import CalibrationLine
 from workbench.records.calibration_table import StatedCalibration
+from workbench.records.columns import CALIBRATIONS_FILE
 from workbench.records.faults import Fault
-from workbench.records.notices import CALIBRATIONS_FILE
 from workbench.records.settings import SETTINGS_FILE, Settings
 from workbench.records.tomlfile import toml_key
 from workbench.records.units import factor

@@ -9,7 +9,8 @@ import numpy as np
 
 from workbench.castings.calibration import Calibrations
 from workbench.castings.correction import beyond_pieces
-from workbench.records.notices import CALIBRATIONS_FILE, Notice, quoted
+from workbench.records.columns import CALIBRATIONS_FILE
+from workbench.records.notice import Notice, quoted
 from workbench.records.reduction import moments
 from workbench.records.rounding import quantity_text
 

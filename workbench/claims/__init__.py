@@ -3,6 +3,7 @@
 Modules:
 
 - `analysis.py`: The analysis a claim on a mean gets by default, for either scope.
+- `calibration_threats.py`: What calibrations, or their absence, could make a verdict wrong.
 - `checks.py`: Two other analyses beside the nested model: Welch on block means, and the blocks
   dealt anew.
 - `claim.py`: A claim as the ledger states it, and one with faults, which keeps its place in the
@@ -15,6 +16,8 @@ Modules:
   at.
 - `measuring.py`: The measuring error two families share or do not share, as it enters their
   difference.
+- `monte_carlo.py`: The interval of a difference by Monte Carlo (JCGM 101), where its formula may
+  not hold.
 - `planning.py`: What would settle a claim: further blocks, or repeats, if the difference is as
   estimated.
 - `rules.py`: The three outcomes: an interval held against a margin, and the p-value of that

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -29,15 +29,17 @@ REPEATS_TRUSTED = 10
 LEAST_DEGREES = 0.5
 SOUND = 0.999
 SPANNED = 1e-9
+CORRECTED = "\x1fcorrected"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Analysis:
     """What the default analysis of a comparison found.
 
-    `difference` counts the gauges' shared error in, `readings_only` does not. `components` are the
-    variances by level, in the unit squared. `factors` are the fixed factors beside the family;
-    `gauge_confounded` tells that gauges changed but could not be told from the families.
+    `difference` counts the shared error of measuring in, `readings_only` does not. `components` are
+    the variances by level, in the unit squared. `factors` are the fixed factors beside the family,
+    `gauge` being that of readings no calibration corrected; `gauge_confounded` tells that such
+    gauges changed but could not be told from the families.
     `block_means` has one row a block: `family, block, mean`, on a common footing of the factors.
     """
 
@@ -68,6 +70,7 @@ def analyse(evidence: Evidence, gauges: Mapping[str, Gauge], scope: Scope) -> An
         the fixed factors leave no degrees of freedom; `no_repeats` and `not_like_with_like` for a
         block claim; what the nested model refuses.
     """
+    evidence = _as_one_gauge(evidence)
     factors, confounded = _factors(evidence.cells)
     if scope == "family":
         return _of_families(evidence, gauges, factors, confounded)
@@ -88,12 +91,18 @@ def _of_families(
     fit = _fit(evidence.cells, ("family", *factors), nesting)
     difference = _contrast(fit, evidence)
     means, weighing = _footing(evidence, factors)
-    corrected = "gauge" in factors  # then no offset of a gauge moves the difference
-    weights = np.zeros(len(evidence.cells)) if corrected else weighing.weights
-    shared = shared_error(evidence.cells, weights, gauges, evidence.unit)
+    shared = shared_error(
+        evidence.cells,
+        weighing.weights,
+        gauges,
+        evidence.unit,
+        evidence.calibrations,
+        gauges_told="gauge" in factors,
+        blocks_vary=True,
+    )
     return Analysis(
         scope="family",
-        difference=difference.widened(shared.uncertainty),
+        difference=difference.widened(shared.uncertainty, shared.degrees_of_freedom),
         readings_only=difference,
         shared=shared,
         components=fit.variance_components,
@@ -149,10 +158,12 @@ def _of_blocks(
                 "to correct for that.",
             )
     difference = _repeat_error(means, weighing, evidence.step)
-    shared = shared_error(evidence.cells, weighing.weights, gauges, evidence.unit)
+    shared = shared_error(
+        evidence.cells, weighing.weights, gauges, evidence.unit, evidence.calibrations
+    )
     return Analysis(
         scope="block",
-        difference=difference.widened(shared.uncertainty),
+        difference=difference.widened(shared.uncertainty, shared.degrees_of_freedom),
         readings_only=difference,
         shared=shared,
         components={"residual": difference.standard_error**2 / means.variance_of(weighing.weights)},
@@ -216,6 +227,13 @@ def _footing(evidence: Evidence, factors: Sequence[str]) -> tuple[GroupedMeans, 
 def _block_means(means: GroupedMeans) -> pd.DataFrame:
     table = means.groups.assign(mean=means.means)
     return table.groupby(["family", "block"])["mean"].mean().reset_index()
+
+
+def _as_one_gauge(evidence: Evidence) -> Evidence:
+    """Take all corrected readings as made with one gauge: what is left of theirs is stated."""
+    cells = evidence.cells
+    gauge = cells["gauge"].where(cells["corrected_by"] == "", CORRECTED)
+    return replace(evidence, cells=cells.assign(gauge=gauge))
 
 
 def _factors(cells: pd.DataFrame) -> tuple[tuple[str, ...], bool]:

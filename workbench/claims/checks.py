@@ -17,6 +17,7 @@ from workbench.inference.welch import Summary, welch
 
 WELCH = "Welch on block means"
 PERMUTATION = "permutation of blocks"
+UNCOUNTED = 0.25  # of the standard error: counted, it would add 3 % to it
 
 
 def checks_beside(
@@ -49,7 +50,9 @@ def _welch(analysis: Analysis, claim: Claim, confidence: float) -> Check:
         difference = welch(Summary.of(candidate), Summary.of(reference))
     except Refusal:
         return Check(name=WELCH, note="not made: each family needs two blocks that differ")
-    return _judged(WELCH, difference.widened(analysis.shared.uncertainty), claim, confidence)
+    shared = analysis.shared
+    widened = difference.widened(shared.uncertainty, shared.degrees_of_freedom)
+    return _judged(WELCH, widened, claim, confidence)
 
 
 def _permutation(analysis: Analysis, claim: Claim, confidence: float, seed: Sequence[int]) -> Check:
@@ -66,9 +69,9 @@ def _permutation(analysis: Analysis, claim: Claim, confidence: float, seed: Sequ
     if dealt.smallest_p >= 1 - confidence:
         outcome = None
         notes.append("too few blocks for it to decide anything")
-    uncounted = analysis.shared.uncertainty > 0
-    if uncounted:
-        notes.append("the gauges' shared error is not counted")
+    shared = analysis.shared.uncertainty
+    if shared > 0:
+        notes.append("the shared error of measuring is not counted")
     return Check(
         name=judged.name,
         estimate=judged.estimate,
@@ -77,7 +80,7 @@ def _permutation(analysis: Analysis, claim: Claim, confidence: float, seed: Sequ
         p_value=judged.p_value,
         outcome=outcome,
         note="; ".join(notes),
-        binding=not uncounted,
+        binding=shared <= UNCOUNTED * analysis.readings_only.standard_error,
     )
 
 

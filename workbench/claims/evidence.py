@@ -12,10 +12,12 @@ from dataclasses import dataclass
 
 import pandas as pd
 
+from workbench.castings.calibration import Calibrations
+from workbench.castings.correction import corrected_moments
 from workbench.errors import Refusal
-from workbench.records.reduction import moments
 
 PLACE = ["station", "depth"]
+UNCALIBRATED = Calibrations()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,11 +41,13 @@ class LeftOut:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Evidence:
-    """The cells that enter a comparison, converted to `unit`, and what stayed outside.
+    """The cells that enter a comparison, corrected and in `unit`, and what stayed outside.
 
     `cells` holds one row a cell: `family, block, bore, station, depth, gauge, calibration,
-    operator`, with `n`, `mean`, `ss` (sum of squares about the mean) and `step`. A block that
-    bears the same name in both families is two blocks.
+    operator`, with `n`, `mean`, `ss` (sum of squares about the mean) and `step`. `corrected_by`
+    names the one of `calibrations` that corrected it, "" where it stands as shown, `extrapolated`
+    tells where it lies beyond that one's pieces. A block that bears the same name in both families
+    is two blocks.
     """
 
     candidate: str
@@ -52,6 +56,7 @@ class Evidence:
     cells: pd.DataFrame
     counts: dict[str, Count]
     left_out: tuple[LeftOut, ...]
+    calibrations: Calibrations
 
     def of(self, family: str) -> pd.DataFrame:
         """Give the cells of one family."""
@@ -77,9 +82,15 @@ class Evidence:
 
 
 def gather(
-    cells: pd.DataFrame, *, quantity: str, candidate: str, reference: str, unit: str
+    cells: pd.DataFrame,
+    *,
+    quantity: str,
+    candidate: str,
+    reference: str,
+    unit: str,
+    calibrations: Calibrations = UNCALIBRATED,
 ) -> Evidence:
-    """Select the cells of a comparison of two families and count what is left out.
+    """Select the cells of a comparison of two families, correct them, count what is left out.
 
     Raises
     ------
@@ -106,7 +117,7 @@ def gather(
             f"No place (station and depth) of {quantity} was read in both {candidate} and "
             f"{reference}, so like cannot be compared with like.",
         )
-    converted = moments(mine, unit)
+    converted = corrected_moments(mine, unit, calibrations)
     converted["block"] = converted["family"] + "\x1f" + converted["block"]
     return Evidence(
         candidate=candidate,
@@ -115,6 +126,7 @@ def gather(
         cells=converted,
         counts={family: _count(converted[converted["family"] == family]) for family in families},
         left_out=tuple(left_out),
+        calibrations=calibrations,
     )
 
 

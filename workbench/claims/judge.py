@@ -12,7 +12,9 @@ import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, TypeVar
 
+from workbench.castings.calibration import calibrations_of
 from workbench.claims.analysis import Analysis, analyse
+from workbench.claims.calibration_threats import calibration_threats
 from workbench.claims.checks import checks_beside
 from workbench.claims.claim import Claim, FaultyClaim, Ledger, Scope
 from workbench.claims.evidence import Evidence, gather
@@ -107,6 +109,7 @@ class _Bench:
         self.records = records
         self.settings = settings
         self.seed = seed
+        self.calibrations = calibrations_of(records, settings)
         self.evidence: dict[tuple[str, str, str, str], Evidence | Refusal] = {}
         self.analyses: dict[tuple[str, str, str, str, Scope], Analysis | Refusal] = {}
 
@@ -130,7 +133,8 @@ class _Bench:
         decision = decide(
             difference, direction=claim.direction, margin=claim.margin, confidence=confidence
         )
-        checks = checks_beside(analysis, claim, confidence, [self.seed, *claim.id.encode()])
+        seed = [self.seed, *claim.id.encode()]
+        checks = checks_beside(analysis, claim, confidence, seed)
         found = (
             plan(evidence, analysis, claim, confidence)
             if decision.outcome == "unresolved"
@@ -154,12 +158,14 @@ class _Bench:
             standard_error=difference.standard_error,
             method=difference.method,
             gauge_uncertainty=analysis.shared.uncertainty,
+            measuring=analysis.shared.by_name(),
             finest=evidence.finest,
             components=tuple(
                 (name, math.sqrt(value)) for name, value in analysis.components.items()
             ),
             warnings=(
                 *threats(claim, evidence, analysis, checks, decision.outcome, self.settings),
+                *calibration_threats(claim, evidence, analysis, decision, self.settings, seed),
                 *of_the_study(claim, self.records, self.settings),
             ),
             checks=checks,
@@ -206,6 +212,7 @@ class _Bench:
                     candidate=claim.candidate,
                     reference=claim.reference,
                     unit=claim.unit,
+                    calibrations=self.calibrations,
                 )
             except Refusal as refusal:
                 self.evidence[key] = refusal

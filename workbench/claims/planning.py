@@ -3,7 +3,7 @@
 A plan answers for the chance that the interval of the enlarged study leaves the margin on the side
 the estimate lies, when the true difference is the estimate and the spreads are as fitted. New
 blocks are taken to be measured as those so far. The degrees of freedom grow with the blocks; the
-gauges' shared error stays as it is.
+shared error of measuring stays as it is.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ class Plan:
     """The fewest further blocks, of one family alone or of each, that reach `POWER`.
 
     None where not even `MOST` would do. `rounds`, for a block claim, is how many times the
-    readings would have to be taken in all. `gauge_limited` tells that the gauges' shared error
+    readings would have to be taken in all. `gauge_limited` tells that the shared error of measuring
     alone keeps the claim open, however much is measured.
     """
 
@@ -48,10 +48,11 @@ def plan(evidence: Evidence, analysis: Analysis, claim: Claim, confidence: float
     def chance(variance: Values, degrees: Values) -> Values:
         shared = analysis.shared.uncertainty**2
         total = variance + shared
+        spread = variance**2 / degrees + shared**2 / analysis.shared.degrees_of_freedom
         return chance_decided(
             analysis.difference.estimate,
             np.sqrt(total),
-            degrees * (total / variance) ** 2,
+            np.divide(total**2, spread, out=np.full_like(total, np.inf), where=spread > 0),
             direction=claim.direction,
             margin=claim.margin,
             confidence=confidence,

@@ -83,9 +83,10 @@ def next_step(
         )
     if found.gauge_limited:
         return (
-            "More blocks or readings cannot settle this: the gauges' shared uncertainty "
+            "More blocks or readings cannot settle this: the shared uncertainty of measuring "
             f"({quantity_text(analysis.shared.uncertainty, unit=claim.unit)}) alone is too large. "
-            "Calibrate the gauges on common pieces, or read both families with the same gauge."
+            "Calibrate the gauges on better reference pieces, or read both families with the same "
+            "gauge under one calibration."
         )
     if claim.scope == "block":
         return _repeats(found)

@@ -135,7 +135,9 @@ def _gauges(
         {family: evidence.names(family, column) for family in (claim.candidate, claim.reference)}
         for column in ("gauge", "operator")
     )
-    if analysis.gauge_confounded:
+    ours, others = (set(names) for names in gauges.values())
+    apart = "" not in ours | others and ours.isdisjoint(others)
+    if analysis.gauge_confounded or apart:
         lists = "; ".join(
             f"{settings.family_label(family)} by "
             + ", ".join(name or "a gauge not named" for name in names)
@@ -144,7 +146,8 @@ def _gauges(
         yield Threat(
             code="single_gauge_each",
             text=f"The two families were not read with the same gauges ({lists}): an error of a "
-            "gauge cannot be told from a difference of the families.",
+            "gauge cannot be told from a difference of the families"
+            f"{' beyond what its calibrations tell of it' if shared.parts else ''}.",
         )
     alone = [set(names) for names in operators.values()]
     if all(alone) and "" not in alone[0] | alone[1] and alone[0].isdisjoint(alone[1]):

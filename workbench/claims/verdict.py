@@ -43,9 +43,10 @@ class Verdict:
     Numbers are in `unit` and NaN where there are none. `low` and `high` are the ends of the
     interval at `confidence`; `inner_low` and `inner_high`, for `same` only, those of the interval
     at 2 * confidence - 1 that decides it. `stands_after_adjustment` is None for an unresolved
-    claim. `finest` is the finest digit its numbers are printed to. `components` are the standard
-    deviations by level. For a claim that could not be read,
-    what it states is empty.
+    claim. `gauge_uncertainty` is what measuring alone leaves in the difference, `measuring` its
+    parts by name, all standard uncertainties. `finest` is the finest digit its numbers are printed
+    to. `components` are the standard deviations by level. For a claim that could not be read, what
+    it states is empty.
     """
 
     claim: str
@@ -83,6 +84,7 @@ class Verdict:
     reference_readings: int = 0
     stands_after_adjustment: bool | None = None
     gauge_uncertainty: float = math.nan
+    measuring: tuple[tuple[str, float], ...] = ()
     finest: float = math.nan
     components: tuple[tuple[str, float], ...] = ()
     warnings: tuple[Threat, ...] = ()
@@ -101,7 +103,8 @@ class Verdict:
             {field.name: _plain(getattr(check, field.name)) for field in fields(check)}
             for check in self.checks
         ]
-        given["components"] = {name: _plain(value) for name, value in self.components}
+        for parts in ("measuring", "components"):
+            given[parts] = {name: _plain(value) for name, value in given[parts]}
         return {name: _plain(value) for name, value in given.items()}
 
 

@@ -27,6 +27,8 @@ Modules:
   way.
 - `lookups.py`: The small tables the row rules look words up in: what each written word of the
   readings means.
+- `notice.py`: What a reader of the records should know that is no fault; names quoted in a
+  sentence.
 - `notices.py`: What a reader of the records should know that is no fault, found by asking the
   engine.
 - `numbers.py`: How the text of a number is read: one stated rule, in SQL, over the distinct texts

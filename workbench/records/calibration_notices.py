@@ -11,8 +11,9 @@ from datetime import date
 
 import pandas as pd
 
+from workbench.records.columns import CALIBRATIONS_FILE
 from workbench.records.engine import Engine
-from workbench.records.notices import CALIBRATIONS_FILE, Notice, quoted
+from workbench.records.notice import Notice, quoted
 from workbench.records.numbers import matches
 from workbench.records.settings import Settings
 

@@ -17,6 +17,7 @@ NOTE_LENGTH = 2000
 SAMPLING = ("grid", "search")
 CONTACT = ("good", "doubtful")
 PART = ("before", "after")
+CALIBRATIONS_FILE = "calibrations.csv"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

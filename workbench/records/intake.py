@@ -21,12 +21,14 @@ import pyarrow.parquet as pq
 from workbench.errors import StudyError
 from workbench.records import reduction
 from workbench.records.calibration_notices import calibration_notices
+from workbench.records.columns import CALIBRATIONS_FILE
 from workbench.records.digests import Stamp, stamp
 from workbench.records.engine import MEMORY_LIMIT, Engine
 from workbench.records.faults import Fault
 from workbench.records.loading import Findings, load_readings
 from workbench.records.lookups import fill_lookups
-from workbench.records.notices import CALIBRATIONS_FILE, Notice, notices_of
+from workbench.records.notice import Notice
+from workbench.records.notices import notices_of
 from workbench.records.numbers import evidence_sql, looks_sql, numbers_sql
 from workbench.records.places import between_rows, without
 from workbench.records.rules import (

@@ -4,30 +4,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import pandas as pd
 
-from workbench.records.columns import did_you_mean
+from workbench.records.columns import CALIBRATIONS_FILE, did_you_mean
 from workbench.records.engine import Engine
+from workbench.records.notice import NAMES_SHOWN, Notice, quoted
 from workbench.records.numbers import matches
 from workbench.records.settings import SETTINGS_FILE, Settings
-
-NAMES_SHOWN = 5
-CALIBRATIONS_FILE = "calibrations.csv"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Notice:
-    """Something a reader of the records should know that is no fault."""
-
-    file: str
-    code: str
-    sentence: str
-
-    def line(self) -> str:
-        """Give the notice as one line for a terminal."""
-        return f"{self.file}: {self.sentence} [{self.code}]"
 
 
 def notices_of(
@@ -125,9 +109,3 @@ def _unlisted(engine: Engine, settings: Settings, calibrations: pd.DataFrame) ->
 
 def _readings(code: str, sentence: str) -> Notice:
     return Notice(file="readings", code=code, sentence=sentence)
-
-
-def quoted(names: list[str]) -> str:
-    """Give names in quotation marks, the first of them when there are many."""
-    shown = ", ".join(f"“{name}”" for name in names[:NAMES_SHOWN])
-    return shown if len(names) <= NAMES_SHOWN else f"{shown} and {len(names) - NAMES_SHOWN} more"

@@ -23,7 +23,7 @@ from workbench.errors import StudyError
 from workbench.records.digests import Stamp, changed
 from workbench.records.engine import Engine, text_frame
 from workbench.records.faults import Fault
-from workbench.records.notices import Notice
+from workbench.records.notice import Notice
 from workbench.records.reduction import CELL_KEY, SUMS, values_sql
 from workbench.records.sentences import Sentences
 
