@@ -81,6 +81,15 @@ def test_numbers(value: float, decimals: int, shown: str) -> None:
     assert number_text(value, decimals) == shown
 
 
+@pytest.mark.parametrize(
+    ("step", "decimals"),
+    [(1.0, 0), (0.5, 1), (0.05, 2), (0.0254, 2), (0.01, 2), (0.00775, 2), (0.001 / 1.013, 3)],
+)
+def test_a_step_shows_its_own_decimals_corrected_or_not(step: float, decimals: int) -> None:
+    # by hand: 0.01 mm read through a calibration of slope 1.29 is 0.00775 mm, still hundredths
+    assert digits_for(1e-9, step) == decimals
+
+
 def test_quantities_carry_their_unit_and_step() -> None:
     assert quantity_text(5.2, unit="mm", step=0.01) == "5.20 mm"
     assert quantity_text(5.23456789, unit="mm") == "5.23457 mm"

@@ -13,6 +13,7 @@ from decimal import ROUND_HALF_EVEN, Decimal
 
 SIGNIFICANT = 2
 DECIMALS_WITHOUT_STEP = 6
+A_LITTLE_UNDER = math.log10(math.sqrt(2))
 
 
 def digits_for(uncertainty: float, step: float | None = None) -> int:
@@ -103,11 +104,12 @@ def p_text(p: float) -> str:
 
 
 def _decimals_of(step: float) -> int:
-    """Give the decimals that show `step`; a step of 0.05 has two, one of 0.01 in inches as mm too.
+    """Give the decimals that show `step`: a step of 0.05 has two, one of 0.0254 too.
 
-    A step that is not a power of ten (0.254 mm) is rounded up in fineness: one digit of it shows.
+    A step a little under a power of ten, as a calibration leaves one of 0.01 mm (0.0078 mm), has
+    those of the power: its hundredths are what the gauge showed.
     """
-    return -Decimal(repr(float(step))).normalize().adjusted()
+    return math.ceil(-math.log10(step) - A_LITTLE_UNDER)
 
 
 def _with_unit(text: str, unit: str) -> str:
