@@ -66,6 +66,41 @@ def test_the_step_is_the_coarsest_met(deck: Sample) -> None:
     assert deck.step == pytest.approx(2.54)
 
 
+def calibrate(folder: Path) -> None:
+    """State a calibration, 0.2 mm and 4 % high, for every deck thickness of the study."""
+    path = folder / "readings.csv"
+    heading, *rows = path.read_text(encoding="utf-8").splitlines()
+    rows = [f"{row},{'ug1,C1' if 'deck' in row else ','}" for row in rows]
+    path.write_text("\n".join([f"{heading},gauge,calibration", *rows]), encoding="utf-8")
+    (folder / "calibrations.csv").write_text(
+        "calibration,gauge,material,reference,indicated,unit,reference_uncertainty\n"
+        "C1,ug1,iron,5.00,5.40,mm,0.01\nC1,ug1,iron,15.00,15.80,mm,0.01\n"
+    )
+
+
+def test_readings_are_shown_as_their_calibration_corrects_them(small_study: Path) -> None:
+    before = open_study(small_study)
+    shown = sample_of(before.records, before.settings, "deck_thickness")
+    calibrate(small_study)
+    study = open_study(small_study)
+    found = sample_of(study.records, study.settings, "deck_thickness")
+    expected = {block: (mean - 0.2) / 1.04 for block, mean in _means(shown).items()}
+    assert _means(found) == pytest.approx(expected)
+    assert sorted(found.distinct["value"]) == pytest.approx(
+        sorted((shown.distinct["value"] - 0.2) / 1.04)
+    )
+    assert found.step == shown.step
+    assert "corrected by it" in left_out_words(found)
+    assert "corrected" not in left_out_words(shown)
+    mass = sample_of(study.records, study.settings, "mass")
+    assert _means(mass) == _means(sample_of(before.records, before.settings, "mass"))
+
+
+def _means(sample: Sample) -> dict[str, float]:
+    means: dict[str, float] = sample.blocks.set_index("block")["mean"].to_dict()
+    return means
+
+
 def test_every_quantity_with_a_mean_is_gathered(small_study: Path) -> None:
     study = open_study(small_study)
     found = samples_of(study.records, study.settings)

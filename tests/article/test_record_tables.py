@@ -50,6 +50,24 @@ def test_a_shortened_list_says_so(small_study: Path) -> None:
     assert "The first 1 of 2 faults" in table.note
 
 
+def test_faults_and_notices_of_calibrations_are_told(small_study: Path) -> None:
+    (small_study / "calibrations.csv").write_text(
+        "calibration,gauge,reference,indicated,unit\nC1,ug1,5,5.4,mm\nC2,ug1,5,5.4,mm\n"
+        "C2,ug1,5,5.5,mm\nC3,ug1,5,0,mm\n"
+    )
+    study = open_study(small_study)
+    counts = fault_counts_table(study.records, study.calibrations)
+    kinds = {(row[0], row[2]): row[1] for row in counts.rows}
+    assert kinds[("one_reference", "calibrations.csv")] == "1"
+    assert kinds[("indicated_not_positive", "calibrations.csv")] == "1"
+    told = study.records.fault_count + len(study.calibrations.faults)
+    assert sum(int(row[1]) for row in counts.rows) == told
+    first = faults_table(study.records, study.calibrations).rows[0]
+    assert first[:3] == ("calibrations.csv", "3", "calibration")
+    said = " ".join(row[1] for row in notices_table(study.records, study.calibrations).rows)
+    assert "“C1”: made on one piece" in said
+
+
 def test_no_notices_is_said(small_study: Path) -> None:
     table = notices_table(open_study(small_study).records)
     assert table.rows or table.note == "None."

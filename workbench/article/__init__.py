@@ -8,8 +8,8 @@ Modules:
 
 - `answer.py`: Answers in words, escaped where they are shown: of a claim, of what was measured.
 - `claim_readings.py`: The readings one claim is about: its quantity, its two families.
-- `gathering.py`: One quantity gathered from the records: in one unit, what enters a mean apart from
-  the rest.
+- `gathering.py`: One quantity gathered from the records: corrected, in one unit, what enters a mean
+  apart.
 - `names.py`: What quantities and families are called in figures and tables, and in which order they
   come.
 - `numbers.py`: Estimates with their intervals as figures and tables print them.

@@ -1,4 +1,4 @@
-"""One quantity gathered from the records: in one unit, what enters a mean apart from the rest."""
+"""One quantity gathered from the records: corrected, in one unit, what enters a mean apart."""
 
 from __future__ import annotations
 
@@ -8,9 +8,10 @@ import pandas as pd
 
 from workbench.article.names import family_order, quantity_label
 from workbench.article.sample import FamilyMean, Remembered, Sample
+from workbench.castings.calibration import Calibrations, calibrations_of
+from workbench.castings.correction import corrected, corrected_moments
 from workbench.errors import Refusal
 from workbench.inference.intervals import mean_interval
-from workbench.records.reduction import moments
 from workbench.records.units import canonical_unit, factor
 
 if TYPE_CHECKING:
@@ -26,19 +27,25 @@ def quantities_met(records: Records, settings: Settings) -> tuple[str, ...]:
 
 def samples_of(records: Records, settings: Settings) -> tuple[Sample, ...]:
     """Gather every quantity of which a reading may enter a mean, in the order of the settings."""
-    samples = []
+    samples, calibrations = [], calibrations_of(records, settings)
     for quantity in quantities_met(records, settings):
         try:
-            samples.append(sample_of(records, settings, quantity))
+            samples.append(sample_of(records, settings, quantity, calibrations))
         except Refusal as refusal:
             if refusal.code != "no_readings":
                 raise
     return tuple(samples)
 
 
-def sample_of(records: Records, settings: Settings, quantity: str) -> Sample:
-    """Gather one quantity from the records, in the unit the study shows it in.
+def sample_of(
+    records: Records,
+    settings: Settings,
+    quantity: str,
+    calibrations: Calibrations | None = None,
+) -> Sample:
+    """Gather one quantity from the records, corrected, in the unit the study shows it in.
 
+    `calibrations` are those of the records, fitted here where they are not given.
     A block's mean is that of all its readings on grid places with good contact; a family's mean is
     the mean of its block means, with Student's interval over blocks.
 
@@ -57,9 +64,12 @@ def sample_of(records: Records, settings: Settings, quantity: str) -> Sample:
     cells = counted_cells(met, unit)
     if cells.empty:
         raise Refusal("no_readings", f"No reading of {quantity} may enter a mean.")
-    blocks = block_summaries(moments(cells, unit))
+    if calibrations is None:
+        calibrations = calibrations_of(records, settings)
+    moments = corrected_moments(cells, unit, calibrations)
+    blocks = block_summaries(moments)
     families = family_order(settings, blocks["family"])
-    distinct = distinct_values(records, quantity, unit)
+    distinct = distinct_values(records, quantity, unit, calibrations)
     return Sample(
         quantity=quantity,
         label=quantity_label(settings, quantity),
@@ -76,6 +86,7 @@ def sample_of(records: Records, settings: Settings, quantity: str) -> Sample:
             family for family in family_order(settings, met["family"]) if family not in families
         ),
         other_scale=int(met.loc[~fits(met["unit"], unit), "n"].sum()),
+        corrected=bool((moments["corrected_by"] != "").any()),
     )
 
 
@@ -136,15 +147,20 @@ def family_mean(blocks: pd.DataFrame, family: str, confidence: float) -> FamilyM
     )
 
 
-def distinct_values(records: Records, quantity: str, unit: str) -> pd.DataFrame:
-    """Give the distinct values in `unit`: family, value, counted, count, step."""
-    values = records.values(quantity, by=["family", "sampling", "contact"])
+def distinct_values(
+    records: Records, quantity: str, unit: str, calibrations: Calibrations
+) -> pd.DataFrame:
+    """Give the distinct values in `unit`: family, value, counted, count, step as shown."""
+    by = ["family", "sampling", "contact", "calibration", "gauge"]
+    values = records.values(quantity, by=by)
     values = values[fits(values["unit"], unit)]
     scale = values["unit"].map({name: factor(name, unit) for name in values["unit"].unique()})
     whole = (1 / values["step"]).round()  # steps are 10**-d: k / 10**d is nearer than k * step
     table = pd.DataFrame(
         {
             "family": values["family"],
+            "calibration": values["calibration"],
+            "gauge": values["gauge"],
             "value": values["k"] / whole * scale,
             "counted": (values["sampling"] == "grid") & (values["contact"] == "good"),
             "count": values["n"],
@@ -152,6 +168,8 @@ def distinct_values(records: Records, quantity: str, unit: str) -> pd.DataFrame:
         }
     )
     keys = ["family", "value", "counted"]
+    steps = table["step"]  # of the display: what is read off it, not what it means
+    table = corrected(table, unit, calibrations).assign(step=steps)
     return table.groupby(keys, as_index=False, sort=False).agg(
         count=("count", "sum"), step=("step", "max")
     )

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import TYPE_CHECKING
 
 from workbench.article.names import family_order, quantity_label
 from workbench.article.tables import Table
 from workbench.article.text import counted
+from workbench.castings.calibration import Calibrations
+from workbench.castings.calibration_notices import calibration_notices
 from workbench.records.coverage import coverage, gaps
 
 if TYPE_CHECKING:
@@ -16,6 +19,7 @@ if TYPE_CHECKING:
 COUNTED = ["blocks", "bores", "readings"]
 MOST_ROWS = 40
 FAULTS_SHOWN = 20
+UNCALIBRATED = Calibrations()
 
 
 def counts_table(records: Records, settings: Settings) -> Table:
@@ -67,25 +71,35 @@ def excluded_words(records: Records) -> str:
     )
 
 
-def fault_counts_table(records: Records) -> Table:
+def fault_counts_table(records: Records, calibrations: Calibrations = UNCALIBRATED) -> Table:
     """Say how many faults of each kind there are; all of them are counted."""
     rows = records.rejected_rows()
     of_rows = rows["code"].value_counts()
-    whole = [fault for fault in records.faults if fault.row is None]
+    files = {item.file for item in records.files}
+    others = [fault for fault in records.faults if fault.row is None or fault.file not in files]
+    others += calibrations.faults
     kinds = [(code, f"{count:,}", "row") for code, count in of_rows.items()]
-    kinds += [(fault.code, "1", fault.file) for fault in whole]
+    kinds += [
+        (code, f"{count:,}", file)
+        for (code, file), count in Counter((fault.code, fault.file) for fault in others).items()
+    ]
+    count = records.fault_count + len(calibrations.faults)
     return Table(
         caption="Faults by kind",
         columns=("Code", "Number", "Of"),
         rows=tuple((str(code), number, of) for code, number, of in kinds[:MOST_ROWS]),
         numeric=(1,),
-        note=f"{counted(records.fault_count, 'fault')} in all; a row may have several."
+        note=f"{counted(count, 'fault')} in all; a row may have several."
         + shortened(len(kinds), MOST_ROWS, "kind"),
     )
 
 
-def faults_table(records: Records, shown: int = FAULTS_SHOWN) -> Table:
-    """List the first faults with their places."""
+def faults_table(
+    records: Records, calibrations: Calibrations = UNCALIBRATED, shown: int = FAULTS_SHOWN
+) -> Table:
+    """List the first faults with their places, those of calibrations before those of rows."""
+    faults = (*calibrations.faults, *records.faults)
+    count = len(calibrations.faults) + records.fault_count
     rows = tuple(
         (
             fault.file,
@@ -94,7 +108,7 @@ def faults_table(records: Records, shown: int = FAULTS_SHOWN) -> Table:
             fault.value,
             fault.sentence,
         )
-        for fault in records.faults[:shown]
+        for fault in faults[:shown]
     )
     return Table(
         caption="Faults, each with its place",
@@ -102,17 +116,18 @@ def faults_table(records: Records, shown: int = FAULTS_SHOWN) -> Table:
         rows=rows,
         numeric=(1,),
         note=(
-            f"The first {len(rows)} of {counted(records.fault_count, 'fault')}; "
+            f"The first {len(rows)} of {counted(count, 'fault')}; "
             "`workbench check STUDY --rejected FILE` writes them all."
-            if records.fault_count > len(rows)
-            else f"{counted(records.fault_count, 'fault')} in all."
+            if count > len(rows)
+            else f"{counted(count, 'fault')} in all."
         ),
     )
 
 
-def notices_table(records: Records) -> Table:
+def notices_table(records: Records, calibrations: Calibrations = UNCALIBRATED) -> Table:
     """List what a reader of the records should know that is no fault."""
-    rows = tuple((notice.file, notice.sentence) for notice in records.notices)
+    notices = (*records.notices, *calibration_notices(calibrations, records))
+    rows = tuple((notice.file, notice.sentence) for notice in notices)
     return Table(
         caption="Notices",
         columns=("File", "What was noticed"),

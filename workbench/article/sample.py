@@ -43,7 +43,8 @@ class Sample:
     readings, mean, bores, bore_sd (standard deviation of its bore means, NaN where there is but
     one). Everything is in `unit`; `step` is the coarsest gauge step met. `without_mean` names the
     families none of whose readings may enter a mean, `other_scale` counts the readings on a
-    hardness scale that cannot be turned into `unit`; neither is drawn.
+    hardness scale that cannot be turned into `unit`; neither is drawn. `corrected` tells that a
+    calibration corrected readings.
     """
 
     quantity: str
@@ -59,6 +60,7 @@ class Sample:
     remembered: tuple[Remembered, ...] = ()
     without_mean: tuple[str, ...] = ()
     other_scale: int = 0
+    corrected: bool = False
 
     def only(self, families: Iterable[str]) -> Sample:
         """Give the sample of some of its families, in the order of the sample."""
@@ -97,8 +99,10 @@ def mean_words(sample: Sample, family: str) -> str:
 
 
 def left_out_words(sample: Sample) -> str:
-    """Say what enters no mean, and what is not drawn; empty where all is."""
+    """Say what was corrected, what enters no mean and what is not drawn; empty where nothing."""
     words = ""
+    if sample.corrected:
+        words += " Readings with a usable calibration are corrected by it."
     left_out = sum(sample.left_out(family) for family in sample.families)
     if left_out:
         words += (

@@ -8,9 +8,10 @@ from workbench.article.gathering import counted_cells, unit_shown
 from workbench.article.names import quantity_label
 from workbench.article.tables import Table
 from workbench.article.verdict_tables import LEVELS, components_table
+from workbench.castings.calibration import calibrations_of
+from workbench.castings.correction import corrected_moments
 from workbench.errors import Refusal
 from workbench.inference.nested import NestedFit, nested_fit
-from workbench.records.reduction import moments
 
 if TYPE_CHECKING:
     from workbench.records.settings import Settings
@@ -33,7 +34,8 @@ def spread_table(records: Records, settings: Settings, quantity: str) -> Table:
 def spread_of(records: Records, settings: Settings, quantity: str) -> NestedFit:
     """Fit the nested model to all families: one spread for all, whatever their means.
 
-    Families, and stations, depths and gauges where there is more than one, are fixed factors;
+    Families, and stations, depths and gauges where there is more than one, are fixed factors (of
+    gauges, those of readings without calibration);
     blocks, and bores within them where they are named, are drawn at random.
 
     Raises
@@ -43,7 +45,9 @@ def spread_of(records: Records, settings: Settings, quantity: str) -> NestedFit:
     """
     unit = unit_shown(records, settings, quantity)
     met = records.cells[records.cells["quantity"] == quantity]
-    cells = moments(counted_cells(met, unit), unit)
+    calibrations = calibrations_of(records, settings)
+    cells = corrected_moments(counted_cells(met, unit), unit, calibrations)
+    cells["gauge"] = cells["gauge"].where(cells["corrected_by"] == "", "")
     cells["block"] = cells["family"] + "\x1f" + cells["block"]  # one name in two families is two
     fixed = [name for name in FACTORS if cells[name].nunique() > 1]
     nesting = ("block", "bore") if (cells["bore"] != "").any() else ("block",)

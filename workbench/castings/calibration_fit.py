@@ -72,30 +72,35 @@ def piece_readings(name: str, rows: pd.DataFrame, gauge: Gauge | None) -> PieceR
     Refusal
         `unit_mismatch` or `hardness_scale` where the rows are not of one kind.
     """
-    unit = str(rows["unit"].iloc[0])
-    scale = rows["unit"].map({own: factor(own, unit) for own in rows["unit"].unique()})
-    label = rows["piece"].where(rows["piece"] != "", rows["material"])
-    label = label.where(label != "", f"of {name}")
-    sizes = [
-        f"{value:.9g} {own}" for value, own in zip(rows["reference"], rows["unit"], strict=True)
-    ]
-    pieces = tuple(f"piece {said}, {size}" for said, size in zip(label, sizes, strict=True))
-    given = rows["reference_uncertainty"] * scale
-    known = given.groupby(list(pieces)).transform("max")
-    step = float((rows["step"] * scale).min())
+    units, labels, iron = (rows[name].tolist() for name in ("unit", "piece", "material"))
+    unit = str(units[0])
+    scales = {own: factor(own, unit) for own in dict.fromkeys(units)}
+    scale = np.array([scales[own] for own in units])
+    references = rows["reference"].tolist()
+    pieces = tuple(
+        f"piece {label or material or f'of {name}'}, {reference:.9g} {own}"
+        for label, material, reference, own in zip(labels, iron, references, units, strict=True)
+    )
+    given = rows["reference_uncertainty"].to_numpy(float) * scale
+    known: dict[str, float] = {}
+    for piece, u in zip(pieces, given, strict=True):
+        if not math.isnan(u):
+            known[piece] = max(u, known.get(piece, 0.0))
+    filled = [known.get(piece, 0.0) for piece in pieces]
+    step = float((rows["step"].to_numpy(float) * scale).min())
     if gauge is not None and gauge.resolution is not None:
         step = gauge.resolution * factor(gauge.unit or unit, unit)
     return PieceReadings(
         name=name,
         unit=unit,
-        reference=(rows["reference"] * scale).to_numpy(float),
-        indicated=(rows["indicated"] * scale).to_numpy(float),
-        uncertainty=given.fillna(known).fillna(0.0).to_numpy(float),
+        reference=np.array(references) * scale,
+        indicated=rows["indicated"].to_numpy(float) * scale,
+        uncertainty=np.where(np.isnan(given), filled, given),
         pieces=pieces,
         part=tuple(rows["part"]),
         step=step,
-        piece_named=bool((rows["piece"] != "").all()),
-        uncertainty_stated=bool(known.notna().all()),
+        piece_named=all(labels),
+        uncertainty_stated=all(piece in known for piece in pieces),
     )
 
 
