@@ -6,6 +6,7 @@ import pytest
 
 from workbench.errors import StudyError
 from workbench.records.faults import FaultsError
+from workbench.records.money import Amount
 from workbench.records.settings import built_in_quantities, load_settings
 
 FULL = """
@@ -73,7 +74,7 @@ def test_all_it_may_hold(folder: Path) -> None:
     (folder / "study.toml").write_text(FULL, encoding="utf-8")
     study = load_settings(folder)
     assert (study.title, study.confidence, study.units) == ("Marlowe Four", 0.9, "in")
-    assert study.families["trophy"].price == 4200
+    assert study.families["trophy"].price == Amount(likely=4200.0)
     assert study.families["trophy"].model_extra == {"foundry": "kept for later use"}
     assert study.family_label("trophy") == "Trophy"
     assert study.family_label("works") == "works"
@@ -128,7 +129,9 @@ who = "x"
     by_key = {key: (code, sentence) for key, code, sentence in found}
     assert by_key["title"] == ("missing_key", "“title” is required and not given.")
     assert by_key["confidence"] == ("bad_value", "“confidence” must be less than 1.")
-    assert by_key["families.trophy.price"][1] == "“price” must be a number."
+    assert by_key["families.trophy.price"][1] == (
+        "“price” must be a number, or a table of low, likely and high."
+    )
     assert by_key["drawing.bore"][1].endswith("(did you mean “bores”?).")
     assert by_key["drawing.stations.front"][1] == "“front” must be less than 360."
     assert by_key["gauges.ug1.resolutoin"][1].endswith("(did you mean “resolution”?).")
@@ -145,7 +148,7 @@ who = "x"
         ('title = "a\\nb"', "title", "bad_value", "one line"),
         ('units = "cm"', "units", "bad_value", "must be 'mm' or 'in'"),
         ("families = 3", "families", "bad_value", "must be a table"),
-        ("families.a.price = -1", "families.a.price", "bad_value", "greater than or equal to 0"),
+        ("families.a.price = -1", "families.a.price", "bad_value", "must be 0 or more"),
         ("families.a.price = inf", "families.a.price", "bad_value", "finite"),
         ("families.a.labell = 'x'", "families.a.labell", "unknown_key", "did you mean “label”"),
         ("drawing.bores = 4.5", "drawing.bores", "bad_value", "must be"),

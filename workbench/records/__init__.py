@@ -27,6 +27,8 @@ Modules:
   way.
 - `lookups.py`: The small tables the row rules look words up in: what each written word of the
   readings means.
+- `money.py`: An amount of money as a study states it: one number, or a range, its currency and its
+  date.
 - `notice.py`: What a reader of the records should know that is no fault; names quoted in a
   sentence.
 - `notices.py`: What a reader of the records should know that is no fault, found by asking the
@@ -44,6 +46,8 @@ Modules:
   of it.
 - `sentences.py`: The sentence of a fault: one template a code, filled with the column and what it
   is about.
+- `setting_faults.py`: Faults of `study.toml` as its reader would name them: the key, the value, and
+  what it must be.
 - `setting_types.py`: What a value of `study.toml` must be: numbers, lines of text, names and units,
   checked alike.
 - `settings.py`: `study.toml`: what the user states about the study, checked whole, every fault with

@@ -7,7 +7,6 @@ family keeps further keys of its own, and the tables `fitness` and `worth` are k
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -23,6 +22,9 @@ from workbench.records.calibration_table import (
 )
 from workbench.records.columns import did_you_mean
 from workbench.records.faults import Fault, FaultsError
+from workbench.records.money import Amount, Currency
+from workbench.records.setting_faults import SETTINGS_FILE as SETTINGS_FILE
+from workbench.records.setting_faults import faults_found, key_fault
 from workbench.records.setting_types import (
     LengthUnit,
     Line,
@@ -36,7 +38,6 @@ from workbench.records.setting_types import (
 from workbench.records.tomlfile import read_toml, toml_key
 from workbench.records.units import canonical_unit, kind_of, units_of
 
-SETTINGS_FILE = "study.toml"
 UNIT_SYSTEMS = {"mm": {"length": "mm", "mass": "kg"}, "in": {"length": "in", "mass": "lb"}}
 BUILT_IN = {
     "wall_thickness": ("wall thickness", "length"),
@@ -54,8 +55,8 @@ class Family(Table):
     model_config = ConfigDict(extra="allow", frozen=True, strict=True)
 
     label: Line | None = None
-    price: NotNegative | None = None
-    currency: Line | None = None
+    price: Amount | None = None
+    currency: Currency | None = None
 
 
 class Gauge(Table):
@@ -183,7 +184,7 @@ def load_settings(folder: Path) -> Settings:
     try:
         stated = _StudyFile.model_validate(data)
     except ValidationError as error:
-        raise FaultsError([_fault_of(dict(item)) for item in error.errors()]) from None
+        raise FaultsError(faults_found(error, _KEYS_AT)) from None
     quantities = built_in_quantities(stated.units)
     faults = []
     for name, own in stated.quantities.items():
@@ -218,15 +219,10 @@ def _parse(folder: Path) -> dict[str, Any]:
     return read_toml(path)
 
 
-def _key_fault(key: str, value: object, code: str, sentence: str) -> Fault:
-    return Fault(
-        file=SETTINGS_FILE, row=None, column=key, value=str(value), code=code, sentence=sentence
-    )
-
-
 _KEYS_AT = {
     (): tuple(_StudyFile.model_fields),
     ("families", None): tuple(Family.model_fields),
+    ("families", None, None): tuple(Amount.model_fields),
     ("gauges", None): tuple(Gauge.model_fields),
     ("calibrations", None): tuple(StatedCalibration.model_fields),
     ("calibrations", None, None): tuple(Temperature.model_fields),
@@ -237,45 +233,18 @@ _KEYS_AT = {
 }
 
 
-_MUST_BE = {
-    "model_type": "must be a table",
-    "dict_type": "must be a table",
-    "list_type": "must be a list of tables",
-    "string_type": "must be text in quotation marks",
-    "float_type": "must be a number",
-    "int_type": "must be a whole number",
-}
-
-
-def _fault_of(error: dict[str, Any]) -> Fault:
-    """Turn one finding of the checker into a fault with a sentence of ours."""
-    place = tuple(part for part in error["loc"] if part != "[key]")
-    key, kind, context = toml_key(place), error["type"], error.get("ctx", {})
-    value = "" if isinstance(error["input"], dict | list) else error["input"]
-    if kind == "extra_forbidden":
-        table = place[:1] + (None,) * (len(place) - 2) if len(place) > 1 else ()
-        hint = did_you_mean(str(place[-1]), _KEYS_AT.get(table, ()))
-        return _key_fault(key, "", "unknown_key", f"There is no key “{place[-1]}” here{hint}.")
-    if kind == "missing":
-        return _key_fault(key, "", "missing_key", f"“{place[-1]}” is required and not given.")
-    if kind == "value_error":
-        return _key_fault(key, value, "bad_value", f"“{place[-1]}” {context['error']}.")
-    must = _MUST_BE.get(kind) or re.sub(r"^\w+ should", "must", error["msg"])
-    return _key_fault(key, value, "bad_value", f"“{place[-1]}” {must}.")
-
-
 def _own_quantity(name: str, own: _OwnQuantity, units: str) -> tuple[Quantity, list[Fault]]:
     """Complete a quantity of the user's: its kind from its unit, unless it says otherwise."""
     key, faults = f"quantities.{name}", []
     if name in BUILT_IN:
         sentence = f"“{name}” is built in and cannot be declared again."
-        faults.append(_key_fault(key, "", "bad_value", sentence))
+        faults.append(key_fault(key, "", "bad_value", sentence))
     unit = canonical_unit(own.unit)
     kind = own.kind or (unit and kind_of(unit)) or "other"
     if kind != "other" and (unit is None or kind_of(unit) != kind):
         fitting = ", ".join(units_of(kind))
         sentence = f"“{own.unit}” is not a unit of {kind}; it must be one of {fitting}."
-        faults.append(_key_fault(f"{key}.unit", own.unit, "unit_mismatch", sentence))
+        faults.append(key_fault(f"{key}.unit", own.unit, "unit_mismatch", sentence))
     return Quantity(
         name=name,
         label=own.label or name.replace("_", " "),
@@ -292,26 +261,26 @@ def _cross_faults(stated: _StudyFile, quantities: Mapping[str, Quantity]) -> lis
         for key in family.model_extra or {}:
             if hint := did_you_mean(key, tuple(Family.model_fields)):
                 sentence = f"There is no key “{key}” here{hint}."
-                faults.append(_key_fault(f"families.{name}.{key}", "", "unknown_key", sentence))
+                faults.append(key_fault(f"families.{name}.{key}", "", "unknown_key", sentence))
     for name, gauge in stated.gauges.items():
         if gauge.unit is None and (gauge.resolution is not None or gauge.uncertainty is not None):
             sentence = "A resolution or uncertainty needs the “unit” it is in."
-            faults.append(_key_fault(f"gauges.{name}.unit", "", "missing_key", sentence))
+            faults.append(key_fault(f"gauges.{name}.unit", "", "missing_key", sentence))
     for at, item in enumerate(stated.remembered):
         place = toml_key(("remembered", at))
         if item.low > item.high:
             sentence = f"“low” ({item.low}) is above “high” ({item.high})."
-            faults.append(_key_fault(f"{place}.low", item.low, "bad_value", sentence))
+            faults.append(key_fault(f"{place}.low", item.low, "bad_value", sentence))
         quantity = quantities.get(item.quantity)
         if quantity is None:
             hint = did_you_mean(item.quantity, tuple(quantities))
             sentence = f"The quantity is not known{hint}."
             faults.append(
-                _key_fault(f"{place}.quantity", item.quantity, "unknown_quantity", sentence)
+                key_fault(f"{place}.quantity", item.quantity, "unknown_quantity", sentence)
             )
         elif not _fits(item.unit, quantity):
             sentence = f"The unit does not fit {quantity.label} (in {quantity.unit})."
-            faults.append(_key_fault(f"{place}.unit", item.unit, "unit_mismatch", sentence))
+            faults.append(key_fault(f"{place}.unit", item.unit, "unit_mismatch", sentence))
     return faults
 
 
