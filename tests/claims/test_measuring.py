@@ -4,9 +4,10 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from workbench.castings.calibration import Calibrations
+from workbench.castings.calibration import Calibration, Calibrations
 from workbench.claims import measuring
 from workbench.errors import Refusal
+from workbench.inference.calibration_fit import line
 from workbench.records.settings import Gauge
 
 FINE = Gauge(unit="mm", uncertainty=0.03)
@@ -75,3 +76,58 @@ def test_an_uncertainty_in_a_unit_that_does_not_fit_is_refused():
     gauges = {"a": Gauge(unit="HB", uncertainty=2.0)}
     with pytest.raises(Refusal, match=r"cannot be turned into"):
         shared_error(cells("a", "a"), np.array([1.0, -1.0]), gauges, "mm")
+
+
+LINE = line([5.0, 15.0], [5.2, 15.3], reference_uncertainty=0.02, repeatability=0.01)
+FITTED = Calibrations(
+    by_name={name: Calibration(name=name, gauge="a", unit="mm", line=LINE) for name in ("C", "D")}
+)
+
+
+def corrected(*names, means=None, blocks=None):
+    table = cells(*["a"] * len(names)).assign(corrected_by=names)
+    table["mean"] = means or table["mean"]
+    table["block"] = blocks or [f"B{at}" for at in range(len(names))]
+    return table
+
+
+def of_corrected(table, weights, **given):
+    return measuring.shared_error(table, np.array(weights), {"a": FINE}, "mm", FITTED, **given)
+
+
+def test_a_corrected_reading_has_its_lines_error_and_not_its_gauges():
+    error = of_corrected(corrected("C"), [1.0])
+    shown = LINE.indicated(10.0)
+    assert error.uncertainty == pytest.approx(float(LINE.shared_uncertainty(shown)))
+    assert error.net_weights == {}
+    assert error.cancels
+    assert {name for name, _ in error.by_name()} == {"scatter of C", "piece 5", "piece 15"}
+
+
+def test_under_one_calibration_only_what_grows_with_the_reading_is_left():
+    """The difference of two corrections by one line: var(slope) (x - y)^2 / slope^2."""
+    error = of_corrected(corrected("C", "C", means=[12.0, 10.0]), [1.0, -1.0])
+    assert error.uncertainty == pytest.approx(
+        2.0 * np.sqrt(LINE.covariance().slope) / LINE.slope, rel=1e-9
+    )
+    alike = of_corrected(corrected("C", "C"), [1.0, -1.0])
+    assert (alike.uncertainty, alike.budget, alike.degrees_of_freedom) == (0.0, None, np.inf)
+
+
+def test_mixed_readings_add_both_kinds_of_error():
+    table = corrected("C", "")
+    error = of_corrected(table, [1.0, -1.0])
+    of_line = float(LINE.shared_uncertainty(LINE.indicated(10.0)))
+    assert error.uncertainty == pytest.approx(np.hypot(of_line, 0.03))
+    assert error.net_weights == {"a": -1.0}
+    told = of_corrected(table, [1.0, -1.0], gauges_told=True)
+    assert told.uncertainty == pytest.approx(of_line)
+
+
+def test_scatter_is_left_out_for_a_calibration_of_one_block_where_blocks_vary():
+    one = corrected("C", "C", "D", "D", blocks=["B1", "B1", "B2", "B3"])
+    names = dict(of_corrected(one, [0.5, 0.5, -0.5, -0.5], blocks_vary=True).by_name())
+    assert "scatter of C" not in names
+    assert "scatter of D" in names
+    both = dict(of_corrected(one, [0.5, 0.5, -0.5, -0.5]).by_name())
+    assert {"scatter of C", "scatter of D"} <= set(both)
