@@ -6,6 +6,7 @@ squares stay close to chi-square however uneven the reading was.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TypeVar
 
@@ -27,17 +28,24 @@ FEWEST_BLOCKS = 3
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class ParameterDraws:
-    """Draws of what the readings leave open: one row, or one number, a draw.
+    """Draws of what the readings leave open: one number a draw, in `pattern` one row.
 
-    `pattern` has a column a place. Variances are those of blocks, of bores within blocks and of
-    places within bores.
+    `components` are drawn variances by level, "block", "bore" and "place", and may lie below 0;
+    `pattern` has a column a place.
     """
 
     mean: Values
-    block: Values
-    bore: Values
-    place: Values
+    components: dict[str, Values]
     pattern: Values
+
+    def variance(self, level: str, less: float = 0.0) -> Values:
+        """Give a level's drawn variances, `less` what is not of the level, none below 0."""
+        return np.maximum(self.components[level] - less, 0.0)
+
+    def total(self, levels: Sequence[str], less: float = 0.0) -> Values:
+        """Give the sum over levels; only the sum, not each level, is kept from below 0."""
+        total = np.sum([self.components[level] for level in levels], axis=0)
+        return np.maximum(np.asarray(total, dtype=float) - less, 0.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -95,35 +103,6 @@ class NestedSquares:
         Krishnamoorthy, K., Mathew, T. (2009). Statistical Tolerance Regions, sections 5.3 and 6.2
         (from memory).
         """
-        drawn, mean = self._drawn(count, generator)
-        parts = self._parts(*drawn)
-        reach = np.array([1 / many for many in self.place_counts.values()])
-        pattern = np.tile(np.array(list(self.pattern.values())), (count, 1))
-        if reach.size > 1:
-            spread = np.sqrt(drawn[2])[:, None] * np.sqrt(reach)
-            pattern = pattern + spread * generator.standard_normal(pattern.shape)
-            pattern -= pattern.mean(axis=1, keepdims=True)
-        return ParameterDraws(
-            mean=mean,
-            block=np.maximum(parts["block"], 0.0),
-            bore=np.maximum(parts["bore"], 0.0),
-            place=parts["place"],
-            pattern=pattern,
-        )
-
-    def total_draws(
-        self, weights: dict[str, float], count: int, generator: np.random.Generator
-    ) -> tuple[Values, Values]:
-        """Draw the mean, and a weighted sum of the variance components, not cut off one by one."""
-        drawn, mean = self._drawn(count, generator)
-        parts = self._parts(*drawn)
-        total = sum(weight * parts[name] for name, weight in weights.items())
-        return mean, np.maximum(np.asarray(total), 0.0)
-
-    def _drawn(
-        self, count: int, generator: np.random.Generator
-    ) -> tuple[tuple[Values, Values, Values], Values]:
-        """Draw the expected mean squares, and the mean with the spread so drawn."""
         block, bore, place = (
             np.zeros(count)
             if square is None
@@ -133,7 +112,15 @@ class NestedSquares:
             for square in self._squares
         )
         mean = self.mean + generator.standard_normal(count) * np.sqrt(block / self.blocks)
-        return (block, bore, place), mean
+        pattern = np.tile(np.array(list(self.pattern.values())), (count, 1))
+        if len(self.pattern) > 1:
+            reach = np.array([1 / many for many in self.place_counts.values()])
+            spread = np.sqrt(place)[:, None] * np.sqrt(reach)
+            pattern = pattern + spread * generator.standard_normal(pattern.shape)
+            pattern -= pattern.mean(axis=1, keepdims=True)
+        return ParameterDraws(
+            mean=mean, components=self._parts(block, bore, place), pattern=pattern
+        )
 
     @property
     def _squares(self) -> tuple[MeanSquare, MeanSquare | None, MeanSquare | None]:

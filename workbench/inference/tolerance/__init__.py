@@ -1,0 +1,1 @@
+"""Tolerance limits: between which values a stated share of all blocks lies, with confidence."""
