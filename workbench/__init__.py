@@ -8,6 +8,8 @@ Rooms:
   files.
 - `castings/`: What readings mean on a block: the value behind what a gauge showed.
 - `claims/`: The ledger of claims, the verdict on each, and the threats to it.
+- `worth/`: What it is worth: cost of a usable block, break-even, looking again, what to measure
+  next.
 - `article/`: Figures, tables and the words beside them: what the article prints, made from results.
 - `runs/`: Notebooks run headless: parameters checked first, the report, the manifest.
 

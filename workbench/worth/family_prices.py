@@ -1,0 +1,159 @@
+"""What a block of one family costs and brings, in one currency, and how it enters a purchase."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+
+from workbench.inference.decision.three_point import ThreePoint
+from workbench.inference.decision.trial_costs import TrialCosts
+from workbench.inference.samples import Values
+
+BUY_THEN_INSPECT = "buy, then inspect"
+INSPECT_THEN_BUY = "inspect, then buy"
+
+Amounts = Mapping[str, float | Values]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Money:
+    """An amount in the currency of the answer; `key` is where the study states it.
+
+    Amounts of the same key are one amount: what is uncertain of it is uncertain for all families
+    alike, and cancels in their difference.
+    """
+
+    key: str
+    range: ThreePoint
+    quoted_on: date | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Remedy:
+    """A way to put a block right that fails as it is; it saves `saves` of those tried."""
+
+    name: str
+    cost: Money
+    saves: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Extra:
+    """What is bought beyond the duty; `worth` only where the user prices it."""
+
+    what: str
+    worth: Money | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FamilyPrices:
+    """The money of one family, each amount per block; None where the study states none.
+
+    `resale_share` is the share of the price a rejected block fetches, used where `resale` is None.
+    `remedies` are tried in order on a block that fails. `hours` are the buyer's own for each block
+    looked at, and cost `hour_costs` each where that is stated.
+    """
+
+    family: str
+    label: str
+    price: Money
+    shipping: Money | None = None
+    inspection: Money | None = None
+    inspection_before_buying: Money | None = None
+    resale: Money | None = None
+    resale_share: float = 0.0
+    remedies: tuple[Remedy, ...] = ()
+    hours: float = 0.0
+    hour_costs: Money | None = None
+    beyond: tuple[Extra, ...] = ()
+    further_block: Money | None = None
+    blocks_exist: int | None = None
+
+    @property
+    def amounts(self) -> tuple[Money, ...]:
+        """All amounts that enter a purchase."""
+        stated = (
+            *(self.price, self.shipping, self.inspection, self.inspection_before_buying),
+            *(self.resale, self.hour_costs),
+            *(remedy.cost for remedy in self.remedies),
+        )
+        return tuple(amount for amount in stated if amount is not None)
+
+    @property
+    def ways(self) -> tuple[str, ...]:
+        """The ways a block can be bought; inspecting first only where the seller allows it."""
+        if self.inspection_before_buying is None:
+            return (BUY_THEN_INSPECT,)
+        return (BUY_THEN_INSPECT, INSPECT_THEN_BUY)
+
+    @property
+    def rescued(self) -> float:
+        """The share of failing blocks that one remedy or the next puts right."""
+        left = 1.0
+        for remedy in self.remedies:
+            left *= 1 - remedy.saves
+        return 1 - left
+
+    def costs(self, amounts: Amounts, way: str = BUY_THEN_INSPECT) -> TrialCosts:
+        """Give the money of looking at one block after another until one is usable.
+
+        Inspected before it is bought, a block that fails is never paid for: it is as if its whole
+        price came back.
+        """
+        bought = amounts[self.price.key] + _of(self.shipping, amounts)
+        time = self.hours * _of(self.hour_costs, amounts)
+        if way == INSPECT_THEN_BUY:
+            fee, salvage = _of(self.inspection_before_buying, amounts) + time, bought
+        else:
+            fee, salvage = _of(self.inspection, amounts) + time, self._resale(amounts)
+        return TrialCosts(
+            outlay=bought + fee,
+            salvage=salvage,
+            rework=self._rework(amounts),
+            rescued=self.rescued,
+        )
+
+    def look(self, amounts: Amounts) -> float | Values | None:
+        """Give what it costs to inspect one block more without buying it; None if not stated."""
+        fee = self.inspection or self.inspection_before_buying
+        if fee is None:
+            return None
+        return amounts[fee.key] + self.hours * _of(self.hour_costs, amounts)
+
+    def _resale(self, amounts: Amounts) -> float | Values:
+        if self.resale is not None:
+            return amounts[self.resale.key]
+        return self.resale_share * amounts[self.price.key]
+
+    def _rework(self, amounts: Amounts) -> float | Values:
+        """Give the mean cost of putting right a block that can be."""
+        if self.rescued == 0:
+            return 0.0
+        left, spent = 1.0, 0.0 * amounts[self.price.key]
+        for remedy in self.remedies:
+            spent = spent + left * remedy.saves * amounts[remedy.cost.key]
+            left *= 1 - remedy.saves
+        return spent / self.rescued
+
+
+def likely_amounts(families: Iterable[FamilyPrices]) -> dict[str, float]:
+    """Give every amount at its expectation, by key."""
+    return {money.key: money.range.mean for family in families for money in family.amounts}
+
+
+def drawn_amounts(
+    families: Iterable[FamilyPrices], generator: np.random.Generator, size: int
+) -> dict[str, float | Values]:
+    """Draw every amount `size` times, by key; an amount that is known stays one number."""
+    stated = {money.key: money for family in families for money in family.amounts}
+    return {
+        key: money.range.likely if money.range.known else money.range.draw(generator, size)
+        for key, money in sorted(stated.items())
+    }
+
+
+def _of(money: Money | None, amounts: Amounts) -> float | Values:
+    return 0.0 if money is None else amounts[money.key]
