@@ -30,19 +30,25 @@ def calibration_notices(
     yield from _not_named(met, set(gauge_of.values()))
     yield from _of_another(met, gauge_of)
     yield from _unused(met, settings, gauge_of)
-    yield from _ages(met, settings, calibrations, gauge_of)
+    yield from _ages(engine, settings, calibrations, gauge_of)
 
 
 def _met(engine: Engine) -> pd.DataFrame:
-    """Give gauge, calibration, readings, and the first and last day of readings under it."""
-    day = (
-        f"case when {matches('measured_on', DAY)} then"
-        " try_cast(substr(measured_on, 1, 10) as date) end"
-    )
+    """Give gauge, calibration and readings."""
     return engine.frame(
-        "select gauge, calibration, count(*) as n, cast(min(day) as varchar) as first,"
-        f" cast(max(day) as varchar) as last from (select gauge, calibration, {day} as day"
-        " from accepted) group by gauge, calibration order by gauge, calibration"
+        "select gauge, calibration, cast(sum(n) as bigint) as n from cells"
+        " group by gauge, calibration order by gauge, calibration"
+    )
+
+
+def _days(engine: Engine) -> pd.DataFrame:
+    """Give each calibration named with the first and last day of readings under it."""
+    day = "try_cast(substr(measured_on, 1, 10) as date)"
+    return engine.frame(
+        f"select calibration, cast(min({day}) as varchar) as first,"
+        f" cast(max({day}) as varchar) as last from accepted"
+        f" where calibration <> '' and {matches('measured_on', DAY)}"
+        " group by calibration order by calibration"
     )
 
 
@@ -83,7 +89,7 @@ def _unused(met: pd.DataFrame, settings: Settings, gauge_of: dict[str, str]) -> 
 
 
 def _ages(
-    met: pd.DataFrame,
+    engine: Engine,
     settings: Settings,
     calibrations: pd.DataFrame,
     gauge_of: dict[str, str],
@@ -102,8 +108,10 @@ def _ages(
     for name, day in zip(written["calibration"], days, strict=True):
         if isinstance(day, date):
             made.setdefault(name, []).append(day)
-    under = met[met["first"].notna()].groupby("calibration").agg({"first": "min", "last": "max"})
-    for name, first, last in under.itertuples():
+    if not made:  # the readings are gone through once more only where it matters
+        return
+    under = _days(engine)
+    for name, first, last in under[under["first"].notna()].itertuples(index=False):
         if name in made:
             gauge = settings.gauges.get(gauge_of[name])
             holds = gauge.calibration_days if gauge else None
