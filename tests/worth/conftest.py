@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from workbench.records.settings import load_settings
+from workbench.worth.fit_share import FitShare
 from workbench.worth.prices import Prices, load_prices
 
 # Invented, as are the families.
@@ -40,3 +41,16 @@ def prices_of(tmp_path: Path) -> Callable[..., Prices]:
         return load_prices(load_settings(tmp_path), families)
 
     return load
+
+
+@pytest.fixture
+def judged() -> Callable[..., dict[str, FitShare]]:
+    """Give fit shares by family from (passed, inspected)."""
+
+    def shares(**counts: tuple[int, int]) -> dict[str, FitShare]:
+        return {
+            family: FitShare(family=family, duty="high_power", passed=passed, inspected=inspected)
+            for family, (passed, inspected) in counts.items()
+        }
+
+    return shares

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from datetime import date
 
-import numpy as np
 import pytest
 
 from workbench.errors import Refusal
 from workbench.records.faults import FaultsError
-from workbench.worth.family_prices import INSPECT_THEN_BUY, drawn_amounts, likely_amounts
+from workbench.worth.family_prices import INSPECT_THEN_BUY, likely_amounts
 from workbench.worth.prices import Prices
 
 
@@ -153,23 +152,6 @@ beyond = [{ what = "deeper deck" }, { what = "rarity", worth = 300 }]
     assert rarity.worth is not None
     assert rarity.worth.range.mean == 300
     assert rarity.worth.key not in {money.key for money in prices.of("a").amounts}
-
-
-def test_shared_amounts_are_drawn_once_and_in_any_order_alike(prices_of) -> None:
-    prices = prices_of("""
-worth.currency = "GBP"
-worth.range_shape = "pert"
-worth.shipping = { low = 10, likely = 60, high = 90 }
-families.a = { price = { low = 800, likely = 900, high = 950 } }
-families.b = { price = 700 }
-""")
-    a, b = prices.of("a"), prices.of("b")
-    one = drawn_amounts([a, b], np.random.default_rng(1), 50)
-    other = drawn_amounts([b, a], np.random.default_rng(1), 50)
-    assert list(one) == list(other) == ["families.a.price", "families.b.price", "worth.shipping"]
-    assert np.array_equal(one["worth.shipping"], other["worth.shipping"])
-    assert one["families.b.price"] == 700
-    assert a.price.range.shape == "pert"
 
 
 def test_what_measuring_costs(prices_of) -> None:

@@ -2,8 +2,17 @@
 
 Modules:
 
+- `break_even.py`: At which price, and at which share of fit blocks, a family would cost as much as
+  another.
+- `compare.py`: The premium block against the ordinary one: which is cheaper per usable block, and
+  how surely.
+- `cost.py`: What a usable block of a family costs: on average, this once, and how sure that is.
+- `draws.py`: Draws of all that is uncertain in a purchase, made once and shared by all questions
+  asked of it.
 - `family_prices.py`: What a block of one family costs and brings, in one currency, and how it
   enters a purchase.
+- `fit_share.py`: What is known of the share of a family's blocks that are fit for a duty: by count,
+  by model.
 - `money_tables.py`: `[worth]` and the money keys of `[families.NAME]` in `study.toml`, each with
   its type.
 - `prices.py`: The prices of a study in one currency: what is stated, what is missing, what looks

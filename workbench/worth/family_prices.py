@@ -6,8 +6,6 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 
-import numpy as np
-
 from workbench.inference.decision.three_point import ThreePoint
 from workbench.inference.decision.trial_costs import TrialCosts
 from workbench.inference.samples import Values
@@ -142,17 +140,6 @@ class FamilyPrices:
 def likely_amounts(families: Iterable[FamilyPrices]) -> dict[str, float]:
     """Give every amount at its expectation, by key."""
     return {money.key: money.range.mean for family in families for money in family.amounts}
-
-
-def drawn_amounts(
-    families: Iterable[FamilyPrices], generator: np.random.Generator, size: int
-) -> dict[str, float | Values]:
-    """Draw every amount `size` times, by key; an amount that is known stays one number."""
-    stated = {money.key: money for family in families for money in family.amounts}
-    return {
-        key: money.range.likely if money.range.known else money.range.draw(generator, size)
-        for key, money in sorted(stated.items())
-    }
 
 
 def _of(money: Money | None, amounts: Amounts) -> float | Values:

@@ -72,8 +72,8 @@ class TrialCosts:
         check_rescued(self.rescued)
 
     @property
-    def _failing(self) -> float | Values:
-        """The mean of what a failed trial costs beyond its outlay."""
+    def failure(self) -> float | Values:
+        """What a failed trial costs on average beyond its outlay; negative where it brings back."""
         return self.rescued * self.rework - (1 - self.rescued) * self.salvage
 
     def per_success(self, share: Values) -> Values:
@@ -82,7 +82,7 @@ class TrialCosts:
         Infinite (either sign) where no trial can succeed.
         """
         usable = share + (1 - share) * self.rescued
-        a_trial = np.asarray(self.outlay + (1 - share) * self._failing, dtype=float)
+        a_trial = np.asarray(self.outlay + (1 - share) * self.failure, dtype=float)
         with np.errstate(divide="ignore", invalid="ignore"):
             cost = a_trial / usable
         return np.where((usable == 0) & (a_trial == 0), 0.0, cost)
@@ -93,7 +93,7 @@ class TrialCosts:
         Infinite where there is none. For amounts that are single numbers; as every amount enters
         it in proportion, the expectations of independent amounts may be put in for them.
         """
-        outlay, failing = float(self.outlay), float(self._failing)
+        outlay, failing = float(self.outlay), float(self.failure)
         if self.rescued == 1:
             return outlay + failing * (1 - share.mean)
         a_failure = failing / (1 - self.rescued)
@@ -107,7 +107,7 @@ class TrialCosts:
         reached = np.arange(limit + 1)
         still_trying = (1 - self.rescued) ** reached[:-1]
         fails = share.all_fail(reached)
-        spent = float(self.outlay) * fails[:-1] + float(self._failing) * fails[1:]
+        spent = float(self.outlay) * fails[:-1] + float(self.failure) * fails[1:]
         return float(still_trying @ spent)
 
     def chance_of_none(self, share: UncertainShare, limit: int) -> float:
@@ -146,7 +146,7 @@ class TrialCosts:
             return gain
         failing = (1 - share) * (1 - self.rescued)
         in_time = 1 - failing**limit
-        at_none = -limit * np.asarray(self.outlay + self._failing, dtype=float)
+        at_none = -limit * np.asarray(self.outlay + self.failure, dtype=float)
         with np.errstate(invalid="ignore"):
             return np.where(failing == 1, at_none, in_time * gain)
 

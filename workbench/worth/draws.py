@@ -1,0 +1,94 @@
+"""Draws of all that is uncertain in a purchase, made once and shared by all questions asked of it.
+
+A stream of random numbers belongs to a name, not to an order of calls: the draws of a family are
+the same whichever families are asked about with it, and differences between families are taken
+draw by draw.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from workbench.errors import Refusal
+from workbench.inference.decision.uncertain_share import UncertainShare
+from workbench.inference.samples import Values
+from workbench.worth.family_prices import FamilyPrices
+from workbench.worth.fit_share import MODELLED, FitShare
+
+TRIALS = 100_000
+LEAST_TRIALS = 10_000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Draws:
+    """Draws of every amount (by key) and of every family's fit share, in equal number.
+
+    `beliefs` are the distributions the shares were drawn from; `basis` says whether they rest on
+    the count of blocks or on the model.
+    """
+
+    seed: int
+    size: int
+    basis: str
+    amounts: Mapping[str, float | Values] = field(repr=False)
+    shares: Mapping[str, Values] = field(repr=False)
+    beliefs: Mapping[str, UncertainShare] = field(repr=False)
+
+    def stream(self, *names: str) -> np.random.Generator:
+        """Give the random numbers that belong to these names."""
+        return stream(self.seed, *names)
+
+
+def stream(seed: int, *names: str) -> np.random.Generator:
+    """Give a generator for a seed and names; other names give independent numbers."""
+    key = tuple("\n".join(names).encode())
+    return np.random.default_rng(np.random.SeedSequence(seed, spawn_key=key))
+
+
+def draw_all(
+    families: Sequence[FamilyPrices],
+    shares: Mapping[str, FitShare],
+    *,
+    basis: str,
+    seed: int,
+    trials: int = TRIALS,
+) -> Draws:
+    """Draw the amounts and the fit shares of these families.
+
+    Modelled shares of equal number are taken as joint draws of one model; counted ones are
+    independent.
+
+    Raises
+    ------
+    Refusal
+        `too_few_trials`, `no_block_judged` where a family has no share, `not_modelled`.
+    """
+    if trials < LEAST_TRIALS:
+        raise Refusal("too_few_trials", f"At least {LEAST_TRIALS} trials are needed, not {trials}.")
+    stated = {money.key: money for prices in families for money in prices.amounts}
+    amounts = {
+        key: money.range.likely
+        if money.range.known
+        else money.range.draw(stream(seed, "amount", key), trials)
+        for key, money in stated.items()
+    }
+    beliefs: dict[str, UncertainShare] = {}
+    drawn: dict[str, Values] = {}
+    for prices in families:
+        found = shares.get(prices.family)
+        if found is None:
+            raise Refusal("no_block_judged", f"No {prices.label} block was judged for this duty.")
+        beliefs[prices.family] = found.belief(basis)
+        if basis == MODELLED and found.draws is not None:
+            # the same places for families of equal number: their draws belong together
+            places = stream(seed, "model", str(found.draws.size))
+            drawn[prices.family] = found.draws[places.integers(found.draws.size, size=trials)]
+        else:
+            of_family = stream(seed, "share", prices.family)
+            drawn[prices.family] = beliefs[prices.family].draw(of_family, trials)
+    return Draws(
+        seed=seed, size=trials, basis=basis, amounts=amounts, shares=drawn, beliefs=beliefs
+    )
