@@ -1,0 +1,15 @@
+"""Vectors and directions in a plane: harmonics round a circle, regions, circular statistics.
+
+Modules:
+
+- `circular.py`: Directions as such: their mean, whether they gather at all, and a von Mises fit.
+- `components.py`: Scatter of vectors split by level: between outer groups, between inner groups,
+  and what is left.
+- `harmonics.py`: Readings round a circle: their mean, the first harmonic, and the second with its
+  test.
+- `hotelling.py`: Means of vectors: one sample, and two samples whose scatter may differ.
+- `many_harmonics.py`: First harmonics of many circles at once, and of stacks of circles whose
+  harmonic may lean.
+- `vector.py`: A vector in a plane with what is not known about it: its joint region, its size, its
+  direction.
+"""
