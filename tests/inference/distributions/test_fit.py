@@ -235,6 +235,21 @@ class TestProfiles:
         low = quantile_interval(fit, 0.02).low
         assert share_below_interval(fit, low).high == pytest.approx(0.02, rel=2e-3)
 
+    def test_a_limit_below_the_fitted_end_still_has_an_interval(self) -> None:
+        sample = 4 + stats.weibull_min(2.5).ppf((np.arange(40) + 0.5) / 40)
+        fit = fit_distribution(Readings.of(sample), "weibull-3")
+        limit = fit.estimates["lower_end"] - 0.05
+        found = share_below_interval(fit, limit)
+        assert (found.estimate, found.low) == (0, 0)
+        assert 0 < found.high < 0.1
+        assert quantile_interval(fit, found.high).low == pytest.approx(limit, abs=1e-4)
+        far = share_below_interval(fit, fit.estimates["lower_end"] - 3)
+        assert far.high < found.high
+        top = fit_distribution(Readings.of(-sample), "gev-minima")
+        mirrored = share_below_interval(top, -3.0)
+        assert (mirrored.estimate, mirrored.high) == (1, 1)
+        assert 0.9 < mirrored.low < 1
+
     def test_more_confidence_is_wider(self) -> None:
         fit = fit_distribution(self.readings, "weibull-3")
         narrow, wide = (quantile_interval(fit, 0.01, c) for c in (0.8, 0.99))

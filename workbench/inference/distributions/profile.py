@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import brentq
-from scipy.special import chdtri, logit
+from scipy.special import chdtri, logit, ndtr
 
 from workbench.errors import Refusal
 from workbench.inference.distributions.family import Frame
@@ -113,6 +113,9 @@ def share_below_interval(fit: Fit, limit: float, confidence: float = 0.95) -> Es
     if family.logged and limit <= 0:
         return Estimate(estimate=0.0, low=0.0, high=0.0, confidence=confidence, method=METHOD)
     at = np.array([[math.log(limit) if family.logged else limit]])
+    share = float(fit.share_below(limit)[0])
+    if share in (0.0, 1.0):
+        return _beyond_an_end(fit, limit, share, confidence)
 
     def odds(rows: Values) -> Values:
         below, above = family.tails(at, rows, frame)
@@ -120,6 +123,32 @@ def share_below_interval(fit: Fit, limit: float, confidence: float = 0.95) -> Es
             return np.log(below[:, 0]) - np.log(above[:, 0])
 
     return _interval(fit, odds, ODDS, confidence)
+
+
+def _beyond_an_end(fit: Fit, limit: float, share: float, confidence: float) -> Estimate:
+    """Give the interval of a share that is 0 or 1 at the estimates: what quantiles still reach.
+
+    The other end is the share whose quantile interval just reaches the limit.
+    """
+
+    def reaches(score: float) -> float:
+        found = quantile_interval(fit, float(ndtr(score)), confidence)
+        return found.low - limit if share == 0 else limit - found.high
+
+    near, far = (-6.0, 1.0) if share == 0 else (6.0, -1.0)
+    if reaches(near) > 0:
+        other = share
+    elif reaches(far) < 0:
+        other = 1.0 - share
+    else:
+        other = float(ndtr(brentq(reaches, near, far, xtol=1e-6)))
+    return Estimate(
+        estimate=share,
+        low=min(share, other),
+        high=max(share, other),
+        confidence=confidence,
+        method=f"{METHOD}, {fit.label}",
+    )
 
 
 def check_near(fit: Fit, limit: float) -> None:
