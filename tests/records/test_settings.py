@@ -26,6 +26,9 @@ bore_diameter = 86.0
 [drawing.stations]
 front = 0
 thrust = 90.0
+[drawing.depths]
+top = 10
+bottom = 95.5
 
 [gauges.ug1]
 kind = "ultrasonic"
@@ -52,6 +55,9 @@ unit = "mm"
 [readings]
 file = "walls.csv"
 decimal = ","
+
+[boring]
+oversizes = [0.5, 1]
 
 [fitness.street]
 anything = [1, 2]
@@ -80,11 +86,13 @@ def test_all_it_may_hold(folder: Path) -> None:
     assert study.family_label("works") == "works"
     assert study.drawing is not None
     assert study.drawing.stations == {"front": 0, "thrust": 90}
+    assert study.drawing.depths == {"top": 10, "bottom": 95.5}
     assert study.gauges["ug1"].unit == "mm"
     assert study.readings.file == "walls.csv"
     assert study.readings.decimal == ","
     assert study.remembered[0].low == 11
     assert study.fitness == {"street": {"anything": [1, 2]}}
+    assert study.boring == {"oversizes": [0.5, 1]}
     assert study.worth == {"hours": 3}
     shift, ring = study.quantities["core_shift"], study.quantities["ring"]
     assert (shift.kind, shift.unit, shift.signed, shift.label) == (

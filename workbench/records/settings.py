@@ -2,7 +2,8 @@
 
 A key is named as TOML would write it: `families.trophy.price`; the entries of a list are counted
 from 1, as in `remembered[2].low`. Unknown keys are faults, with the nearest known one; only a
-family keeps further keys of its own, and the tables `fitness` and `worth` are kept as written.
+family keeps further keys of its own, and the tables `boring`, `fitness` and `worth` are kept as
+written.
 """
 
 from __future__ import annotations
@@ -73,18 +74,24 @@ class Gauge(Table):
 
 
 class Drawing(Table):
-    """The block as drawn: lengths in `unit`, stations in degrees clockwise from the front."""
+    """The block as drawn: lengths in `unit`, stations in degrees clockwise from the front.
+
+    `depths` says how far below the deck face a named depth lies; `bore_length` is the length of the
+    bore from the deck face down.
+    """
 
     unit: LengthUnit = "mm"
     bores: Annotated[int, Field(strict=True, ge=1, le=64)] | None = None
     bore_diameter: Positive | None = None
     bore_spacing: Positive | None = None
+    bore_length: Positive | None = None
     wall_thickness: Positive | None = None
     deck_thickness: Positive | None = None
     web_thickness: Positive | None = None
     stations: dict[Name, Annotated[float, Field(strict=True, ge=0, lt=360)]] = Field(
         default_factory=dict
     )
+    depths: dict[Name, NotNegative] = Field(default_factory=dict)
 
 
 class Remembered(Table):
@@ -124,6 +131,7 @@ class _StudyFile(Table):
     quantities: dict[Name, _OwnQuantity] = Field(default_factory=dict)
     remembered: list[Remembered] = Field(default_factory=list)
     readings: ReadingsFile = ReadingsFile()
+    boring: dict[str, Any] = Field(default_factory=dict)
     fitness: dict[str, Any] = Field(default_factory=dict)
     worth: dict[str, Any] = Field(default_factory=dict)
 
@@ -157,6 +165,7 @@ class Settings:
     quantities: Mapping[str, Quantity] = field(default_factory=dict)
     remembered: tuple[Remembered, ...] = ()
     readings: ReadingsFile = field(default_factory=ReadingsFile)
+    boring: Mapping[str, Any] = field(default_factory=dict)
     fitness: Mapping[str, Any] = field(default_factory=dict)
     worth: Mapping[str, Any] = field(default_factory=dict)
 
@@ -205,6 +214,7 @@ def load_settings(folder: Path) -> Settings:
         quantities=quantities,
         remembered=tuple(stated.remembered),
         readings=stated.readings,
+        boring=stated.boring,
         fitness=stated.fitness,
         worth=stated.worth,
     )
