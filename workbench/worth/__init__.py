@@ -17,6 +17,8 @@ Modules:
   its type.
 - `prices.py`: The prices of a study in one currency: what is stated, what is missing, what looks
   odd.
+- `sensitivity.py`: Which input moves the choice between premium and ordinary most, one by one and
+  jointly.
 - `stated_money.py`: The money of a study checked whole: every amount with its key and currency, or
   every fault.
 """

@@ -7,6 +7,7 @@ Modules:
 - `perfect_information.py`: What it would be worth to know every share before choosing.
 - `sample_information.py`: What it is worth to see some further trials before choosing, exactly
   (preposterior analysis).
+- `sensitivity.py`: Which uncertain input moves a result most: one at a time, and all at once.
 - `simulated_information.py`: The value of information from joint draws of the shares, with the
   error of the simulation.
 - `three_point.py`: A number known by its least, likeliest and greatest value, as a distribution to

@@ -1,0 +1,92 @@
+"""Which input moves the choice between premium and ordinary most, one by one and jointly."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from workbench.errors import Refusal
+from workbench.inference.decision.sensitivity import SobolIndex, Swing, sobol, swings
+from workbench.inference.decision.trial_costs import mean_that_holds
+from workbench.inference.samples import Values
+from workbench.worth.compare import CostComparison
+from workbench.worth.draws import Draws
+from workbench.worth.family_prices import FamilyPrices
+
+DIFFERENCE, DECISION = "difference", "decision"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CostSensitivity:
+    """What moves the difference in cost per usable block.
+
+    `swings` hold the difference with one input at the ends of its 90 % interval and the others at
+    their medians; `indices` the Sobol indices of `outcome`: the `difference` itself, or where its
+    tail is too heavy for a variance the `decision`, 1 where the premium block is cheaper and else
+    0. A refusal stands where there are none. Inputs go by the key of an amount, or by
+    `share.FAMILY` for the share of fit blocks.
+    """
+
+    outcome: str
+    swings: tuple[Swing, ...]
+    indices: tuple[SobolIndex, ...] | Refusal
+
+
+def cost_sensitivity(
+    premium: FamilyPrices, ordinary: FamilyPrices, draws: Draws, comparison: CostComparison
+) -> CostSensitivity:
+    """Answer which input moves the decision most.
+
+    Parameters
+    ----------
+    premium, ordinary : FamilyPrices
+        The money of the two families.
+    draws : Draws
+        The draws the comparison rests on; here the shares of the two families are taken as
+        independent, also where a model ties them.
+    comparison : CostComparison
+        The comparison of the two.
+    """
+    both = ((premium, comparison.premium.way, 1.0), (ordinary, comparison.ordinary.way, -1.0))
+    known = {m.key: m.range.likely for prices, _, _ in both for m in prices.amounts}
+    inputs = {
+        m.key: m.range.quantile
+        for prices, _, _ in both
+        for m in prices.amounts
+        if not m.range.known
+    }
+    inputs |= {
+        f"share.{prices.family}": draws.beliefs[prices.family].quantile for prices, _, _ in both
+    }
+
+    def difference(at: Mapping[str, Values]) -> Values:
+        costs = [
+            sign * prices.costs({**known, **at}, way).per_success(at[f"share.{prices.family}"])
+            for prices, way, sign in both
+        ]
+        with np.errstate(invalid="ignore"):
+            return np.nan_to_num(costs[0] + costs[1], nan=0.0, posinf=np.inf, neginf=-np.inf)
+
+    def decision(at: Mapping[str, Values]) -> Values:
+        return (difference(at) < 0).astype(float)
+
+    outcome = DIFFERENCE if _has_variance(comparison.differences) else DECISION
+    function = difference if outcome == DIFFERENCE else decision
+    indices: tuple[SobolIndex, ...] | Refusal
+    try:
+        indices = sobol(function, inputs, generator=draws.stream("sensitivity"))
+    except Refusal as refusal:
+        indices = refusal
+    return CostSensitivity(outcome=outcome, swings=swings(difference, inputs), indices=indices)
+
+
+def _has_variance(differences: Values) -> bool:
+    """Tell whether squares of the difference have a mean that does not hang on a few draws."""
+    try:
+        middle, _ = mean_that_holds(differences)
+        mean_that_holds((differences - middle) ** 2)
+    except Refusal:
+        return False
+    return True
