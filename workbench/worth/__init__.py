@@ -13,6 +13,8 @@ Modules:
   enters a purchase.
 - `fit_share.py`: What is known of the share of a family's blocks that are fit for a duty: by count,
   by model.
+- `information.py`: Buy now, inspect some more blocks first, or walk away: the value of looking
+  against its fee.
 - `money_tables.py`: `[worth]` and the money keys of `[families.NAME]` in `study.toml`, each with
   its type.
 - `prices.py`: The prices of a study in one currency: what is stated, what is missing, what looks

@@ -27,7 +27,8 @@ class Draws:
     """Draws of every amount (by key) and of every family's fit share, in equal number.
 
     `beliefs` are the distributions the shares were drawn from; `basis` says whether they rest on
-    the count of blocks or on the model.
+    the count of blocks or on the model. `joint` are the model's own draws, those at the same place
+    belonging together; empty for a count.
     """
 
     seed: int
@@ -36,6 +37,7 @@ class Draws:
     amounts: Mapping[str, float | Values] = field(repr=False)
     shares: Mapping[str, Values] = field(repr=False)
     beliefs: Mapping[str, UncertainShare] = field(repr=False)
+    joint: Mapping[str, Values] = field(repr=False)
 
     def stream(self, *names: str) -> np.random.Generator:
         """Give the random numbers that belong to these names."""
@@ -90,5 +92,17 @@ def draw_all(
             of_family = stream(seed, "share", prices.family)
             drawn[prices.family] = beliefs[prices.family].draw(of_family, trials)
     return Draws(
-        seed=seed, size=trials, basis=basis, amounts=amounts, shares=drawn, beliefs=beliefs
+        seed=seed,
+        size=trials,
+        basis=basis,
+        amounts=amounts,
+        shares=drawn,
+        beliefs=beliefs,
+        joint=_joint(shares, drawn) if basis == MODELLED else {},
     )
+
+
+def _joint(shares: Mapping[str, FitShare], drawn: Mapping[str, Values]) -> Mapping[str, Values]:
+    """Give the model's own draws; those of unequal number are no joint draws and are resampled."""
+    own = {name: np.asarray(shares[name].draws, dtype=float) for name in drawn}
+    return own if len({row.size for row in own.values()}) == 1 else drawn

@@ -129,13 +129,29 @@ def test_weighted_values_agree_with_the_beta() -> None:
     )
 
 
+def test_perfect_information_where_payoffs_fall_without_bound() -> None:
+    """Two families whose costs have heavy tails: the greater of two by its quantiles.
+
+    With payoffs -1 / p the mean of the better is -E min(1 / p, 1 / q) = -E 1 / max(p, q); the
+    distribution of max(p, q) is the product, and the integral runs over q = 1 / x.
+    """
+    one, other = BetaShare(a=0.5, b=6.5), BetaShare(a=1.5, b=5.5)
+    options = [trying(name, name, TrialCosts(outlay=1.0)) for name in ("p", "q")]
+    product = integrate.quad(
+        lambda x: float(one.below(np.exp(-x)) * other.below(np.exp(-x))) * math.exp(x), 0, 200
+    )[0]
+    found = perfect_information(options, {"p": one, "q": other})
+    assert found.value_now == pytest.approx(-other.expected_trials())
+    assert found.value == pytest.approx(other.expected_trials() - (1 + product), rel=1e-6)
+
+
 WEIGHT = st.sampled_from([0.5, 1.5, 2.5, 4.5, 9.5])
 
 
 @given(WEIGHT, WEIGHT, WEIGHT, WEIGHT, st.sampled_from([None, 1, 3]), st.floats(1200, 4000))
-@settings(max_examples=25)
+@settings(max_examples=40)
 def test_more_is_worth_more_and_never_more_than_all(a, b, c, d, limit, value) -> None:
-    options = blocks(value, limit)
+    options = blocks(value if limit or c <= 1 else 0.0, limit)
     beliefs = {"dear": BetaShare(a=a, b=b), "cheap": BetaShare(a=c, b=d)}
     perfect = perfect_information(options, beliefs).value
     for name in beliefs:

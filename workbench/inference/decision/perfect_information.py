@@ -21,7 +21,8 @@ from workbench.inference.decision.options import (
 from workbench.inference.decision.uncertain_share import UncertainShare, WeightedShare
 from workbench.inference.samples import Values
 
-HALVINGS = 100
+HALVINGS = 64
+LEAST_EXPONENT = -1022.0
 
 
 def perfect_information(
@@ -109,13 +110,17 @@ class _Payoff:
         raise Refusal("not_monotone", "A payoff both rises and falls with its share.")
 
     def chance_below(self, levels: Values, rises: bool) -> Values:
-        """Give the chance that the payoff is a level or less, the share there by bisection."""
-        low, high = np.zeros_like(levels), np.ones_like(levels)
+        """Give the chance that the payoff is a level or less, the share there by bisection.
+
+        The exponent of the share is halved, so that a share next to nothing, where the payoff may
+        fall without bound, is found as exactly as any.
+        """
+        low, high = np.full_like(levels, LEAST_EXPONENT), np.zeros_like(levels)
         for _ in range(HALVINGS):
             middle = (low + high) / 2
-            further = (self.at(middle) <= levels) == rises
+            further = (self.at(np.exp2(middle)) <= levels) == rises
             low, high = np.where(further, middle, low), np.where(further, high, middle)
-        below = self.belief.below((low + high) / 2)
+        below = self.belief.below(np.exp2((low + high) / 2))
         return below if rises else 1 - below
 
 
