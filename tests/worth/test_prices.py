@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from datetime import date
+from pathlib import Path
 
 import pytest
 
 from workbench.errors import Refusal
 from workbench.records.faults import FaultsError
+from workbench.records.settings import load_settings
 from workbench.worth.family_prices import INSPECT_THEN_BUY, likely_amounts
-from workbench.worth.prices import Prices
+from workbench.worth.prices import Prices, load_prices
+
+DEMO = Path(__file__).parents[2] / "data" / "demo"
 
 
 def codes(prices: Prices) -> list[str]:
@@ -231,3 +235,10 @@ def test_every_fault_at_once(prices_of) -> None:
         "worth.budget",
         "families.a.resale",
     ]
+
+
+def test_the_demo_study_states_its_money() -> None:
+    prices = load_prices(load_settings(DEMO))
+    assert prices.currency == "GBP"
+    assert set(prices.families) == {"works", "deepdeck", "trophy"}
+    assert prices.refused == {}

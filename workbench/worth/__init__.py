@@ -2,6 +2,10 @@
 
 Modules:
 
+- `answer.py`: Is it worth its money: every family, every pair and the next step, for one duty of a
+  study.
+- `as_json.py`: The answer about money as plain values: full precision, null where there is no
+  number.
 - `break_even.py`: At which price, and at which share of fit blocks, a family would cost as much as
   another.
 - `compare.py`: The premium block against the ordinary one: which is cheaper per usable block, and
@@ -21,6 +25,10 @@ Modules:
   odd.
 - `sensitivity.py`: Which input moves the choice between premium and ordinary most, one by one and
   jointly.
+- `sentences.py`: What an answer about money says in plain words: the amount, the odds, what they
+  rest on.
 - `stated_money.py`: The money of a study checked whole: every amount with its key and currency, or
   every fault.
+- `wording.py`: Odds as counts in ten or a hundred, money and blocks in words; never a bare
+  probability.
 """

@@ -1,0 +1,217 @@
+"""Is it worth its money: every family, every pair and the next step, for one duty of a study."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from workbench.errors import Refusal
+from workbench.records.columns import did_you_mean
+from workbench.records.notice import quoted
+from workbench.worth.compare import CostComparison, compare
+from workbench.worth.cost import UsableCost, usable_cost
+from workbench.worth.draws import TRIALS, Draws, draw_all
+from workbench.worth.family_prices import FamilyPrices
+from workbench.worth.fit_share import BASES, FitShare
+from workbench.worth.information import LookingValue, value_of_looking
+from workbench.worth.prices import Prices
+from workbench.worth.sensitivity import CostSensitivity, cost_sensitivity
+
+DutyShares = Mapping[str, Mapping[str, FitShare]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FamilyAnswer:
+    """The cost of a usable block of a family, by each basis there is; or why there is none."""
+
+    family: str
+    label: str
+    share: FitShare | None
+    costs: tuple[UsableCost, ...]
+    refusal: Refusal | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PairAnswer:
+    """A family against the ordinary one, for a duty and by one basis."""
+
+    duty: str
+    basis: str
+    comparison: CostComparison
+    sensitivity: CostSensitivity | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WorthAnswer:
+    """The whole answer for one duty; `duties` compares the families for every duty judged.
+
+    `looking` says what to do now, by each basis, or why that cannot be said.
+    """
+
+    prices: Prices
+    duty: str
+    confidence: float
+    seed: int
+    trials: int
+    families: tuple[FamilyAnswer, ...]
+    pairs: tuple[PairAnswer, ...]
+    looking: tuple[LookingValue | Refusal, ...]
+    duties: tuple[PairAnswer, ...]
+
+
+def answer_worth(
+    prices: Prices,
+    shares: DutyShares,
+    *,
+    duty: str | None = None,
+    confidence: float = 0.95,
+    seed: int = 1,
+    trials: int = TRIALS,
+) -> WorthAnswer:
+    """Answer whether each family's blocks are worth their money.
+
+    Parameters
+    ----------
+    prices : Prices
+        The money of the study.
+    shares : mapping
+        By duty, then by family: how many blocks were judged and how many were fit.
+    duty : str, optional
+        The duty asked about; that of `[worth]`, or the only one judged, where it is left out.
+    confidence : float
+        Of the intervals shown.
+    seed, trials : int
+        Of the simulation.
+
+    Raises
+    ------
+    Refusal
+        `no_duty` where none is named and several were judged, `duty_not_judged`.
+    """
+    chosen = _duty(duty or prices.duty, shares)
+    judged = shares[chosen]
+    families = []
+    for family in dict.fromkeys((*prices.families, *prices.refused, *judged)):
+        families.append(_family(family, prices, judged, seed, trials))
+    draws = {basis: _draws(prices, judged, basis, seed, trials) for basis in BASES}
+    looking: list[LookingValue | Refusal] = []
+    pairs: list[PairAnswer] = []
+    for found in draws.values():
+        if found is not None:
+            pairs += _pairs(prices, chosen, found, deeper=True)
+            looking.append(_looking(prices, found))
+    duties = []
+    for name, of_duty in shares.items():
+        for basis in BASES:
+            found = _draws(prices, of_duty, basis, seed, trials)
+            duties += _pairs(prices, name, found, deeper=False) if found is not None else []
+    return WorthAnswer(
+        prices=prices,
+        duty=chosen,
+        confidence=confidence,
+        seed=seed,
+        trials=trials,
+        families=tuple(families),
+        pairs=tuple(pairs),
+        looking=tuple(looking),
+        duties=tuple(duties),
+    )
+
+
+def _duty(duty: str | None, shares: DutyShares) -> str:
+    """Give the duty asked about, or refuse one no block was judged for."""
+    judged = [name for name, of_duty in shares.items() if of_duty]
+    if duty is None:
+        if len(judged) == 1:
+            return judged[0]
+        raise Refusal(
+            "no_duty",
+            f"Name a duty, in “worth.duty” or when asking; judged were {quoted(judged) or 'none'}.",
+        )
+    if duty not in judged:
+        hint = did_you_mean(duty, tuple(judged))
+        raise Refusal(
+            "duty_not_judged",
+            f"No block was judged for the duty “{duty}”{hint}; judged were "
+            f"{quoted(judged) or 'none'}.",
+        )
+    return duty
+
+
+def _family(
+    family: str, prices: Prices, judged: Mapping[str, FitShare], seed: int, trials: int
+) -> FamilyAnswer:
+    """Answer one family by each basis it has, or keep the reason why not."""
+    share = judged.get(family)
+    label = prices.families[family].label if family in prices.families else family
+    try:
+        money = prices.of(family)
+        if share is None:
+            raise Refusal("no_block_judged", f"No {label} block was judged for this duty.")
+        costs = tuple(
+            usable_cost(
+                money,
+                draw_all([money], judged, basis=basis, seed=seed, trials=trials),
+                limit=prices.give_up_after,
+                wanted=prices.blocks_wanted,
+            )
+            for basis in share.bases
+        )
+    except Refusal as refusal:
+        return FamilyAnswer(family=family, label=label, share=share, costs=(), refusal=refusal)
+    return FamilyAnswer(family=family, label=label, share=share, costs=costs, refusal=None)
+
+
+def _answerable(prices: Prices, judged: Mapping[str, FitShare], basis: str) -> list[FamilyPrices]:
+    return [
+        money
+        for name, money in prices.families.items()
+        if name in judged and basis in judged[name].bases
+    ]
+
+
+def _draws(
+    prices: Prices, judged: Mapping[str, FitShare], basis: str, seed: int, trials: int
+) -> Draws | None:
+    families = _answerable(prices, judged, basis)
+    if not families:
+        return None
+    return draw_all(families, judged, basis=basis, seed=seed, trials=trials)
+
+
+def _pairs(prices: Prices, duty: str, draws: Draws, *, deeper: bool) -> list[PairAnswer]:
+    """Compare every other family with the ordinary one, where both can be answered."""
+    if prices.ordinary is None or prices.ordinary not in draws.shares:
+        return []
+    ordinary = prices.families[prices.ordinary]
+    found = []
+    for name in draws.shares:
+        if name == ordinary.family:
+            continue
+        premium = prices.families[name]
+        comparison = compare(premium, ordinary, draws)
+        found.append(
+            PairAnswer(
+                duty=duty,
+                basis=draws.basis,
+                comparison=comparison,
+                sensitivity=cost_sensitivity(premium, ordinary, draws, comparison)
+                if deeper
+                else None,
+            )
+        )
+    return found
+
+
+def _looking(prices: Prices, draws: Draws) -> LookingValue | Refusal:
+    families = [prices.families[name] for name in draws.shares]
+    worth = prices.usable_block
+    try:
+        return value_of_looking(
+            families,
+            draws,
+            usable_block=None if worth is None else worth.range.mean,
+            limit=prices.give_up_after,
+        )
+    except Refusal as refusal:
+        return refusal

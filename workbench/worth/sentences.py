@@ -1,0 +1,189 @@
+"""What an answer about money says in plain words: the amount, the odds, what they rest on."""
+
+from __future__ import annotations
+
+import math
+
+from workbench.inference.results import Interval
+from workbench.records.notice import quoted
+from workbench.records.rounding import digits_for, number_text
+from workbench.worth.break_even import BreakEvenPrice
+from workbench.worth.compare import CostComparison
+from workbench.worth.cost import UsableCost
+from workbench.worth.fit_share import COUNTED, FitShare
+from workbench.worth.information import INSPECT, WALK_AWAY, LookingValue
+from workbench.worth.wording import (
+    blocks_text,
+    cases_text,
+    money_interval_text,
+    money_text,
+    odds_text,
+    simulated_odds_text,
+)
+
+ENOUGH = 0.9
+
+
+def basis_words(basis: str) -> str:
+    """Give a basis as the opening of a sentence."""
+    return "By the count of blocks" if basis == COUNTED else "By the model of the measurements"
+
+
+def share_sentence(share: FitShare, label: str, duty: str) -> str:
+    """Say what the share of fit blocks rests on."""
+    passed = "None" if share.passed == 0 else str(share.passed)
+    were = "was" if share.passed <= 1 else "were"
+    return (
+        f"{passed} of {share.inspected} {label} blocks inspected {were} fit for the duty “{duty}”."
+    )
+
+
+def cost_sentence(
+    cost: UsableCost, currency: str, confidence: float, budget: float | None = None
+) -> str:
+    """Say what a usable block costs on average, and what one purchase may take."""
+    interval = cost.interval(confidence)
+    found = f"{percent(confidence)} interval {money_interval_text(interval, currency)}"
+    if cost.mean is None:
+        average = (
+            f"no expected cost of a usable {cost.label} block can be given, as too few were fit; "
+            f"it is as likely above as below {_unsure(cost.median, interval, currency)} ({found})"
+        )
+    else:
+        average = (
+            f"a usable {cost.label} block costs {_unsure(cost.mean, interval, currency)} on "
+            f"average over many purchases ({found})"
+        )
+    return (
+        f"{basis_words(cost.basis)}, {average}, bought so: {cost.way}. In {cases_text(ENOUGH)} "
+        f"{blocks_text(cost.blocks.quantile(ENOUGH))} will do{_rest_words(cost)}{_limit_words(cost, currency)}"
+        f"{_hours_words(cost)}{_budget_words(cost, budget, currency)}"
+    )
+
+
+def percent(confidence: float) -> str:
+    """Give a confidence in per cent."""
+    return f"{round(100 * confidence, 6):g}%"
+
+
+def _unsure(amount: float, interval: Interval, currency: str) -> str:
+    """Give an amount to the digits its interval allows."""
+    spread = (interval.high - interval.low) / 4
+    return money_text(amount, currency, spread if math.isfinite(spread) else 0.0)
+
+
+def _hours_words(cost: UsableCost) -> str:
+    if not cost.hours:
+        return ""
+    return f" It takes {number_text(cost.hours, digits_for(cost.hours))} of your hours on average."
+
+
+def _budget_words(cost: UsableCost, budget: float | None, currency: str) -> str:
+    if budget is None:
+        return ""
+    over = cost.over(budget)
+    return (
+        f" A budget of {money_text(budget, currency)} is not enough with odds of "
+        f"{simulated_odds_text(over.value, over.error)}."
+    )
+
+
+def _rest_words(cost: UsableCost) -> str:
+    """Say that the other cases need more blocks, where that is not nearly never."""
+    more = cost.blocks.chance_of_more_than
+    needed = cost.blocks.quantile(ENOUGH)
+    if math.isinf(needed) or more(int(needed)) < (1 - ENOUGH) / 2:
+        return ""
+    return ", in one of ten you will need more"
+
+
+def _limit_words(cost: UsableCost, currency: str) -> str:
+    if cost.limit is None or cost.chance_of_none is None or cost.mean_outlay is None:
+        return f"; in as many cases {money_text(cost.spent(ENOUGH), currency)} are spent at most."
+    return (
+        f". Giving up after {blocks_text(cost.limit)} spends "
+        f"{money_text(cost.mean_outlay, currency)} on average and leaves nothing with odds of "
+        f"{odds_text(cost.chance_of_none)}."
+    )
+
+
+def comparison_sentence(found: CostComparison, currency: str, confidence: float) -> str:
+    """Say which of two families is the cheaper one, how surely, and where that turns."""
+    premium, ordinary = found.premium.label, found.ordinary.label
+    shown = found.median if found.mean is None else found.mean
+    more = "more" if shown >= 0 else "less"
+    middle = "" if found.mean is not None else " in the middle of what is possible"
+    interval = found.interval(confidence)
+    average, once = (
+        simulated_odds_text(chance.value, chance.error)
+        for chance in (found.cheaper, found.cheaper_this_once)
+    )
+    return (
+        f"{basis_words(found.premium.basis)}, a usable {premium} block costs "
+        f"{_unsure(abs(shown), interval, currency)} {more} than a usable {ordinary} block{middle} "
+        f"({percent(confidence)} interval {money_interval_text(interval, currency)}). Over many "
+        f"purchases it is the cheaper one with odds of {average}, in one purchase each with "
+        f"{once}.{_price_words(found, currency)}{_share_words(found)}"
+        f"{_beyond_words(found, currency)}"
+    )
+
+
+def _price_words(found: CostComparison, currency: str) -> str:
+    premium = found.premium.label
+    if not isinstance(found.break_even, BreakEvenPrice):
+        return f" {found.break_even}"
+    even = _unsure(found.break_even.even_odds, found.break_even.interval(), currency)
+    if found.break_even.cheaper_up_to is None:
+        return f" At a price of {even} for a {premium} block the odds would be even."
+    if found.break_even.cheaper_up_to < 0:
+        return f" Even as a gift the {premium} block would be the dearer one on average."
+    return (
+        f" On average it is the cheaper one up to a price of "
+        f"{money_text(found.break_even.cheaper_up_to, currency)}, the dearer one from a cent more; "
+        f"the odds would be even at {even}."
+    )
+
+
+def _share_words(found: CostComparison) -> str:
+    if found.ordinary.mean is None:
+        return ""
+    if found.share_needed is None:
+        return " At its price it would be the dearer one even if every block were fit."
+    return (
+        f" It is the cheaper one if more than {round(100 * found.share_needed)} of a hundred "
+        f"{found.premium.label} blocks are fit, which has odds of "
+        f"{odds_text(found.chance_of_share or 0.0)}."
+    )
+
+
+def _beyond_words(found: CostComparison, currency: str) -> str:
+    if not found.extras:
+        return ""
+    listed = f" Bought beyond the duty: {quoted([extra.what for extra in found.extras])}"
+    if found.extras_worth == 0 or found.mean_beyond is None:
+        return f"{listed}; nothing of it is priced here."
+    left = money_text(abs(found.mean_beyond), currency)
+    return (
+        f"{listed}; at what the study says it is worth, the difference is {left} "
+        f"{'more' if found.mean_beyond >= 0 else 'less'}."
+    )
+
+
+def looking_sentence(found: LookingValue, currency: str) -> str:
+    """Say what to do now: buy, look again, or walk away."""
+    opening = f"{basis_words(found.basis)}:"
+    fees = ""
+    if found.without_fee:
+        fees = f" No inspection fee is stated for {quoted(found.without_fee)}."
+    look = found.best_look
+    if found.action == INSPECT and look is not None:
+        return (
+            f"{opening} inspect {blocks_text(look.blocks)} more of {look.label} before choosing. "
+            f"That is worth {money_text(look.value, currency)} and costs "
+            f"{money_text(look.fee, currency)}; the choice would change with odds of "
+            f"{odds_text(look.chance_of_change)}.{fees}"
+        )
+    nothing = "no further inspection is worth its fee" if found.looks else "no fee can be weighed"
+    if found.action == WALK_AWAY:
+        return f"{opening} walk away; {nothing}.{fees}"
+    return f"{opening} buy now ({found.best_now}); {nothing}.{fees}"
