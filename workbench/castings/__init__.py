@@ -1,5 +1,9 @@
 """What readings mean on a block: the value behind what a gauge showed.
 
+Rooms:
+
+- `bores/`: The walls round the bores of a block: core shift, wall map, and how far it can be bored.
+
 Modules:
 
 - `calibration.py`: The calibrations of a study: each fitted to its line, or refused with its row.

@@ -12,4 +12,6 @@ Modules:
   harmonic may lean.
 - `vector.py`: A vector in a plane with what is not known about it: its joint region, its size, its
   direction.
+- `vector_scatter.py`: Whether vectors of several families scatter alike, and how many times more
+  one does.
 """

@@ -1,0 +1,13 @@
+"""The walls round the bores of a block: core shift, wall map, and how far it can be bored.
+
+Modules:
+
+- `core_shift.py`: Core shift: how far, and which way, the core of a bore lay off centre when the
+  block was cast.
+- `out_of_round.py`: Out of round: the wall that is thin on two opposite sides, the second harmonic
+  of a bore.
+- `shift_scatter.py`: How far a place lies off the first harmonic of its bore, and what weight it
+  has by that.
+- `wall_places.py`: The wall at each place of each bore: all readings of a place together, with
+  angle and depth.
+"""

@@ -1,0 +1,205 @@
+"""The wall at each place of each bore: all readings of a place together, with angle and depth.
+
+Angles are degrees clockwise, seen from the deck, 0 at the front of the engine: those of
+`[drawing.stations]`, or a station that is itself a number. How far below the deck a depth lies
+comes from `[drawing.depths]`, or is the depth itself where that is a number, in the unit of the
+drawing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from workbench.errors import Refusal
+from workbench.records.settings import Drawing, Settings
+from workbench.records.units import factor
+
+Values = NDArray[np.float64]
+Codes = NDArray[np.int64]
+
+WALL = "wall_thickness"
+PLACE = ("family", "block", "bore", "depth", "station")
+ROUNDING = 1 / 12  # variance of an error spread evenly over one step, in steps squared
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class WallPlaces:
+    """The walls read, in `unit`.
+
+    Attributes
+    ----------
+    places
+        A row a place: `family, block, bore, depth, station`, its `angle` in degrees and its depth
+        `down` from the deck face (NaN where not known), `n` readings, their `mean`, and `ss` about
+        it, gauges and operators taken together.
+    searched
+        Places hunted for: `family, block, bore, depth, station, n, mean`. They enter no mean.
+    step
+        The finest step read, in `unit`.
+    gauge_uncertainty
+        Standard uncertainty shared by all readings: the largest stated for a gauge in use.
+    unstated
+        Gauges in use for which the study states none.
+    doubtful
+        Readings of doubtful contact, left out.
+    """
+
+    unit: str
+    places: pd.DataFrame
+    searched: pd.DataFrame
+    step: float
+    gauge_uncertainty: float
+    unstated: tuple[str, ...]
+    doubtful: int
+
+    @property
+    def repeats(self) -> int:
+        """How many readings repeat an earlier one of their place."""
+        return int(self.places["n"].sum()) - len(self.places)
+
+    @property
+    def reading_variance(self) -> float:
+        """The variance of one reading about its place: from repeats, and not below rounding."""
+        rounding = ROUNDING * self.step**2
+        if not self.repeats:
+            return rounding
+        return max(rounding, float(self.places["ss"].sum()) / self.repeats)
+
+    @property
+    def round_bores(self) -> pd.DataFrame:
+        """The places with a bore and an angle: what a shift or a map is made from."""
+        known = self.places["angle"].notna() & (self.places["bore"] != "")
+        return self.places[known].reset_index(drop=True)
+
+    def of_family(self, family: str) -> WallPlaces:
+        """Give the places of one family."""
+        return self._only("family", family)
+
+    def of_block(self, block: str) -> WallPlaces:
+        """Give the places of one block; refused (`no_such_block`) where it has none."""
+        found = self._only("block", block)
+        if found.places.empty and found.searched.empty:
+            raise Refusal("no_such_block", f"There is no wall reading of a block “{block}”.")
+        return found
+
+    def _only(self, column: str, name: str) -> WallPlaces:
+        return replace(
+            self,
+            places=self.places[self.places[column] == name].reset_index(drop=True),
+            searched=self.searched[self.searched[column] == name].reset_index(drop=True),
+        )
+
+
+def wall_places(
+    shown: pd.DataFrame, settings: Settings, *, gauge_uncertainty: float | None = None
+) -> WallPlaces:
+    """Gather the wall readings of a study place by place.
+
+    Parameters
+    ----------
+    shown
+        Moments (`records.reduction.moments`, corrected or not) that hold `wall_thickness`; other
+        quantities are passed over.
+    settings
+        The study's: its drawing and its gauges.
+    gauge_uncertainty
+        Standard uncertainty all readings share, in the unit of the moments; left out, the largest
+        stated for a gauge in use. Calibrated readings should give that of their calibration.
+
+    Raises
+    ------
+    Refusal
+        `no_walls` where there is no wall reading to use; `bad_uncertainty`.
+    """
+    walls = shown[shown["quantity"] == WALL]
+    good = walls[(walls["contact"] == "good") & (walls["n"] > 0)]
+    if good.empty:
+        raise Refusal("no_walls", "There is no wall reading with good contact.")
+    unit = str(good["unit"].iloc[0])
+    grid = good["sampling"] == "grid"
+    places = _by_place(good[grid])
+    places.insert(5, "angle", _looked_up(places["station"], _angles(settings.drawing)) % 360.0)
+    places.insert(6, "down", _looked_up(places["depth"], _depths(settings.drawing, unit)))
+    if settings.drawing is not None:
+        written = pd.to_numeric(places["depth"], errors="coerce").notna()
+        named = ~places["depth"].isin(settings.drawing.depths)
+        places.loc[written & named, "down"] *= factor(settings.drawing.unit, unit)
+    uncertainty, unstated = _gauges(good["gauge"].unique().tolist(), settings, unit)
+    if gauge_uncertainty is not None:
+        uncertainty, unstated = gauge_uncertainty, ()
+    if not (uncertainty >= 0 and np.isfinite(uncertainty)):
+        raise Refusal("bad_uncertainty", f"A standard uncertainty is 0 or more, not {uncertainty}.")
+    return WallPlaces(
+        unit=unit,
+        places=places,
+        searched=_by_place(good[~grid]).drop(columns="ss"),
+        step=float(good["step"].min()),
+        gauge_uncertainty=uncertainty,
+        unstated=unstated,
+        doubtful=int(walls.loc[walls["contact"] != "good", "n"].sum()),
+    )
+
+
+def group_codes(frame: pd.DataFrame, columns: tuple[str, ...]) -> tuple[Codes, Codes]:
+    """Give each row the number of its group, in order, and each group its first row."""
+    codes = np.zeros(len(frame), dtype=np.int64)
+    for column in columns:
+        own, names = pd.factorize(frame[column], sort=True)
+        codes = codes * max(1, len(names)) + own
+        if codes.size and codes.max() > 2**40:
+            codes = np.unique(codes, return_inverse=True)[1].astype(np.int64)
+    _, first, numbers = np.unique(codes, return_index=True, return_inverse=True)
+    return numbers.astype(np.int64), first.astype(np.int64)
+
+
+def _by_place(cells: pd.DataFrame) -> pd.DataFrame:
+    """Put the cells of a place together: count, mean, and squares about the common mean."""
+    place, first = group_codes(cells, PLACE)
+    n = cells["n"].to_numpy(float)
+    mean, ss = cells["mean"].to_numpy(float), cells["ss"].to_numpy(float)
+    answer = cells.iloc[first][list(PLACE)].reset_index(drop=True)
+    if len(first) == len(cells):
+        order = np.argsort(place)
+        count, middle, squares = n[order], mean[order], ss[order]
+    else:
+        count = np.bincount(place, weights=n)
+        middle = np.bincount(place, weights=n * mean) / count
+        squares = np.bincount(place, weights=ss + n * (mean - middle[place]) ** 2)
+    return answer.assign(n=count.astype(np.int64), mean=middle, ss=squares)
+
+
+def _angles(drawing: Drawing | None) -> Mapping[str, float]:
+    return {} if drawing is None else drawing.stations
+
+
+def _depths(drawing: Drawing | None, unit: str) -> Mapping[str, float]:
+    if drawing is None:
+        return {}
+    return {name: down * factor(drawing.unit, unit) for name, down in drawing.depths.items()}
+
+
+def _looked_up(names: pd.Series[str], known: Mapping[str, float]) -> Values:
+    """Give each name its number: the one known for it, or the name itself where it is one."""
+    codes, distinct = pd.factorize(names)
+    numbers = pd.to_numeric(pd.Series(distinct), errors="coerce").to_numpy(float, copy=True)
+    for at, name in enumerate(distinct):
+        numbers[at] = known.get(str(name), numbers[at])
+    numbers[~np.isfinite(numbers)] = np.nan
+    answer: Values = numbers[codes] if len(numbers) else np.zeros(0)
+    return answer
+
+
+def _gauges(used: list[str], settings: Settings, unit: str) -> tuple[float, tuple[str, ...]]:
+    stated, unstated = [0.0], []
+    for name in sorted(used):
+        gauge = settings.gauges.get(name)
+        if gauge is None or gauge.uncertainty is None:
+            unstated.append(name)
+        else:
+            stated.append(gauge.uncertainty * factor(gauge.unit or unit, unit))
+    return max(stated), tuple(unstated)
