@@ -10,6 +10,7 @@ from workbench.inference.decision.options import InformationValue, Option, certa
 from workbench.inference.decision.perfect_information import perfect_information
 from workbench.inference.decision.sample_information import sample_information
 from workbench.inference.decision.simulated_information import (
+    mean_payoff,
     simulated_perfect_information,
     simulated_sample_information,
 )
@@ -169,4 +170,6 @@ def _perfect(options: Sequence[Option], draws: Draws) -> InformationValue | Refu
 
 def _expected(option: Option, draws: Draws) -> float:
     share = next(iter(draws.beliefs)) if option.share is None else option.share
-    return option.expected(draws.beliefs[share])
+    if draws.basis == COUNTED:
+        return option.expected(draws.beliefs[share])
+    return mean_payoff(option.payoff(draws.joint[share]))

@@ -56,8 +56,8 @@ def cost_sentence(
         )
     return (
         f"{basis_words(cost.basis)}, {average}, bought so: {cost.way}. In {cases_text(ENOUGH)} "
-        f"{blocks_text(cost.blocks.quantile(ENOUGH))} will do{_rest_words(cost)}{_limit_words(cost, currency)}"
-        f"{_hours_words(cost)}{_budget_words(cost, budget, currency)}"
+        f"{blocks_text(cost.blocks.quantile(ENOUGH))} will do{_rest_words(cost)}"
+        f"{_limit_words(cost, currency)}{_hours_words(cost)}{_budget_words(cost, budget, currency)}"
     )
 
 

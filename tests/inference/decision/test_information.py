@@ -200,6 +200,17 @@ def test_an_option_without_finite_mean_is_not_chosen() -> None:
     assert math.isfinite(found.value)
 
 
+def test_draws_whose_mean_hangs_on_a_few_are_not_chosen() -> None:
+    heavy = np.random.default_rng(2).beta(0.6, 2.0, 20_000)
+    light = np.random.default_rng(3).beta(8, 20, 20_000)
+    options = [trying(name, name, TrialCosts(outlay=1.0)) for name in ("heavy", "light")]
+    found = simulated_sample_information(options, {"heavy": heavy, "light": light}, {"heavy": 2})
+    assert found.best_now == "light"
+    assert found.value >= 0
+    with pytest.raises(Refusal, match="lose without bound"):
+        simulated_perfect_information(options[:1], {"heavy": heavy, "light": light})
+
+
 @pytest.mark.parametrize(
     ("ask", "message"),
     [

@@ -23,6 +23,7 @@ from workbench.inference.decision.options import (
     check_options,
 )
 from workbench.inference.decision.sample_information import check_sample
+from workbench.inference.decision.trial_costs import mean_that_holds
 from workbench.inference.decision.uncertain_share import binomial_likelihood
 from workbench.inference.samples import Values, clean_values
 
@@ -113,8 +114,16 @@ def _payoffs(
             for option in options
         ]
     )
-    means = [float(row.mean()) for row in payoffs]
+    means = [mean_payoff(row) for row in payoffs]
     return payoffs, means, best_of(means)
+
+
+def mean_payoff(draws: Values) -> float:
+    """Give a mean over draws, minus infinity where it hangs on a few of them: not to be chosen."""
+    try:
+        return mean_that_holds(draws)[0]
+    except Refusal:
+        return -math.inf
 
 
 def _value(gain: Values, best: str, now: float, changed: float) -> InformationValue:
