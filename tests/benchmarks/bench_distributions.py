@@ -128,6 +128,7 @@ def predictions() -> None:
         place_in_bore=1 / 12,
         pattern=offsets,
         place_counts=dict.fromkeys(offsets, 132),
+        mean_of=22,
     )
     seconds = timed(lambda: predicted_minimum(squares, bores=6, seed=1))
     print(f"100 000 blocks of 6 bores x 12 places, parameters left open: {seconds:.2f} s")

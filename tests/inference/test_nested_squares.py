@@ -9,7 +9,7 @@ import pytest
 from workbench.errors import Refusal
 from workbench.inference.intervals import mean_interval, sd_interval
 from workbench.inference.nested import nested_fit
-from workbench.inference.nested_squares import nested_squares
+from workbench.inference.nested_squares import nested_squares, pooled_squares
 
 PATTERN = np.array([0.12, -0.02, -0.10, 0.0])
 
@@ -106,6 +106,47 @@ def test_a_unit_changes_nothing_else() -> None:
     assert inches.place_in_block == plain.place_in_block
 
 
+def test_pooled_families_keep_their_means_and_share_their_spreads() -> None:
+    data = pd.concat(
+        [
+            study(8, blocks=12).assign(family="a"),
+            study(9, blocks=5).assign(family="b", value=lambda t: t["value"] + 1),
+        ]
+    )
+    found = pooled_squares(data)
+    alone = {name: nested_squares(rows) for name, rows in data.groupby("family")}
+    for name in ("a", "b"):
+        assert found[name].mean == pytest.approx(alone[name].mean)
+        assert found[name].pattern == pytest.approx(alone[name].pattern)
+        assert found[name].mean_of == alone[name].mean_of
+    assert found["a"].block == found["b"].block
+    assert found["a"].block.degrees_of_freedom == 11 + 4
+    assert found["a"].block.value == pytest.approx(
+        (11 * alone["a"].block.value + 4 * alone["b"].block.value) / 15
+    )
+    assert found["a"].bore_in_block == pytest.approx(1 / 4)
+
+
+def test_a_family_of_one_block_borrows_the_spread_of_the_others() -> None:
+    one = study(10, blocks=1).assign(family="b")
+    found = pooled_squares(pd.concat([study(8).assign(family="a"), one]))
+    assert found["b"].mean_of == 1
+    assert found["b"].block == found["a"].block
+    draws = found["b"].draws(50_000, np.random.default_rng(1))
+    assert draws.mean.std() > 3 * found["a"].draws(50_000, np.random.default_rng(1)).mean.std()
+
+
+def test_families_that_share_spreads_are_drawn_with_means_of_their_own() -> None:
+    data = pd.concat([study(s).assign(family=n) for s, n in ((8, "a"), (9, "b"))])
+    found = pooled_squares(data)
+    draws = [
+        found[name].draws(4_000, np.random.default_rng(1), np.random.default_rng(own))
+        for name, own in (("a", 2), ("b", 3))
+    ]
+    assert (draws[0].components["block"] == draws[1].components["block"]).all()
+    assert abs(np.corrcoef(draws[0].mean, draws[1].mean)[0, 1]) < 0.1
+
+
 def test_refusals() -> None:
     with pytest.raises(Refusal, match="2 blocks do not tell how blocks vary; at least 3"):
         nested_squares(study(1, blocks=2))
@@ -115,3 +156,9 @@ def test_refusals() -> None:
         nested_squares(study(1).assign(value=math.nan))
     with pytest.raises(Refusal, match="means of all 12 blocks are equal"):
         nested_squares(study(1).assign(value=4.6))
+    with pytest.raises(Refusal, match="no column 'family'"):
+        pooled_squares(study(1))
+    with pytest.raises(Refusal, match=r"3 blocks of 2 families do not tell .* at least 4"):
+        pooled_squares(
+            pd.concat([study(s, blocks=b).assign(family=b) for s, b in ((1, 1), (2, 2))])
+        )

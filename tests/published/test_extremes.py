@@ -1,9 +1,11 @@
 """Thin spots against printed constants and R (r/extremes.txt)."""
 
 import numpy as np
+import pandas as pd
 import pytest
 
 from workbench.inference.extremes.block_minimum import minimum_by_grid, predicted_minimum
+from workbench.inference.extremes.counted import counted_in_blocks
 from workbench.inference.extremes.same_place import same_place
 from workbench.inference.extremes.share_below import share_below
 from workbench.inference.mean_squares import MeanSquare
@@ -29,6 +31,7 @@ def known(sd_block, sd_bore, sd_place, pattern, mean=4.6, bores=4):
         place_in_bore=1 / places,
         pattern=dict(zip(names, pattern, strict=True)),
         place_counts=dict.fromkeys(names, KNOWN),
+        mean_of=KNOWN,
     )
 
 
@@ -83,3 +86,18 @@ def test_agreeing_pairs_against_listing_in_r(printed_by_r) -> None:
         found = same_place([[place] for place in thinnest], "abcd", labels=labels, seed=1)
         assert found.pairs == pairs
         assert found.p_value == pytest.approx(chances[pairs], rel=1e-9)
+
+
+def test_shares_counted_in_blocks_against_korn_and_graubard_in_r(printed_by_r) -> None:
+    below = (1, 1, 0, 1, 0, 0, 0, 0, 0, 1, 0, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1, 0, 1, 1)
+    data = pd.DataFrame(
+        {
+            "block": np.repeat(list("abcdef"), [4, 4, 3, 5, 4, 4]),
+            "value": 4.0 - np.array(below),
+        }
+    )
+    for confidence in (0.95, 0.80):
+        found = counted_in_blocks(data, 3.5, confidence)
+        assert (found.estimate, found.low, found.high) == pytest.approx(
+            printed_by_r("extremes")[f"share_in_clusters_{confidence * 100:.0f}"], rel=1e-8
+        )

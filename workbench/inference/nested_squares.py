@@ -15,15 +15,15 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from workbench.errors import Refusal
-from workbench.inference.grouped_means import grouped_means
 from workbench.inference.mean_squares import MeanSquare
+from workbench.inference.nested_parts import Decomposition, decomposed
 
 Values = NDArray[np.float64]
-Codes = NDArray[np.int64]
 
 Part = TypeVar("Part", float, Values)
 
 FEWEST_BLOCKS = 3
+ROUNDING = 1e-24  # of a mean squared: a sum of squares no larger is none
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -68,6 +68,9 @@ class NestedSquares:
         How much each place lies above or below the mean of all, adding up to 0.
     place_counts : dict of str to int
         How many bores were read at each place.
+    mean_of : int
+        How many blocks `mean` is of; one more than the freedom of `block`, unless its square was
+        pooled over families.
     """
 
     mean: float
@@ -79,11 +82,7 @@ class NestedSquares:
     place_in_bore: float = 0.0
     pattern: dict[str, float]
     place_counts: dict[str, int]
-
-    @property
-    def blocks(self) -> int:
-        """The number of blocks."""
-        return self.block.degrees_of_freedom + 1
+    mean_of: int
 
     @property
     def variances(self) -> dict[str, float]:
@@ -91,12 +90,18 @@ class NestedSquares:
         parts = self._parts(*(0.0 if s is None else s.value for s in self._squares))
         return {name: max(0.0, float(part)) for name, part in parts.items()}
 
-    def draws(self, count: int, generator: np.random.Generator) -> ParameterDraws:
+    def draws(
+        self,
+        count: int,
+        generator: np.random.Generator,
+        means: np.random.Generator | None = None,
+    ) -> ParameterDraws:
         """Draw mean, variances and pattern as the readings leave them open.
 
         Each expected mean square is drawn as its sum of squares over a chi-square, and means about
         what was seen with the spread so drawn: generalised pivotal quantities. With blocks alone
-        this is exact.
+        this is exact. Variances come from `generator`, means and patterns from `means` where it is
+        given: families that share their variances keep means of their own.
 
         References
         ----------
@@ -111,12 +116,13 @@ class NestedSquares:
             / generator.chisquare(square.degrees_of_freedom, count)
             for square in self._squares
         )
-        mean = self.mean + generator.standard_normal(count) * np.sqrt(block / self.blocks)
+        own = generator if means is None else means
+        mean = self.mean + own.standard_normal(count) * np.sqrt(block / self.mean_of)
         pattern = np.tile(np.array(list(self.pattern.values())), (count, 1))
         if len(self.pattern) > 1:
             reach = np.array([1 / many for many in self.place_counts.values()])
             spread = np.sqrt(place)[:, None] * np.sqrt(reach)
-            pattern = pattern + spread * generator.standard_normal(pattern.shape)
+            pattern = pattern + spread * own.standard_normal(pattern.shape)
             pattern -= pattern.mean(axis=1, keepdims=True)
         return ParameterDraws(
             mean=mean, components=self._parts(block, bore, place), pattern=pattern
@@ -134,23 +140,6 @@ class NestedSquares:
             "bore": of_bore,
             "place": place,
         }
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Decomposition:
-    """Readings taken apart into block means, bore means about them, and places about those.
-
-    `bore_block` numbers the block of each bore, `place_bore` the bore of each place.
-    """
-
-    block_means: Values
-    bore_means: Values
-    bore_block: Codes
-    residuals: Values
-    place_bore: Codes
-    pattern: dict[str, float]
-    place_counts: dict[str, int]
-    residual_df: int
 
 
 def nested_squares(
@@ -182,84 +171,126 @@ def nested_squares(
     unweighted sums of squares (from memory).
     """
     parts = decomposed(data, response=response, block=block, bore=bore, place=place)
-    bores = np.bincount(parts.bore_block).astype(float)
-    places = np.bincount(parts.place_bore).astype(float)
-    about = parts.bore_means - parts.block_means[parts.bore_block]
-    inverse = np.bincount(parts.bore_block, 1 / places)
-    free = int((bores - 1).sum())
-    one_bore = free == 0
-    return NestedSquares(
-        mean=float(parts.block_means.mean()),
-        block=_square(float(parts.block_means.var() * len(bores)), len(bores) - 1),
-        bore=None if one_bore else _square(float((about**2).sum()), free),
-        place=None
-        if parts.residual_df == 0
-        else _square(float((parts.residuals**2).sum()), parts.residual_df),
-        bore_in_block=0.0 if one_bore else float((1 / bores).mean()),
-        place_in_block=float((inverse / bores**2).mean()) if parts.residual_df else 0.0,
-        place_in_bore=0.0
-        if one_bore or not parts.residual_df
-        else float(((1 - 1 / bores) * inverse).sum() / free),
-        pattern=parts.pattern,
-        place_counts=parts.place_counts,
-    )
-
-
-def decomposed(
-    data: pd.DataFrame, *, response: str, block: str, bore: str | None, place: str | None
-) -> Decomposition:
-    """Take readings apart; see `nested_squares`."""
-    keys = [block, *([bore] if bore else [])]
-    cells = _cells(data, response, keys, place)
-    fit = grouped_means(cells, groups=keys, factors=["place"] if place else [])
-    bore_block = np.asarray(fit.groups.groupby(block, sort=True).ngroup(), dtype=np.int64)
-    place_bore = np.asarray(cells.groupby(keys, sort=True, observed=True).ngroup(), dtype=np.int64)
-    above = cells["mean"].to_numpy() - fit.means[place_bore]
-    pattern, counts = {"": 0.0}, {"": len(fit.means)}
-    if place:
-        codes, labels = pd.factorize(cells["place"], sort=True)
-        number = np.bincount(codes)
-        offsets = np.bincount(codes, above) / number
-        above = above - offsets[codes]
-        pattern = dict(zip(map(str, labels), (offsets - offsets.mean()).tolist(), strict=True))
-        counts = dict(zip(map(str, labels), number.tolist(), strict=True))
-    blocks = int(bore_block.max()) + 1
-    if blocks < FEWEST_BLOCKS:
+    if len(parts.block_means) < FEWEST_BLOCKS:
         raise Refusal(
             "too_few_blocks",
-            f"{blocks} blocks do not tell how blocks vary; at least {FEWEST_BLOCKS} are needed.",
+            f"{len(parts.block_means)} blocks do not tell how blocks vary; at least "
+            f"{FEWEST_BLOCKS} are needed.",
         )
-    block_means = np.bincount(bore_block, fit.means) / np.bincount(bore_block)
-    if np.ptp(block_means) <= 1e-12 * max(1.0, float(np.abs(block_means).max())):
-        raise Refusal("zero_spread", f"The means of all {blocks} blocks are equal.")
-    return Decomposition(
-        block_means=block_means,
-        bore_means=fit.means,
-        bore_block=bore_block,
-        residuals=above,
-        place_bore=place_bore,
-        pattern=pattern,
-        place_counts=counts,
-        residual_df=fit.residual_df,
+    return _pooled({"": parts})[""]
+
+
+def pooled_squares(
+    data: pd.DataFrame,
+    *,
+    family: str = "family",
+    response: str = "value",
+    block: str = "block",
+    bore: str | None = "bore",
+    place: str | None = "place",
+) -> dict[str, NestedSquares]:
+    """Answer the same for several families that are taken to vary alike.
+
+    Each family keeps its own mean and pattern; mean squares are pooled, so that a family of one
+    block borrows the spread of the others.
+
+    Parameters
+    ----------
+    data : DataFrame
+        As for `nested_squares`, with a column `family`; block labels need only be unique within a
+        family.
+
+    Raises
+    ------
+    Refusal
+        `no_column`, `too_few_blocks` (fewer than two more blocks than families), `zero_spread`.
+    """
+    if family not in data.columns:
+        raise Refusal("no_column", f"The table has no column {family!r}.")
+    parts = {
+        str(name): decomposed(rows, response=response, block=block, bore=bore, place=place)
+        for name, rows in data.groupby(family, observed=True)
+    }
+    blocks = sum(len(part.block_means) for part in parts.values())
+    if blocks < len(parts) + FEWEST_BLOCKS - 1:
+        raise Refusal(
+            "too_few_blocks",
+            f"{blocks} blocks of {len(parts)} families do not tell how blocks vary; at least "
+            f"{len(parts) + FEWEST_BLOCKS - 1} are needed.",
+        )
+    return _pooled(parts)
+
+
+def _pooled(parts: dict[str, Decomposition]) -> dict[str, NestedSquares]:
+    """Add up sums of squares and their freedom, and average what they are expected to be."""
+    tables = [_Sums.of(part) for part in parts.values()]
+    total = _Sums(
+        **{
+            name: sum(getattr(table, name) for table in tables)
+            for name in _Sums.__dataclass_fields__
+        }
     )
+    if total.block <= ROUNDING * max(float(p.block_means.max()) ** 2 for p in parts.values()):
+        raise Refusal("zero_spread", f"The means of all {total.blocks:.0f} blocks are equal.")
+    of_block, of_bore = total.blocks - len(parts), max(total.bores - total.blocks, 1)
+    block = _square(total.block, of_block)
+    if block is None:
+        raise Refusal("too_few_blocks", "Every family has one block only: nothing to vary.")
+    return {
+        name: NestedSquares(
+            mean=float(part.block_means.mean()),
+            block=block,
+            bore=_square(total.bore, total.bores - total.blocks),
+            place=_square(total.place, total.place_freedom),
+            bore_in_block=total.bore_in_block / of_block,
+            place_in_block=total.place_in_block / of_block,
+            place_in_bore=total.place_in_bore / of_bore,
+            pattern=part.pattern,
+            place_counts=part.place_counts,
+            mean_of=len(part.block_means),
+        )
+        for name, part in parts.items()
+    }
 
 
-def _cells(data: pd.DataFrame, response: str, keys: list[str], place: str | None) -> pd.DataFrame:
-    """Average repeats at one place; one row a place of a bore."""
-    absent = [
-        name for name in (response, *keys, *([place] if place else [])) if name not in data.columns
-    ]
-    if absent:
-        raise Refusal("no_column", f"The table has no column {', '.join(map(repr, absent))}.")
-    values = pd.to_numeric(data[response], errors="coerce")
-    if not np.isfinite(values).all():
-        raise Refusal("not_finite", f"Column {response!r} must hold finite numbers only.")
-    if place is None:
-        return data[keys].assign(mean=values.to_numpy(dtype=float), n=1, ss=0.0)
-    table = data[keys].assign(place=data[place].astype(str), mean=values.to_numpy(dtype=float))
-    cells = table.groupby([*keys, "place"], sort=True, observed=True)["mean"].mean().reset_index()
-    return cells.assign(n=1, ss=0.0)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Sums:
+    """Sums of squares of one family, their freedom, and sums of what components add to each."""
+
+    blocks: float
+    bores: float
+    block: float
+    bore: float
+    place: float
+    place_freedom: float
+    bore_in_block: float
+    place_in_block: float
+    place_in_bore: float
+
+    @classmethod
+    def of(cls, parts: Decomposition) -> _Sums:
+        bores = np.bincount(parts.bore_block).astype(float)
+        places = np.bincount(parts.place_bore).astype(float)
+        about = parts.bore_means - parts.block_means[parts.bore_block]
+        inverse = np.bincount(parts.bore_block, 1 / places)
+        paired = bool((bores > 1).any())  # else bores are not told from blocks
+        inside = parts.residual_df > 0  # else places are not told from bores
+        free = len(bores) - 1
+        return cls(
+            blocks=len(bores),
+            bores=bores.sum(),
+            block=float(((parts.block_means - parts.block_means.mean()) ** 2).sum()),
+            bore=float((about**2).sum()),
+            place=float((parts.residuals**2).sum()),
+            place_freedom=parts.residual_df,
+            bore_in_block=free * float((1 / bores).mean()) if paired else 0.0,
+            place_in_block=free * float((inverse / bores**2).mean()) if inside else 0.0,
+            place_in_bore=float(((1 - 1 / bores) * inverse).sum()) if paired and inside else 0.0,
+        )
 
 
-def _square(total: float, degrees_of_freedom: int) -> MeanSquare:
-    return MeanSquare(value=total / degrees_of_freedom, degrees_of_freedom=degrees_of_freedom)
+def _square(total: float, degrees_of_freedom: float) -> MeanSquare | None:
+    if degrees_of_freedom <= 0:
+        return None
+    freedom = round(degrees_of_freedom)
+    return MeanSquare(value=total / freedom, degrees_of_freedom=freedom)

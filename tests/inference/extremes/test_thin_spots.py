@@ -1,10 +1,9 @@
 """Thin spots three ways: agreement on one truth, disagreement said, shapes for few, refusals."""
 
-import numpy as np
 import pytest
 
 from workbench.errors import Refusal
-from workbench.inference.extremes.thin_spots import counted_below, minima_fit, thin_spots
+from workbench.inference.extremes.thin_spots import minima_fit, thin_spots
 from workbench.inference.nested_squares import nested_squares
 
 
@@ -78,5 +77,3 @@ def test_refusals(drawn_study) -> None:
         thin_spots(squares, [], 4.1, bores=4, seed=1)
     with pytest.raises(Refusal, match="Confidence must lie"):
         thin_spots(squares, minima_of(data), 4.1, bores=4, seed=1, confidence=2)
-    with pytest.raises(Refusal, match="holds nan"):
-        counted_below([4.1, np.nan], 4.0)

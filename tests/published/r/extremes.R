@@ -29,3 +29,18 @@ agreeing <- function(chances, blocks) {
 }
 say("agreeing_6_of_4", agreeing(rep(0.25, 4), 6))
 say("agreeing_5_uneven", agreeing(c(0.5, 0.25, 0.25), 5))
+
+# Share in clusters, Korn and Graubard's interval with the linearised variance, written out.
+cluster <- rep(1:6, c(4, 4, 3, 5, 4, 4))
+below <- c(1, 1, 0, 1,  0, 0, 0, 0,  0, 1, 0,  0, 0, 0, 0, 1,  0, 0, 0, 0,  1, 0, 1, 1)
+korn <- function(level) {
+  n <- length(below); m <- 6; p <- base::mean(below)
+  z <- tapply(below - p, cluster, sum) / n
+  v <- m / (m - 1) * sum(z^2)
+  a <- (1 - level) / 2
+  worth <- min(n, p * (1 - p) / v * (qt(a, n - 1) / qt(a, m - 1))^2)
+  x <- worth * p
+  c(p, qbeta(a, x, worth - x + 1), qbeta(1 - a, x + 1, worth - x))
+}
+say("share_in_clusters_95", korn(0.95))
+say("share_in_clusters_80", korn(0.80))

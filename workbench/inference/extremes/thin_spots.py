@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from itertools import combinations
 
-import numpy as np
 from numpy.typing import ArrayLike
 
 from workbench.errors import Refusal
@@ -13,11 +12,11 @@ from workbench.inference.distributions.fit import Fit, fit_distribution
 from workbench.inference.distributions.profile import share_below_interval
 from workbench.inference.distributions.readings import Readings
 from workbench.inference.estimates import Estimate
+from workbench.inference.extremes.counted import counted_below
 from workbench.inference.extremes.share_below import share_below
 from workbench.inference.nested_squares import NestedSquares
 from workbench.inference.results import check_confidence
 from workbench.inference.samples import clean_values
-from workbench.inference.shares import Count, share_interval
 
 FEWEST_FOR_SHAPE = 20
 
@@ -106,13 +105,6 @@ def thin_spots(
         extreme_refused=refused,
         disagreements=_apart({name: way for name, way in ways.items() if way is not None}),
     )
-
-
-def counted_below(minima: ArrayLike, limit: float, confidence: float = 0.95) -> Estimate:
-    """Give the share of values below a limit among those seen, with its exact interval."""
-    values = clean_values(minima, least=1, name="the thinnest places")
-    count = Count(yes=int(np.count_nonzero(values < limit)), of=values.size)
-    return share_interval(count, confidence, "clopper-pearson")
 
 
 def minima_fit(minima: ArrayLike, step: float = 0.0) -> Fit:

@@ -1,0 +1,175 @@
+"""Two families compared where they are thin: the thinnest place expected, and shares below."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from workbench.errors import Refusal
+from workbench.inference.extremes.block_minimum import check_grid
+from workbench.inference.extremes.nested_integral import (
+    Parameters,
+    expected_thinnest,
+    shares_below,
+)
+from workbench.inference.extremes.share_below import UNITS, check_near
+from workbench.inference.nested_squares import NestedSquares
+from workbench.inference.results import Interval, check_confidence
+
+Values = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class DrawnDifference:
+    """Candidate minus reference, and draws of it in rising order: what the readings leave open.
+
+    An interval cuts equal shares of the draws off; a p against a boundary is the share of draws on
+    the far side of it, the boundary counted in, so that both always agree.
+    """
+
+    estimate: float
+    draws: Values
+    method: str
+
+    def interval(self, confidence: float = 0.95) -> Interval:
+        """Give the interval between equal tails of the draws."""
+        check_confidence(confidence)
+        tail = (1 - confidence) / 2
+        low, high = np.quantile(self.draws, [tail, 1 - tail]).tolist()
+        return Interval(low=low, high=high, confidence=confidence)
+
+    def p_above(self, margin: float) -> float:
+        """Give the one-sided p against 'the difference is `margin` or less'."""
+        below = int(np.searchsorted(self.draws, margin, side="right"))
+        return (1 + below) / (1 + self.draws.size)
+
+    def p_below(self, margin: float) -> float:
+        """Give the one-sided p against 'the difference is `margin` or more'."""
+        above = self.draws.size - int(np.searchsorted(self.draws, margin, side="left"))
+        return (1 + above) / (1 + self.draws.size)
+
+    def p_value(self, margin: float = 0.0) -> float:
+        """Give the two-sided p of the boundary `margin`."""
+        return min(1.0, 2 * min(self.p_above(margin), self.p_below(margin)))
+
+    def widened(self, shared: float, *, seed: int) -> DrawnDifference:
+        """Add an independent normal uncertainty that no further reading averages out."""
+        if not (shared >= 0 and math.isfinite(shared)):
+            raise Refusal("bad_uncertainty", f"A standard uncertainty is 0 or more, not {shared}.")
+        noise = np.random.default_rng(seed).standard_normal(self.draws.size)
+        return replace(self, draws=np.sort(self.draws + shared * noise))
+
+
+def thinnest_difference(
+    candidate: NestedSquares,
+    reference: NestedSquares,
+    *,
+    bores: int,
+    seed: int,
+    error_variance: float = 0.0,
+    draws: int = 2000,
+) -> DrawnDifference:
+    """Answer how much thicker the candidate is at the thinnest place of a block, on average.
+
+    Parameters
+    ----------
+    candidate, reference : NestedSquares
+        Of readings on the same grid: from `nested_squares.pooled_squares`, whose families share
+        their spreads, or each from its own study.
+    bores : int
+        Bores of a block, the same in both.
+    seed : int
+    error_variance : float
+        The variance of repeated readings at one place, taken off that of places.
+    draws : int
+
+    Returns
+    -------
+    DrawnDifference
+        Positive when the candidate's thinnest place is the thicker.
+
+    Raises
+    ------
+    Refusal
+        `unlike_grids` where the two were not read at the same places: the thinnest of more readings
+        is thinner. `bad_count`, `bad_variance`.
+    """
+    check_grid(bores, 100, error_variance)
+    both = _both(candidate, reference, seed, draws, error_variance)
+    apart = expected_thinnest(both[0], bores) - expected_thinnest(both[1], bores)
+    at = [
+        float(expected_thinnest(Parameters.estimated(squares, error_variance), bores)[0])
+        for squares in (candidate, reference)
+    ]
+    return DrawnDifference(
+        estimate=at[0] - at[1],
+        draws=np.sort(apart),
+        method="expected thinnest place of a block, nested model, generalised pivots",
+    )
+
+
+def share_below_difference(
+    candidate: NestedSquares,
+    reference: NestedSquares,
+    limit: float,
+    unit: str = "block",
+    *,
+    bores: int,
+    seed: int,
+    error_variance: float = 0.0,
+    draws: int = 2000,
+) -> DrawnDifference:
+    """Answer how much larger the candidate's share below a limit is.
+
+    Parameters and refusals are those of `thinnest_difference` and `share_below.share_below`;
+    positive when more of the candidate lies below.
+    """
+    check_grid(bores, 100, error_variance)
+    if unit not in UNITS:
+        raise Refusal("unknown_unit", f"The share is of {', '.join(UNITS)}, not of {unit!r}.")
+    limits = np.array([float(limit)])
+    for squares in (candidate, reference):
+        check_near(squares, limits)
+    both = _both(candidate, reference, seed, draws, error_variance)
+    shares = [shares_below(part, limits, unit, bores)[:, 0] for part in both]
+    at = [
+        float(shares_below(Parameters.estimated(s, error_variance), limits, unit, bores)[0, 0])
+        for s in (candidate, reference)
+    ]
+    return DrawnDifference(
+        estimate=at[0] - at[1],
+        draws=np.sort(shares[0] - shares[1]),
+        method=f"share of {unit}s below {limit:g}, nested model, generalised pivots",
+    )
+
+
+def _both(
+    candidate: NestedSquares,
+    reference: NestedSquares,
+    seed: int,
+    draws: int,
+    error_variance: float,
+) -> tuple[Parameters, Parameters]:
+    """Draw both, with the same spreads where they share them."""
+    if set(candidate.pattern) != set(reference.pattern):
+        only = sorted(set(candidate.pattern) ^ set(reference.pattern))
+        raise Refusal(
+            "unlike_grids",
+            f"{len(only)} places, the first {only[0]}, were read in one family only; the thinnest "
+            "of more readings is thinner, so keep the places both were read at.",
+        )
+    shared = candidate.block == reference.block
+    spreads, first, second = np.random.SeedSequence(seed).spawn(3)
+    drawn = [
+        squares.draws(
+            draws, np.random.default_rng(spreads if shared else own), np.random.default_rng(means)
+        )
+        for squares, own, means in (
+            (candidate, first.spawn(1)[0], first),
+            (reference, second.spawn(1)[0], second),
+        )
+    ]
+    return Parameters.drawn(drawn[0], error_variance), Parameters.drawn(drawn[1], error_variance)

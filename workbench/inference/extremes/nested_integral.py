@@ -1,0 +1,142 @@
+"""The chance that a place, a bore or a block has something below a limit, for given parameters.
+
+A place lies above with a normal probability, a bore when all its places do, a block when all its
+bores do. On a grid of heights above the limit the averages over bores and over blocks are
+convolutions with a normal, so one pass answers for every limit.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
+from numpy.typing import NDArray
+from scipy.special import log_ndtr, ndtr, ndtri
+
+from workbench.inference.nested_squares import NestedSquares, ParameterDraws
+
+Values = NDArray[np.float64]
+
+STEP = 0.06  # of the grid of heights, in total standard deviations
+GRID = STEP * np.arange(-200, 201)
+WIDE = 6.0  # deviations a normal is followed out
+LEAST = 1e-6  # of the total: a smaller deviation of places is a step
+AT_ONCE = 40
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Parameters:
+    """Rows of parameters: means, patterns (a column a place) and standard deviations by level."""
+
+    mean: Values
+    pattern: Values
+    block: Values
+    bore: Values
+    place: Values
+
+    @classmethod
+    def drawn(cls, draws: ParameterDraws, error_variance: float = 0.0) -> Parameters:
+        """Take draws of what a study leaves open; `error_variance` is taken off that of places."""
+        return cls(
+            mean=draws.mean,
+            pattern=draws.pattern,
+            block=np.sqrt(draws.variance("block")),
+            bore=np.sqrt(draws.variance("bore")),
+            place=np.sqrt(draws.variance("place", error_variance)),
+        )
+
+    @classmethod
+    def estimated(cls, squares: NestedSquares, error_variance: float = 0.0) -> Parameters:
+        """Take the estimates of a study, as one row."""
+        at = squares.variances
+        return cls(
+            mean=np.array([squares.mean]),
+            pattern=np.array([list(squares.pattern.values())]),
+            block=np.sqrt([at["block"]]),
+            bore=np.sqrt([at["bore"]]),
+            place=np.sqrt([max(at["place"] - error_variance, 0.0)]),
+        )
+
+    def parts(self) -> Iterator[Parameters]:
+        """Give some rows at a time."""
+        for at in range(0, self.mean.size, AT_ONCE):
+            some = slice(at, at + AT_ONCE)
+            yield Parameters(
+                mean=self.mean[some],
+                pattern=self.pattern[some],
+                block=self.block[some],
+                bore=self.bore[some],
+                place=self.place[some],
+            )
+
+    @property
+    def total(self) -> Values:
+        """The standard deviation of a place drawn at random."""
+        variance = self.block**2 + self.bore**2 + self.place**2 + self.pattern.var(axis=1)
+        return np.asarray(np.sqrt(np.maximum(variance, 1e-300)), dtype=float)
+
+
+def shares_below(parameters: Parameters, limits: Values, unit: str, bores: int) -> Values:
+    """Give the share of places, bores or blocks below each limit (columns) under each row."""
+    if unit == "place":
+        deviation = np.hypot(np.hypot(parameters.block, parameters.bore), parameters.place)
+        middle = parameters.mean[:, None] + parameters.pattern
+        away = limits[None, :, None] - middle[:, None, :]
+        scaled = away / np.maximum(deviation, 1e-300)[:, None, None]
+        return np.asarray(ndtr(scaled).mean(axis=2), dtype=float)
+    return np.concatenate(
+        [_read(part, _below(part, unit, bores), limits) for part in parameters.parts()]
+    )
+
+
+def expected_thinnest(parameters: Parameters, bores: int) -> Values:
+    """Give the mean over blocks of the thinnest place, under each row."""
+    found = []
+    for part in parameters.parts():
+        below = _below(part, "block", bores)
+        # The mean depth below the general mean, in totals: the tail above 0 less that below.
+        tails = np.where(GRID > 0, below, below - 1)
+        tails[:, GRID.size // 2] = below[:, GRID.size // 2] - 0.5  # half of the step at 0 each way
+        found.append(part.mean - part.total * STEP * tails.sum(axis=1))
+    return np.concatenate(found)
+
+
+def _below(parameters: Parameters, unit: str, bores: int) -> Values:
+    """Give the chance of something below, by the mean's height above the limit in totals."""
+    total = parameters.total
+    height = total[:, None] * GRID
+    narrow = np.maximum(parameters.place, LEAST * total)
+    above = np.zeros_like(height)
+    for column in parameters.pattern.T:  # the logarithm of the chance that every place is above
+        above += log_ndtr((height + column[:, None]) / narrow[:, None])
+    below = _spread(-np.expm1(above), parameters.bore / total)
+    if unit == "block":
+        with np.errstate(divide="ignore"):
+            below = -np.expm1(bores * np.log1p(-np.minimum(below, 1.0)))
+    return _spread(below, parameters.block / total)
+
+
+def _read(parameters: Parameters, below: Values, limits: Values) -> Values:
+    # Close to a straight line on the normal scale, and so safe to read between the grid's points.
+    scores = ndtri(np.clip(below, 1e-300, 1 - 1e-16))
+    wanted = (parameters.mean[:, None] - limits) / parameters.total[:, None]
+    read = np.array([np.interp(w, GRID, s) for w, s in zip(wanted, scores, strict=True)])
+    return np.asarray(ndtr(read), dtype=float)
+
+
+def _spread(values: Values, deviation: Values) -> Values:
+    """Average each row over a normal about every point; deviations in units of the grid's scale."""
+    reach = int(np.ceil(WIDE * float(deviation.max()) / STEP))
+    if reach == 0:
+        return values
+    steps = STEP * np.arange(-reach, reach + 1)
+    with np.errstate(divide="ignore", over="ignore"):
+        z = steps / np.maximum(deviation, 1e-12)[:, None]
+        weights = np.exp(-0.5 * z * z)
+    weights /= weights.sum(axis=1, keepdims=True)
+    padded = np.pad(values, ((0, 0), (reach, reach)), mode="edge")
+    windows = sliding_window_view(padded, 2 * reach + 1, axis=1)
+    found: Values = np.einsum("dgw,dw->dg", windows, weights, optimize=True)
+    return found
