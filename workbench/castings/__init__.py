@@ -6,6 +6,7 @@ Rooms:
 
 Modules:
 
+- `answers.py`: Several questions asked one by one: what is refused is kept with its reason.
 - `calibration.py`: The calibrations of a study: each fitted to its line, or refused with its row.
 - `calibration_findings.py`: What speaks against a fitted calibration: drift, a bend, an odd
   reading, a speed unlike iron.

@@ -75,7 +75,8 @@ def wall_frame(degrees, values, unit):
         {
             "family": "works", "block": "W01", "bore": "1", "depth": "middle",
             "station": [f"{d % 360}" for d in degrees], "quantity": "wall_thickness",
-            "unit": unit, "gauge": "ug1", "sampling": "grid", "contact": "good", "n": 1, "mean": values, "ss": 0.0, "step": 1e-6,
+            "unit": unit, "gauge": "ug1", "sampling": "grid", "contact": "good",
+            "n": 1, "mean": values, "ss": 0.0, "step": 1e-6,
         }
     )  # fmt: skip
 

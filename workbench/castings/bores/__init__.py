@@ -6,6 +6,10 @@ Modules:
   block was cast.
 - `out_of_round.py`: Out of round: the wall that is thin on two opposite sides, the second harmonic
   of a bore.
+- `shift_of_block.py`: The shift of a whole block, and whether its bores moved together or each on
+  its own.
+- `shift_of_family.py`: The core shift of a family: its mean, where it scatters, which way it
+  points; families compared.
 - `shift_scatter.py`: How far a place lies off the first harmonic of its bore, and what weight it
   has by that.
 - `wall_places.py`: The wall at each place of each bore: all readings of a place together, with

@@ -51,9 +51,12 @@ class CoreShifts:
         change for a unit of depth, with `lean_vxx, lean_vxy, lean_vyy` and `lean_reason`.
     scatter
         By family: how far a place lies off the harmonic.
+    step
+        The finest step the walls were read with.
     """
 
     unit: str
+    step: float
     depths: pd.DataFrame
     bores: pd.DataFrame
     scatter: Mapping[str, Scatter]
@@ -163,6 +166,7 @@ def core_shifts(walls: WallPlaces) -> CoreShifts:
     read = np.bincount(circle, minlength=len(first))
     return CoreShifts(
         unit=walls.unit,
+        step=walls.step,
         depths=_depth_table(depths, circles, variance, read),
         bores=_bore_table(depths, stack, bore_first, stacks, variance[bore_first], read),
         scatter=found.scatter,
