@@ -6,7 +6,7 @@ together into cells (count, mean, sum of squares about the mean); all that follo
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -60,16 +60,55 @@ def code_cells(
         A column is missing, the table is empty, a label is missing, a number is not finite, or all
         readings are equal.
     """
-    _check_table(data, response, fixed, nesting)
-    levels, level_codes = {}, []
-    for name in fixed:
-        levels[name], codes = _fixed_codes(data[name], name)
-        level_codes.append(codes)
+    if len(nesting) > MOST_LEVELS_OF_NESTING:
+        raise Refusal(
+            "too_many_nesting_levels",
+            f"{len(nesting)} nesting levels were named; at most {MOST_LEVELS_OF_NESTING} fit.",
+        )
+    _check_table(data, [response, *fixed, *nesting])
     groups: list[Codes] = []
     for name in nesting:
         codes = _labels(data[name], name)[0]
         outer = groups[-1] if groups else np.zeros(len(codes), dtype=np.int8)
         groups.append(join(outer, codes))
+    return _coded(data, response, fixed, groups, innermost=1)
+
+
+def code_crossed_cells(
+    data: pd.DataFrame,
+    *,
+    response: str,
+    fixed: Sequence[str],
+    random: Mapping[str, Sequence[str]],
+) -> Cells:
+    """Check and code a table whose groups need not lie in each other.
+
+    `random` names each grouping and the columns whose labels together tell its groups apart.
+    """
+    used = dict.fromkeys(name for names in random.values() for name in names)
+    _check_table(data, [response, *fixed, *(name for name in used if name not in fixed)])
+    coded = {name: _labels(data[name], name)[0] for name in used}
+    groups = []
+    for names in random.values():
+        codes: Codes = np.zeros(len(data), dtype=np.int8)
+        for name in names:
+            codes = join(codes, coded[name])
+        groups.append(codes)
+    return _coded(data, response, fixed, groups, innermost=len(groups))
+
+
+def _coded(
+    data: pd.DataFrame,
+    response: str,
+    fixed: Sequence[str],
+    groups: list[Codes],
+    innermost: int,
+) -> Cells:
+    """Code the fixed factors and the numbers; the last `innermost` groups tell the cells apart."""
+    levels, level_codes = {}, []
+    for name in fixed:
+        levels[name], codes = _fixed_codes(data[name], name)
+        level_codes.append(codes)
     group_rows = tuple(first_rows(codes) for codes in groups)
     if response == "mean" and {"n", "ss"} <= set(data.columns):
         n, mean, ss = (_numbers(data[name], name) for name in ("n", "mean", "ss"))
@@ -79,7 +118,7 @@ def code_cells(
     else:
         values = _numbers(data[response], response)
         centre = float(values.mean())
-        n, mean, ss, first = _reduced(values - centre, [*groups[-1:], *level_codes])
+        n, mean, ss, first = _reduced(values - centre, [*groups[-innermost:], *level_codes])
         level_codes = [codes[first] for codes in level_codes]
         groups = [codes[first] for codes in groups]
     scale = float(np.sqrt((ss.sum() + n @ mean**2) / n.sum()))
@@ -187,15 +226,7 @@ def _numbers(column: pd.Series, name: str) -> Floats:
     return values
 
 
-def _check_table(
-    data: pd.DataFrame, response: str, fixed: Sequence[str], nesting: Sequence[str]
-) -> None:
-    if len(nesting) > MOST_LEVELS_OF_NESTING:
-        raise Refusal(
-            "too_many_nesting_levels",
-            f"{len(nesting)} nesting levels were named; at most {MOST_LEVELS_OF_NESTING} fit.",
-        )
-    named = [response, *fixed, *nesting]
+def _check_table(data: pd.DataFrame, named: Sequence[str]) -> None:
     absent = [name for name in named if name not in data.columns]
     if absent:
         raise Refusal("no_column", f"The table has no column {', '.join(map(repr, absent))}.")

@@ -109,3 +109,12 @@ def fitted_means(cells: Cells, columns: Columns, coefficients: Floats) -> Floats
         fitted += np.append(0.0, full[place : place + more])[codes]
         place += more
     return fitted
+
+
+def laid_out(cells: Cells, columns: Columns) -> Floats:
+    """Write X out, one row a cell, one column a kept column."""
+    parts = [np.ones((len(cells.n), 1))]
+    for codes, levels in zip(cells.level_codes, cells.levels.values(), strict=True):
+        parts.append((codes[:, None] == np.arange(1, len(levels))).astype(float))
+    written: Floats = np.hstack(parts)[:, columns.kept]
+    return written

@@ -153,7 +153,7 @@ class NestedFit:
         """
         _check_choice("method", method, METHODS)
         _check_choice("information", information, INFORMATION)
-        row = self._row(weights)
+        row = self.row(weights)
         if not self.converged:
             raise Refusal(
                 "not_converged", f"The fit reached no maximum in {self.steps} steps; no answer."
@@ -174,7 +174,7 @@ class NestedFit:
             method=f"{self.model}, {name}",
         )
 
-    def _row(self, weights: Mapping[str, float] | Sequence[float] | Floats) -> Floats:
+    def row(self, weights: Mapping[str, float] | Sequence[float] | Floats) -> Floats:
         """Give the weights of the kept columns, refusing a sum the readings cannot tell."""
         full = np.zeros(len(self.columns))
         if isinstance(weights, Mapping):

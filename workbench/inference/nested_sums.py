@@ -63,34 +63,74 @@ def nested_sums(cells: Cells, columns: Columns, nesting: Sequence[str]) -> Neste
         No outer group is repeated beyond the fixed columns, or the readings within the inner
         groups do not differ at all.
     """
-    counts = {
-        name: int(groups.max()) + 1 for name, groups in zip(nesting, cells.groups, strict=True)
-    }
+    grouped = _grouped(cells, columns, nesting)
+    left, removed = _without_fit(cells, columns, grouped)
+    sums = _finished(left, columns, grouped, removed)
+    check_sums(sums)
+    return sums
+
+
+def sums_of_part(
+    left: Cells, columns: Columns, nesting: Sequence[str], removed: Floats
+) -> NestedSums:
+    """Draw together a part of the cells, of whose response `removed` is already taken out.
+
+    All fixed columns stay, also those that do not vary in the part.
+    """
+    grouped = _grouped(left, columns, nesting)
+    return _finished(left, columns, grouped, removed)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Grouped:
+    """The fixed columns about the means of inner groups (`xx`), in all (`gram`), by group."""
+
+    levels: list[tuple[str, Codes]]
+    merged: tuple[str, ...]
+    counts: dict[str, int]
+    xx: Floats
+    gram: Floats
+    totals: Floats
+    n: Floats
+
+    @property
+    def inner(self) -> Codes | None:
+        return self.levels[-1][1] if self.levels else None
+
+
+def _grouped(cells: Cells, columns: Columns, nesting: Sequence[str]) -> _Grouped:
     levels, merged = _separable(cells, nesting)
-    outer = levels[0][1] if len(levels) == 2 else None
-    inner = levels[-1][1] if levels else None
     kept = columns.kept
     gram = cross_counts(cells, slice(None), cells.n)[np.ix_(kept, kept)]
-    xx, totals, n = _by_group(cells, kept, gram, inner)
-    cells, removed = _without_fit(cells, columns, xx, gram, inner, n)
-    xy, yy, response = _response(cells, kept, inner, n)
-    root = np.sqrt(n)
-    starts = None if outer is None or inner is None else _starts(inner, outer)
-    if levels:
-        _check_replication(gram, totals, starts, n, levels[0][0])
-    sums = NestedSums(
-        within=np.block([[xx, xy[:, None]], [xy[None, :], np.array([[yy]])]]),
-        deviations=cells.readings - len(n),
-        means=np.column_stack([totals / root[:, None], response * root]),
-        n=n,
-        starts=starts,
-        components=("residual", *(name for name, _ in reversed(levels))),
+    xx, totals, n = _by_group(cells, kept, gram, levels[-1][1] if levels else None)
+    return _Grouped(
+        levels=levels,
         merged=merged,
-        removed=removed,
-        counts={**counts, "reading": round(cells.readings)},
+        counts={
+            name: int(groups.max()) + 1 for name, groups in zip(nesting, cells.groups, strict=True)
+        },
+        xx=xx,
+        gram=gram,
+        totals=totals,
+        n=n,
     )
-    _check_residual(sums)
-    return sums
+
+
+def _finished(cells: Cells, columns: Columns, grouped: _Grouped, removed: Floats) -> NestedSums:
+    levels, n = grouped.levels, grouped.n
+    xy, yy, response = _response(cells, columns.kept, grouped.inner, n)
+    root = np.sqrt(n)
+    return NestedSums(
+        within=np.block([[grouped.xx, xy[:, None]], [xy[None, :], np.array([[yy]])]]),
+        deviations=cells.readings - len(n),
+        means=np.column_stack([grouped.totals / root[:, None], response * root]),
+        n=n,
+        starts=_starts(levels[1][1], levels[0][1]) if len(levels) == 2 else None,
+        components=("residual", *(name for name, _ in reversed(levels))),
+        merged=grouped.merged,
+        removed=removed,
+        counts={**grouped.counts, "reading": round(cells.readings)},
+    )
 
 
 def _separable(
@@ -126,19 +166,18 @@ def _by_group(
     return xx, totals, n
 
 
-def _without_fit(
-    cells: Cells, columns: Columns, xx: Floats, gram: Floats, inner: Codes | None, n: Floats
-) -> tuple[Cells, Floats]:
+def _without_fit(cells: Cells, columns: Columns, grouped: _Grouped) -> tuple[Cells, Floats]:
     """Take a first fit out of the response, that large differences do not drown small variances.
 
     The likelihood does not depend on it. Columns that vary within inner groups are fitted there,
     free of what the groups share; the others by least squares on what is left.
     """
-    xy = _response(cells, columns.kept, inner, n)[0]
+    xx, gram = grouped.xx, grouped.gram
+    xy = _response(cells, columns.kept, grouped.inner, grouped.n)[0]
     removed: Floats = np.linalg.lstsq(xx, xy, rcond=SPANNED)[0].astype(np.float64)
     left = replace(cells, mean=cells.mean - fitted_means(cells, columns, removed))
     constant = np.flatnonzero(np.diag(xx) == 0)
-    sums = _response(left, columns.kept, None, n)[0]
+    sums = _response(left, columns.kept, None, grouped.n)[0]
     removed[constant] = np.linalg.solve(gram[np.ix_(constant, constant)], sums[constant])
     mean = cells.mean - fitted_means(cells, columns, removed)
     return replace(cells, mean=mean), removed
@@ -164,13 +203,21 @@ def _starts(inner: Codes, outer: Codes) -> Codes:
     return np.flatnonzero(np.diff(outer_of, prepend=-1))
 
 
-def _check_replication(
-    gram: Floats, totals: Floats, starts: Codes | None, n: Floats, name: str
-) -> None:
+def check_sums(sums: NestedSums) -> None:
+    """Refuse sums that no spread can be judged by, between the outer groups or of readings."""
+    if len(sums.components) > 1:
+        _check_replication(sums)
+    _check_residual(sums)
+
+
+def _check_replication(sums: NestedSums) -> None:
     """Refuse where the fixed columns explain every outer group: no spread between them is left."""
-    rows, size = totals, n
-    if starts is not None:
-        rows, size = np.add.reduceat(rows, starts, axis=0), np.add.reduceat(n, starts)
+    x = sums.means[:, :-1]
+    gram = sums.within[:-1, :-1] + x.T @ x
+    rows, size, name = x * np.sqrt(sums.n)[:, None], sums.n, sums.components[-1]
+    if sums.starts is not None:
+        rows = np.add.reduceat(rows, sums.starts, axis=0)
+        size = np.add.reduceat(size, sums.starts)
     explained = np.einsum("ij,ij->i", rows, np.linalg.solve(gram, rows.T).T) / size
     if (1 - explained).max() < SPANNED:
         raise Refusal(
