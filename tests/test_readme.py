@@ -1,0 +1,83 @@
+"""The README says what the workbench does: its tables are made from the code, its examples run.
+
+`uv run python tests/test_readme.py` writes the README's tables and outputs anew; look at the
+difference before you commit it.
+"""
+
+from __future__ import annotations
+
+import re
+import shlex
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from workbench.cli import main
+from workbench.records.codes import code_table
+from workbench.records.columns import synonym_table
+
+ROOT = Path(__file__).parents[1]
+README = ROOT / "README.md"
+TABLES = {"columns": synonym_table, "codes": code_table}
+CONSOLE = re.compile(r"```console\n\$ uv run workbench ([^\n]*)\n(.*?)```", re.DOTALL)
+
+
+def examples(text: str) -> list[str]:
+    return [match.group(1) for match in CONSOLE.finditer(text)]
+
+
+def output_of(command: str) -> str:
+    result = CliRunner(env={"COLUMNS": "100"}).invoke(main, shlex.split(command))
+    assert result.exit_code == 0, result.output
+    return "\n".join(line.rstrip() for line in result.output.splitlines()) + "\n"
+
+
+def renewed(text: str) -> str:
+    for name, make in TABLES.items():
+        text = re.sub(
+            rf"<!-- {name} -->\n.*?<!-- end -->",
+            lambda _, name=name, make=make: f"<!-- {name} -->\n{make()}\n<!-- end -->",
+            text,
+            flags=re.DOTALL,
+        )
+    return CONSOLE.sub(
+        lambda match: (
+            f"```console\n$ uv run workbench {match.group(1)}\n{output_of(match.group(1))}```"
+        ),
+        text,
+    )
+
+
+@pytest.mark.parametrize("name", TABLES)
+def test_tables_are_those_of_the_code(name: str) -> None:
+    assert f"<!-- {name} -->\n{TABLES[name]()}\n<!-- end -->" in README.read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("command", examples(README.read_text(encoding="utf-8")))
+def test_examples_print_what_the_readme_shows(
+    command: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(ROOT)
+    shown = next(
+        match.group(2)
+        for match in CONSOLE.finditer(README.read_text(encoding="utf-8"))
+        if match.group(1) == command
+    )
+    assert output_of(command) == shown
+
+
+def test_the_first_screen_holds_the_two_commands() -> None:
+    start = README.read_text(encoding="utf-8").split("\n## The commands")[0]
+    assert "\npip install uv && uv run workbench demo\n" in start
+    assert "\npip install uv && uv run pytest\n" in start
+
+
+def test_the_job_comes_first_and_the_cautions_next() -> None:
+    paragraphs = README.read_text(encoding="utf-8").split("\n\n")
+    assert paragraphs[1].startswith("Cast engine blocks of one design come in families")
+    assert paragraphs[2].startswith("> **Cautions.**")
+
+
+if __name__ == "__main__":
+    README.write_text(renewed(README.read_text(encoding="utf-8")), encoding="utf-8")
