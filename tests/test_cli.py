@@ -1,0 +1,113 @@
+"""The command line: exit codes, no traceback for bad input, nothing heavy loaded for help."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from workbench.cli import main
+from workbench.runs.new_study import new_study
+
+DATA = Path(__file__).parents[1] / "data"
+HEAVY = ("numpy", "pandas", "scipy", "duckdb", "matplotlib", "seaborn", "papermill", "nbformat")
+
+
+def call(*arguments: str | Path) -> Result:
+    return CliRunner(env={"COLUMNS": "120"}).invoke(main, [str(word) for word in arguments])
+
+
+@pytest.fixture
+def study(tmp_path: Path) -> Path:
+    folder = tmp_path / "study"
+    new_study(folder)
+    return folder
+
+
+def test_help_loads_nothing_heavy() -> None:
+    program = (
+        "import sys\nfrom workbench.cli import main\n"
+        "main(['--help'], standalone_mode=False)\n"
+        f"print([name for name in {HEAVY!r} if name in sys.modules])"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", program], capture_output=True, text=True, check=True
+    )
+    assert done.stdout.splitlines()[-1] == "[]"
+
+
+@pytest.mark.parametrize(("name", "code"), [("demo", 1), ("oxide", 0), ("growth", 0)])
+def test_check_says_by_its_exit_code_whether_there_are_faults(name: str, code: int) -> None:
+    result = call("check", DATA / name)
+    assert result.exit_code == code, result.output
+    assert ("No faults." in result.output) == (code == 0)
+
+
+def test_check_counts_every_row_and_writes_the_rejected(tmp_path: Path) -> None:
+    rejected = tmp_path / "rejected.csv"
+    result = call("check", DATA / "demo", "--rejected", rejected)
+    assert "6305 rows in = 6282 accepted + 23 rejected" in result.output
+    header, *rows = rejected.read_text(encoding="utf-8").splitlines()
+    assert header == "file,row,column,value,code,sentence"
+    assert len(rows) >= 23
+
+
+@pytest.mark.parametrize("command", ["check", "judge"])
+def test_no_study_is_said_with_exit_code_two(command: str, tmp_path: Path) -> None:
+    result = call(command, tmp_path / "nowhere")
+    assert result.exit_code == 2
+    assert "There is no study folder" in result.output
+    assert "Traceback" not in result.output
+
+
+def test_faults_of_the_settings_are_all_listed(study: Path) -> None:
+    (study / "study.toml").write_text('titel = "x"\nconfidence = 2\n', encoding="utf-8")
+    result = call("judge", study)
+    assert result.exit_code == 2
+    for said in ("titel", "title", "confidence"):
+        assert said in result.output
+
+
+def test_a_new_study_is_sound_and_is_judged(study: Path) -> None:
+    assert call("check", study).exit_code == 0
+    assert call("judge", study).exit_code == 0
+
+
+def test_new_leaves_a_folder_with_files_alone(study: Path) -> None:
+    result = call("new", study)
+    assert result.exit_code == 2
+    assert "is not empty" in result.output
+
+
+def test_json_is_the_contract() -> None:
+    result = call("judge", DATA / "oxide", "--json")
+    said = json.loads(result.output)
+    assert {"study", "confidence", "verdicts"} <= said.keys()
+    assert {
+        *("claim", "outcome", "estimate", "unit", "low", "high", "confidence", "p_value"),
+        *("degrees_of_freedom", "standard_error", "method", "candidate_blocks"),
+        *("reference_blocks", "candidate_readings", "reference_readings"),
+        *("stands_after_adjustment", "warnings", "sentence", "next_step"),
+    } <= said["verdicts"][0].keys()
+
+
+def test_only_asks_for_one_claim_and_says_which_there_are() -> None:
+    said = json.loads(call("judge", DATA / "oxide", "--json", "--only", "sources-differ").output)
+    assert [verdict["claim"] for verdict in said["verdicts"]] == ["sources-differ"]
+    result = call("judge", DATA / "oxide", "--only", "sources-difer")
+    assert result.exit_code == 2
+    assert "sources-differ" in result.output
+
+
+def test_text_of_a_study_cannot_steer_the_terminal(study: Path) -> None:
+    settings = (study / "study.toml").read_text(encoding="utf-8")
+    title = 'title = "[bold red]x[/] \\u001b[31m <b>y</b>"'
+    lines = [title if line.startswith("title") else line for line in settings.splitlines()]
+    (study / "study.toml").write_text("\n".join(lines), encoding="utf-8")
+    result = call("judge", study)
+    assert "\x1b" not in result.output
+    assert "[bold red]x[/]" in result.output or result.exit_code == 2
