@@ -166,15 +166,21 @@ families.a = { price = 900, blocks_exist = 6, further_block = 90 }
 """)
     assert set(prices.measuring) == {"block", "place", "calibration_block"}
     assert prices.measuring_hours["place"] == 0.05
-    assert prices.of("a").blocks_exist == 6
-    assert prices.of("a").further_block is not None
+    assert prices.blocks_exist == {"a": 6}
+    assert prices.further_block["a"].range.mean == 90
+
+
+def test_nothing_stated_refuses_every_family(prices_of) -> None:
+    prices = prices_of('families.a.label = "A"')
+    assert prices.families == {}
+    assert prices.ordinary is None
+    assert prices.refused["a"].code == "missing_price"
 
 
 @pytest.mark.parametrize(
     ("text", "key", "code", "sentence"),
     [
         ("families.a.price = 900", "families.a.price", "no_currency", "state “worth.currency”"),
-        ("worth.duty = 'x'", "worth", "no_money", "No amount of money"),
         (
             "families.a = {price = 1, currency = 'EUR'}\nfamilies.b = {price = 1, currency='GBP'}",
             "worth.currency",

@@ -8,6 +8,8 @@ Modules:
   number.
 - `break_even.py`: At which price, and at which share of fit blocks, a family would cost as much as
   another.
+- `cheapest_plan.py`: The cheapest further measuring that would settle a claim, within the blocks
+  that exist.
 - `compare.py`: The premium block against the ordinary one: which is cheaper per usable block, and
   how surely.
 - `cost.py`: What a usable block of a family costs: on average, this once, and how sure that is.
@@ -19,8 +21,13 @@ Modules:
   by model.
 - `information.py`: Buy now, inspect some more blocks first, or walk away: the value of looking
   against its fee.
+- `measuring_plan.py`: What more measuring would do for a claim: the error of the enlarged study,
+  its power, assurance.
 - `money_tables.py`: `[worth]` and the money keys of `[families.NAME]` in `study.toml`, each with
   its type.
+- `plan_claims.py`: What to measure next: for each open claim of a study the cheapest measuring that
+  settles it.
+- `plan_words.py`: What to measure next, in words and as plain values.
 - `prices.py`: The prices of a study in one currency: what is stated, what is missing, what looks
   odd.
 - `sensitivity.py`: Which input moves the choice between premium and ordinary most, one by one and

@@ -67,8 +67,6 @@ class FamilyPrices:
     hours: float = 0.0
     hour_costs: Money | None = None
     beyond: tuple[Extra, ...] = ()
-    further_block: Money | None = None
-    blocks_exist: int | None = None
 
     @property
     def amounts(self) -> tuple[Money, ...]:

@@ -8,7 +8,7 @@ from typing import Annotated, Any, Literal
 from pydantic import Field, model_validator
 
 from workbench.records.money import Amount, Currency
-from workbench.records.setting_types import Line, Name, NotNegative, Positive, Table
+from workbench.records.setting_types import Line, Name, NotNegative, Positive, Table, Unit
 
 Chance = Annotated[float, Field(strict=True, ge=0, le=1)]
 Whole = Annotated[int, Field(strict=True, ge=1, le=10_000)]
@@ -73,7 +73,8 @@ class Measuring(Table):
     """What measuring costs, in money and in hours, for each thing done.
 
     `block` is one more block at hand, `bore` each bore of it made ready, `place` each place found
-    and read once, `repeat` each further reading there, `calibration_block` a piece to calibrate on.
+    and read once, `repeat` each further reading there, `calibration_block` a piece to calibrate on,
+    after which the standard uncertainty `calibration_leaves` is left in a difference of families.
     """
 
     block: Amount | None = None
@@ -86,6 +87,8 @@ class Measuring(Table):
     place_hours: NotNegative = 0.0
     repeat_hours: NotNegative = 0.0
     calibration_hours: NotNegative = 0.0
+    calibration_leaves: NotNegative | None = None
+    calibration_unit: Unit = "mm"
 
 
 class WorthTable(BlockMoney):

@@ -31,7 +31,9 @@ class Prices:
     `refused` holds the families that cannot be answered, with the reason. `ordinary` is the family
     the others are held against, None where no family has a price. `dates` are the oldest and the
     newest of all that is dated. `measuring` and `measuring_hours` go by what is done: a block, a
-    bore, a place, a repeat, a calibration block.
+    bore, a place, a repeat, a calibration block; `calibration_leaves` is what a calibration leaves
+    of measuring error, with its unit. `further_block` and `blocks_exist` go by family: what one
+    more block at hand costs, and how many there are in all.
     """
 
     currency: str
@@ -45,6 +47,10 @@ class Prices:
     budget: Money | None = None
     measuring: Mapping[str, Money] = field(default_factory=dict)
     measuring_hours: Mapping[str, float] = field(default_factory=dict)
+    calibration_leaves: tuple[float, str] | None = None
+    hour_costs: Money | None = None
+    further_block: Mapping[str, Money] = field(default_factory=dict)
+    blocks_exist: Mapping[str, int] = field(default_factory=dict)
     range_shape: str = "triangular"
     dates: tuple[date, date] | None = None
     notices: tuple[Notice, ...] = ()
@@ -103,6 +109,20 @@ def load_prices(settings: Settings, families: Sequence[str] = ()) -> Prices:
             if (money := _money(stated, f"worth.measuring.{name}")) is not None
         },
         measuring_hours=_hours(worth.measuring),
+        calibration_leaves=None
+        if worth.measuring.calibration_leaves is None
+        else (worth.measuring.calibration_leaves, worth.measuring.calibration_unit),
+        hour_costs=_money(stated, "worth.hour_costs"),
+        further_block={
+            name: money
+            for name in stated.families
+            if (money := _money(stated, toml_key(("families", name, "further_block")))) is not None
+        },
+        blocks_exist={
+            name: own.blocks_exist
+            for name, own in stated.families.items()
+            if own.blocks_exist is not None
+        },
         range_shape=worth.range_shape,
         dates=(dates[0], dates[-1]) if dates else None,
         notices=tuple(_notices(stated, priced)),
@@ -149,8 +169,6 @@ def _family(stated: StatedMoney, family: str, label: str) -> FamilyPrices:
             )
             for at, extra in enumerate(own.beyond)
         ),
-        further_block=amount("further_block"),
-        blocks_exist=own.blocks_exist,
     )
 
 

@@ -166,8 +166,6 @@ def _currency_of_answer(worth: WorthTable, stated: list[Found]) -> tuple[str, li
             "in “worth.rates” what one unit of each other is worth in it."
         )
         return "", [key_fault("worth.currency", "", "two_currencies", sentence)]
-    if not stated:
-        return "", [key_fault("worth", "", "no_money", "No amount of money is stated.")]
     return "", []
 
 

@@ -1,0 +1,266 @@
+"""What to measure next: for each open claim of a study the cheapest measuring that settles it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+from workbench.castings.calibration import calibrations_of
+from workbench.claims.analysis import Analysis, analyse
+from workbench.claims.claim import Claim, Ledger
+from workbench.claims.evidence import Evidence, gather
+from workbench.claims.verdict import Verdict
+from workbench.errors import Refusal
+from workbench.records.settings import Settings
+from workbench.records.units import factor
+from workbench.worth.cheapest_plan import (
+    TARGETS,
+    MeasuringCosts,
+    PricedPlan,
+    Room,
+    cheapest_plan,
+)
+from workbench.worth.measuring_plan import ClaimStudy, Measured
+from workbench.worth.prices import Prices
+
+if TYPE_CHECKING:
+    from workbench.records.intake import Records
+
+REPEATS_TRUSTED = 10
+BLOCKS, GAUGE, TOO_NEAR = "blocks that exist", "measuring error", "too near the margin"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ClaimPlan:
+    """What would settle one open claim.
+
+    `plans` has one entry a target of power (80 and 90 in a hundred), None where nothing reaches it.
+    `held_by` says what stands in the way then: the blocks that exist, the shared measuring error,
+    or a truth too near the margin. `with_more_blocks` is the cheapest plan of the lower target if
+    there were blocks enough. `refusal` stands where the claim cannot be planned.
+    """
+
+    claim: str
+    statement: str
+    plans: tuple[PricedPlan | None, ...] = (None,) * len(TARGETS)
+    held_by: str | None = None
+    with_more_blocks: PricedPlan | None = None
+    costs: MeasuringCosts | None = None
+    refusal: Refusal | None = None
+
+    @property
+    def value(self) -> float:
+        """The chance to settle it, for each unit of money, of the cheaper plan; 0 without one."""
+        plan = self.plans[0]
+        if plan is None:
+            return 0.0
+        return math.inf if plan.money == 0 else plan.assurance / plan.money
+
+
+def plan_claims(
+    ledger: Ledger,
+    verdicts: Sequence[Verdict],
+    records: Records,
+    settings: Settings,
+    prices: Prices,
+    *,
+    only: str | None = None,
+) -> tuple[ClaimPlan, ...]:
+    """Answer what to measure next, the claim that is settled most cheaply first.
+
+    Parameters
+    ----------
+    ledger, verdicts
+        The claims and the verdicts on them; only unresolved ones are planned.
+    records, settings
+        What was measured, and what the study states.
+    prices : Prices
+        The study's money, with what measuring costs.
+    only : str, optional
+        The id of the one claim asked about.
+
+    Raises
+    ------
+    Refusal
+        `no_measuring_costs` where the study states neither money nor hours for measuring;
+        `claim_not_open` where the claim asked about is decided, `unknown_claim` where there is
+        none.
+    """
+    open_claims = _open(ledger, verdicts, only)
+    if not prices.measuring and not any(prices.measuring_hours.values()):
+        raise Refusal(
+            "no_measuring_costs",
+            "The study does not say what measuring costs; state “worth.measuring”.",
+        )
+    calibrations = calibrations_of(records, settings)
+    found = []
+    for claim in open_claims:
+        try:
+            if claim.figure != "mean":
+                raise Refusal(
+                    "figure_not_planned", f"Claims on the figure “{claim.figure}” are not planned."
+                )
+            evidence = gather(
+                records.cells,
+                quantity=claim.quantity,
+                candidate=claim.candidate,
+                reference=claim.reference,
+                unit=claim.unit,
+                calibrations=calibrations,
+            )
+            analysis = analyse(evidence, settings.gauges, claim.scope)
+            found.append(_planned(claim, evidence, analysis, settings, prices))
+        except Refusal as refusal:
+            found.append(ClaimPlan(claim=claim.id, statement=claim.statement, refusal=refusal))
+    return tuple(sorted(found, key=lambda plan: -plan.value))
+
+
+def _open(ledger: Ledger, verdicts: Sequence[Verdict], only: str | None) -> list[Claim]:
+    outcomes = {verdict.claim: verdict.outcome for verdict in verdicts}
+    if only is not None:
+        if only not in outcomes:
+            raise Refusal("unknown_claim", f"No claim has the id “{only}”.")
+        if outcomes[only] != "unresolved":
+            raise Refusal("claim_not_open", f"The claim “{only}” is {outcomes[only]} already.")
+    return [
+        claim
+        for claim in ledger.claims
+        if outcomes.get(claim.id) == "unresolved" and only in (None, claim.id)
+    ]
+
+
+def _planned(
+    claim: Claim, evidence: Evidence, analysis: Analysis, settings: Settings, prices: Prices
+) -> ClaimPlan:
+    study = claim_study(claim, evidence, analysis, settings.confidence, prices)
+    costs = measuring_costs(claim, prices)
+    room = _room(claim, evidence, settings, prices)
+    plans = tuple(cheapest_plan(study, costs, room, target) for target in TARGETS)
+    held_by = more = None
+    if plans[0] is None:
+        unbounded = replace(room, candidate=None, reference=None)
+        more = cheapest_plan(study, costs, unbounded, TARGETS[0])
+        exact = replace(study, shared=0.0, shared_calibrated=None)
+        if more is not None:
+            held_by = BLOCKS
+        elif cheapest_plan(exact, costs, unbounded, TARGETS[0]) is not None:
+            held_by = GAUGE
+        else:
+            held_by = TOO_NEAR
+    return ClaimPlan(
+        claim=claim.id,
+        statement=claim.statement,
+        plans=plans,
+        held_by=held_by,
+        with_more_blocks=more,
+        costs=costs,
+    )
+
+
+def claim_study(
+    claim: Claim, evidence: Evidence, analysis: Analysis, confidence: float, prices: Prices
+) -> ClaimStudy:
+    """Gather the numbers a plan rests on from the analysis of a claim."""
+    components = analysis.components
+    residual = components["residual"]
+    repeat = min(_repeat_variance(evidence.cells), residual)
+    return ClaimStudy(
+        direction=claim.direction,
+        margin=claim.margin,
+        scope=claim.scope,
+        confidence=confidence,
+        estimate=analysis.difference.estimate,
+        standard_error=analysis.readings_only.standard_error,
+        degrees_of_freedom=analysis.readings_only.degrees_of_freedom,
+        block=components.get("block", 0.0),
+        bore=components.get("bore", 0.0),
+        place=residual - repeat,
+        repeat=repeat,
+        candidate=_measured(evidence.of(claim.candidate)),
+        reference=_measured(evidence.of(claim.reference)),
+        shared=analysis.shared.uncertainty,
+        shared_degrees=analysis.shared.degrees_of_freedom,
+        shared_calibrated=_calibrated(claim.unit, prices),
+    )
+
+
+def measuring_costs(claim: Claim, prices: Prices) -> MeasuringCosts:
+    """Gather what measuring costs for the two families of a claim."""
+    stated = {name: money.range.mean for name, money in prices.measuring.items()}
+    general = stated.get("block")
+
+    def block(family: str) -> float | None:
+        known = prices.further_block.get(family)
+        return general if known is None else known.range.mean
+
+    blocks = [block(family) for family in (claim.candidate, claim.reference)]
+    rest = {name: stated.get(name) for name in ("bore", "place", "repeat", "calibration_block")}
+    unstated = [name for name, money in rest.items() if money is None]
+    if any(money is None for money in blocks):
+        unstated.insert(0, "block")
+    return MeasuringCosts(
+        candidate_block=blocks[0] or 0.0,
+        reference_block=blocks[1] or 0.0,
+        bore=rest["bore"] or 0.0,
+        place=rest["place"] or 0.0,
+        repeat=rest["repeat"] or 0.0,
+        calibration_block=rest["calibration_block"] or 0.0,
+        hours=prices.measuring_hours,
+        hour_costs=prices.hour_costs.range.mean if prices.hour_costs else 0.0,
+        unstated=tuple(unstated),
+    )
+
+
+def _room(claim: Claim, evidence: Evidence, settings: Settings, prices: Prices) -> Room:
+    """Give how far a plan may go: blocks that exist and are not measured, bores, shared places."""
+
+    def left(family: str) -> int | None:
+        known = prices.blocks_exist.get(family)
+        return None if known is None else max(0, known - evidence.count(family).blocks)
+
+    cells = evidence.cells
+    bores = int(cells.groupby("block")["bore"].nunique().max())
+    if settings.drawing is not None and settings.drawing.bores and (cells["bore"] != "").any():
+        bores = max(bores, settings.drawing.bores)
+    return Room(
+        candidate=left(claim.candidate),
+        reference=left(claim.reference),
+        bores=bores,
+        places=len(cells[["station", "depth"]].drop_duplicates()),
+    )
+
+
+def _measured(cells: pd.DataFrame) -> Measured:
+    """Give what is measured of one family, block by block."""
+    by_block = cells.groupby("block")
+    bores = by_block["bore"].nunique().to_numpy()
+    places = by_block[["bore", "station", "depth"]].apply(lambda own: len(own.drop_duplicates()))
+    readings = by_block["n"].sum().to_numpy()
+    return Measured(
+        blocks=len(readings),
+        per_bore=float((1 / bores).mean()),
+        per_place=float((1 / places.to_numpy()).mean()),
+        per_reading=float((1 / readings).mean()),
+        readings=int(readings.sum()),
+    )
+
+
+def _repeat_variance(cells: pd.DataFrame) -> float:
+    """Give the pooled variance of repeated readings; 0 where too few were repeated to know it."""
+    degrees = int((cells["n"] - 1).sum())
+    return float(cells["ss"].sum()) / degrees if degrees >= REPEATS_TRUSTED else 0.0
+
+
+def _calibrated(unit: str, prices: Prices) -> float | None:
+    """Give what a calibration would leave, in the unit of the claim; None where it does not fit."""
+    if prices.calibration_leaves is None:
+        return None
+    left, stated = prices.calibration_leaves
+    try:
+        return left * factor(stated, unit)
+    except Refusal:
+        return None

@@ -1,0 +1,132 @@
+"""What to measure next, in words and as plain values."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Any
+
+from workbench.records.rounding import digits_for, number_text
+from workbench.worth.cheapest_plan import TARGETS, PricedPlan
+from workbench.worth.measuring_plan import MeasuringPlan
+from workbench.worth.plan_claims import BLOCKS, GAUGE, ClaimPlan
+from workbench.worth.prices import Prices
+from workbench.worth.wording import blocks_text, money_text, odds_text
+
+
+def plan_text(plan: MeasuringPlan, candidate: str, reference: str) -> str:
+    """Say what a plan has done.
+
+    >>> plan_text(MeasuringPlan(candidate=2, reference=1, bores=4, places=3), "Trophy", "Works")
+    'measure 2 more Trophy blocks and 1 more Works block, each in 4 bores at 3 places'
+    """
+    done = []
+    new = [
+        f"{number} more {label} block{'' if number == 1 else 's'}"
+        for number, label in ((plan.candidate, candidate), (plan.reference, reference))
+        if number
+    ]
+    if new:
+        each = f"each in {_some(plan.bores, 'bore')} at {_some(plan.places, 'place')}"
+        often = f", {plan.repeats} times a place" if plan.repeats > 1 else ""
+        done.append(f"measure {' and '.join(new)}, {each}{often}")
+    if plan.again:
+        done.append(f"read the blocks at hand {_some(plan.again, 'more time')}")
+    if plan.calibrated:
+        done.append("calibrate on a piece of known thickness")
+    return "; ".join(done) or "measure nothing more"
+
+
+def plan_sentence(found: ClaimPlan, prices: Prices, candidate: str, reference: str) -> str:
+    """Say what would settle a claim, what it costs, and with which odds."""
+    if found.refusal is not None:
+        return f"It cannot be planned: {found.refusal}"
+    said = [
+        f"To settle it with {odds_text(target)}: {plan_text(plan.plan, candidate, reference)}; "
+        f"{_cost_text(plan, prices)}. If it is not as it seems now, what is not known counted in, "
+        f"the odds are {odds_text(plan.assurance)}."
+        for target, plan in zip(TARGETS, found.plans, strict=True)
+        if plan is not None
+    ]
+    if found.held_by is not None:
+        said.append(_held_text(found, prices, candidate, reference))
+    elif found.plans[-1] is None:
+        said.append(f"Nothing within reach settles it with {odds_text(TARGETS[-1])}.")
+    if said and found.costs is not None and found.costs.unstated:
+        nothing = " and no ".join(name.replace("_", " ") for name in found.costs.unstated)
+        said.append(f"No cost of a {nothing} is stated: counted as nothing.")
+    return " ".join(said)
+
+
+def plan_json(
+    found: Sequence[ClaimPlan], prices: Prices, labels: dict[str, tuple[str, str]]
+) -> Any:
+    """Give the plans as plain values, the claim settled most cheaply first."""
+    return {
+        "currency": prices.currency,
+        "plans": [
+            {
+                "claim": claim.claim,
+                "statement": claim.statement,
+                "value": claim.value if math.isfinite(claim.value) else None,
+                "held_by": claim.held_by,
+                "targets": [
+                    {"power": target, "plan": _plan(plan)}
+                    for target, plan in zip(TARGETS, claim.plans, strict=True)
+                ],
+                "with_more_blocks": _plan(claim.with_more_blocks),
+                "unstated": list(claim.costs.unstated) if claim.costs else [],
+                "refusal": None
+                if claim.refusal is None
+                else {"code": claim.refusal.code, "text": str(claim.refusal)},
+                "sentence": plan_sentence(claim, prices, *labels[claim.claim]),
+            }
+            for claim in found
+        ],
+    }
+
+
+def _plan(plan: PricedPlan | None) -> dict[str, Any] | None:
+    if plan is None:
+        return None
+    return {
+        "candidate_blocks": plan.plan.candidate,
+        "reference_blocks": plan.plan.reference,
+        "bores": plan.plan.bores,
+        "places": plan.plan.places,
+        "repeats": plan.plan.repeats,
+        "again": plan.plan.again,
+        "calibrated": plan.plan.calibrated,
+        "power": plan.power,
+        "assurance": plan.assurance,
+        "money": plan.money,
+        "hours": plan.hours,
+    }
+
+
+def _held_text(found: ClaimPlan, prices: Prices, candidate: str, reference: str) -> str:
+    if found.held_by == BLOCKS and found.with_more_blocks is not None:
+        more = found.with_more_blocks
+        return (
+            "It cannot be settled with the blocks that exist; it would take to "
+            f"{plan_text(more.plan, candidate, reference)} ({_cost_text(more, prices)})."
+        )
+    if found.held_by == GAUGE:
+        return (
+            "More blocks do not settle it: the measuring error all readings share is too large, "
+            "and only a better calibration makes it less."
+        )
+    return (
+        f"Not even {blocks_text(100)} more of each family would settle it: the difference is too "
+        "near the margin."
+    )
+
+
+def _cost_text(plan: PricedPlan, prices: Prices) -> str:
+    hours = number_text(plan.hours, max(0, min(1, digits_for(plan.hours or 1.0))))
+    money = money_text(plan.money, prices.currency or "of money")
+    return f"{money} and {hours} hours"
+
+
+def _some(number: int, what: str) -> str:
+    return f"{number} {what}{'' if number == 1 else 's'}"
