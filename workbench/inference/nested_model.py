@@ -42,6 +42,11 @@ class NestedModel:
     fit: NestedFit
 
     @property
+    def design(self) -> NestedDesign:
+        """The sums as the likelihood asks them."""
+        return NestedDesign(sums=self.sums)
+
+    @property
     def group_names(self) -> tuple[str, ...]:
         """The nesting levels that have a component of their own, outermost first."""
         return tuple(reversed(self.sums.components[1:]))

@@ -235,6 +235,11 @@ def _check_residual(sums: NestedSums) -> None:
             f"{sums.readings:.0f} readings for {sums.fixed} fixed columns leave none to judge "
             "the spread by.",
         )
+    check_residual_spread(sums)
+
+
+def check_residual_spread(sums: NestedSums) -> None:
+    """Refuse where readings of one group, their fixed columns taken out, do not differ at all."""
     left, free = residual_squares(sums)
     total = sums.within[-1, -1] + sums.means[:, -1] @ sums.means[:, -1]
     nothing = total <= sums.readings * NO_RESIDUAL**2  # of a response scaled to a spread of 1

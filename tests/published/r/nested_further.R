@@ -141,6 +141,17 @@ f <- fitted_by(score ~ Machine + (1 | Worker) + (1 | Worker:Machine), Machines)
 variances(f); say("criterion", lme4::REMLcrit(f)); kr("intercept", f, c(1, 0, 0))
 kr("difference", f, c(0, -1, 1))
 
+# Without worker 1 on machine B, worker 2 on C, worker 3 on A and B, the scaling of F is not 1.
+gaps <- paste(Machines$Worker, Machines$Machine) %in% c("1 B", "2 C", "3 A", "3 B")
+V <- droplevels(Machines[!gaps, ])
+cat("\n[machines with gaps]\n")
+f <- fitted_by(score ~ Machine + (1 | Worker) + (1 | Worker:Machine), V)
+g <- fitted_by(score ~ 1 + (1 | Worker) + (1 | Worker:Machine), V)
+test <- pbkrtest::KRmodcomp(f, g)$test
+say("F", test["Ftest", "stat"]); say("numerator", test["Ftest", "ndf"])
+say("denominator", test["Ftest", "ddf"]); say("scaling", test["Ftest", "F.scaling"])
+say("p", test["Ftest", "p.value"])
+
 # Blocks of two families, read with eight gauges by six operators, of which a part is left out.
 set.seed(7)
 K <- expand.grid(operator = paste0("o", 1:6), gauge = paste0("g", 1:8), block = paste0("b", 1:9),
