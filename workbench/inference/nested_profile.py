@@ -24,7 +24,7 @@ from workbench.inference.results import check_confidence
 FURTHEST = 1e24  # times the estimate, beyond which an upper end is called infinite
 LEAST = 1e-3  # of the largest variance: where a search of the others starts at least
 PRECISION = 1e-8
-NEXT_TO_NOTHING = -20.0  # as a logarithm
+NEXT_TO_NOTHING = -7.0  # as a logarithm
 
 Holding = Callable[[float], tuple[Floats, Floats]]
 
@@ -138,6 +138,8 @@ class Profile:
         start = np.maximum(
             self.theta[matrix.argmax(axis=0)], LEAST * max(self.theta.max(), base.max())
         )
+        if not base.any():  # so that they add up to as much as fitted freely
+            start = start * self.theta.sum() / (matrix @ start).sum()
         best = maximise(held, restricted=self.restricted, start=start)
         if not best.converged:
             raise Refusal("not_converged", "The profile of the likelihood reached no maximum.")
@@ -161,6 +163,8 @@ class Profile:
         if top > 0:
             if not math.isfinite(start):  # the value is 0: start where it is next to nothing
                 start = NEXT_TO_NOTHING
+                while above(start) > 0:
+                    start += NEXT_TO_NOTHING
             high = _back(_crossing(above, start, 1.0), limit)
         return low, high
 
