@@ -140,7 +140,7 @@ class Profile:
         )
         if not base.any():  # so that they add up to as much as fitted freely
             start = start * self.theta.sum() / (matrix @ start).sum()
-        best = maximise(held, restricted=self.restricted, start=start)
+        best = maximise(held, restricted=self.restricted, start=start, separable=True)
         if not best.converged:
             raise Refusal("not_converged", "The profile of the likelihood reached no maximum.")
         return best.at.criterion - self.bound

@@ -35,12 +35,18 @@ class Maximum:
     steps: int
 
 
-def maximise(design: Design, *, restricted: bool = True, start: Floats | None = None) -> Maximum:
+def maximise(
+    design: Design,
+    *,
+    restricted: bool = True,
+    start: Floats | None = None,
+    separable: bool = False,
+) -> Maximum:
     """Find the variances by Fisher scoring, then Newton steps, held at or above zero.
 
     A variance at zero stays there while the likelihood falls into the positive side, and is let go
     when it rises. Each step is halved until the likelihood does not fall. `start` is near the
-    maximum already, where it is given.
+    maximum already, where it is given; with `separable` the variances are known to be told apart.
 
     Raises
     ------
@@ -50,13 +56,14 @@ def maximise(design: Design, *, restricted: bool = True, start: Floats | None = 
     try:
         first = design.start() if start is None else start
         here = likelihood(design, first, restricted=restricted)
+        if not separable:
+            _check_separable(here.expected, design)
         return _climb(design, here, restricted, 0 if start is not None else SCORING_STEPS)
     except np.linalg.LinAlgError:
         raise _not_separable(design) from None
 
 
 def _climb(design: Design, here: Likelihood, restricted: bool, scoring: int) -> Maximum:
-    _check_separable(here.expected, design)
     residuals = list(design.residuals)
     vanished = VANISHED * here.theta[residuals]
     polished = 0
