@@ -110,7 +110,7 @@ def _step(
 ) -> Likelihood | None:
     """Take the step, halved until the likelihood does not fall; None where it always does.
 
-    Without halvings the step is taken as it is.
+    Without halvings the step is taken as it is, unless it leads away along a flat ridge.
     """
     least = np.zeros_like(here.theta)
     residuals = list(design.residuals)
@@ -121,7 +121,8 @@ def _step(
             there = likelihood(design, theta, restricted=restricted)
         except np.linalg.LinAlgError:  # too near zero for the arithmetic
             continue
-        if there.criterion <= here.criterion or not halvings:
+        rise = there.criterion - here.criterion
+        if rise <= 0 or (not halvings and rise <= NEGLIGIBLE):
             return there
     return None
 
