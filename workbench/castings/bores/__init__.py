@@ -2,8 +2,12 @@
 
 Modules:
 
+- `between_bores.py`: The metal between neighbouring bores, from the drawing: bores stand in one
+  row, 1 at the front.
 - `core_shift.py`: Core shift: how far, and which way, the core of a bore lay off centre when the
   block was cast.
+- `family_shape.py`: The shape all blocks of a family share round their bores beyond a shift: that
+  of the core box.
 - `out_of_round.py`: Out of round: the wall that is thin on two opposite sides, the second harmonic
   of a bore.
 - `shift_of_block.py`: The shift of a whole block, and whether its bores moved together or each on
@@ -12,6 +16,9 @@ Modules:
   points; families compared.
 - `shift_scatter.py`: How far a place lies off the first harmonic of its bore, and what weight it
   has by that.
+- `wall_map.py`: The map of one bore: its wall at every angle and depth between the places read.
+- `wall_model.py`: How rough walls are between the places read, and the walls of a block drawn to
+  agree with them.
 - `wall_places.py`: The wall at each place of each bore: all readings of a place together, with
   angle and depth.
 """

@@ -159,7 +159,7 @@ def core_shifts(walls: WallPlaces) -> CoreShifts:
     stack, bore_first = group_codes(depths, BORE)
     found = scatter_of_places(places, circle, walls.reading_variance)
     degrees = places["angle"].to_numpy(float)
-    circles = fit_circles(circle, degrees, found.values, found.weights, len(first))
+    circles = fit_circles(circle, degrees, found.freed, found.weights, len(first))
     stacks = fit_stacks(circles, stack, depths["down"].to_numpy(float), len(bore_first))
     family, names = pd.factorize(depths["family"])
     variance = np.array([found.scatter[str(name)].variance for name in names])[family]

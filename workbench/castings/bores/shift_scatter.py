@@ -31,11 +31,11 @@ class Scatter:
 class WeighedPlaces:
     """What is fitted: one value and one weight a place, and the scatter by family.
 
-    `values` are the means of the places less what the family shows there beyond the harmonic; a
+    `freed` are the means of the places freed of what the family shows there beyond the harmonic; a
     weight of 1 is that of a place read once.
     """
 
-    values: Values
+    freed: Values
     weights: Values
     scatter: dict[str, Scatter]
 
@@ -70,7 +70,7 @@ def scatter_of_places(
         reading = np.minimum(reading_variance, single) / np.where(single > 0, single, 1.0)
         weights = 1 / (1 - reading * (1 - 1 / n))
     return WeighedPlaces(
-        values=values,
+        freed=values,
         weights=weights,
         scatter={str(name): part for name, part in zip(names, pooled, strict=True)},
     )

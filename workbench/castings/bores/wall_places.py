@@ -38,7 +38,7 @@ class WallPlaces:
         `down` from the deck face (NaN where not known), `n` readings, their `mean`, and `ss` about
         it, gauges and operators taken together.
     searched
-        Places hunted for: `family, block, bore, depth, station, n, mean`. They enter no mean.
+        Places hunted for: `family, block, bore, depth, station, angle, n, mean`; in no mean.
     step
         The finest step read, in `unit`.
     gauge_uncertainty
@@ -122,8 +122,10 @@ def wall_places(
         raise Refusal("no_walls", "There is no wall reading with good contact.")
     unit = str(good["unit"].iloc[0])
     grid = good["sampling"] == "grid"
-    places = _by_place(good[grid])
-    places.insert(5, "angle", _looked_up(places["station"], _angles(settings.drawing)) % 360.0)
+    angles = settings.drawing.stations if settings.drawing else {}
+    places, searched = _by_place(good[grid]), _by_place(good[~grid])
+    for found in (places, searched):
+        found.insert(5, "angle", _looked_up(found["station"], angles) % 360.0)
     places.insert(6, "down", _looked_up(places["depth"], _depths(settings.drawing, unit)))
     if settings.drawing is not None:
         written = pd.to_numeric(places["depth"], errors="coerce").notna()
@@ -137,7 +139,7 @@ def wall_places(
     return WallPlaces(
         unit=unit,
         places=places,
-        searched=_by_place(good[~grid]).drop(columns="ss"),
+        searched=searched.drop(columns="ss"),
         step=float(good["step"].min()),
         gauge_uncertainty=uncertainty,
         unstated=unstated,
@@ -171,10 +173,6 @@ def _by_place(cells: pd.DataFrame) -> pd.DataFrame:
         middle = np.bincount(place, weights=n * mean) / count
         squares = np.bincount(place, weights=ss + n * (mean - middle[place]) ** 2)
     return answer.assign(n=count.astype(np.int64), mean=middle, ss=squares)
-
-
-def _angles(drawing: Drawing | None) -> Mapping[str, float]:
-    return {} if drawing is None else drawing.stations
 
 
 def _depths(drawing: Drawing | None, unit: str) -> Mapping[str, float]:

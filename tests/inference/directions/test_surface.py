@@ -1,0 +1,168 @@
+import numpy as np
+import pytest
+
+from workbench.errors import Refusal
+from workbench.inference.directions.surface import (
+    Sheet,
+    SurfaceModel,
+    _covariance,
+    free_columns,
+    surface,
+    surface_errors,
+    surface_model,
+)
+
+DEGREES = np.tile([0.0, 90, 180, 270], 3)
+LEVELS = np.repeat([10.0, 60, 110], 4)
+MODEL = SurfaceModel(variance=0.01, turn=45.0, reach=40.0, degrees_of_freedom=40)
+POINTS = np.array([0.0, 20, 45, 200, 359]), np.array([10.0, 30, 60, 80, 110])
+
+
+def sheet(rng, noise=0.05, model=MODEL, degrees=DEGREES, levels=LEVELS) -> Sheet:
+    covariance = _covariance(model, degrees, levels, degrees, levels)
+    iron = np.linalg.cholesky(covariance + 1e-12 * np.eye(degrees.size)) @ rng.normal(
+        size=degrees.size
+    )
+    harmonic = 4.5 - 0.2 * np.cos(np.radians(degrees - 40)) + 0.001 * (levels - 60)
+    values = harmonic + iron + rng.normal(0, noise, degrees.size)
+    return Sheet(
+        degrees=degrees, levels=levels, values=values, noise=np.full(degrees.size, noise**2)
+    )
+
+
+def test_estimate_is_the_conditional_normal_written_out() -> None:
+    """The free part is the limit of a prior of endless variance on its coefficients."""
+    read = sheet(np.random.default_rng(1))
+    everywhere = (np.append(DEGREES, POINTS[0]), np.append(LEVELS, POINTS[1]))
+    angles, along = np.radians(everywhere[0]), (everywhere[1] - 60) / 50
+    c, s = np.cos(angles), np.sin(angles)
+    basis = np.column_stack([np.ones(17), c, s, along, along * c, along * s])
+    covariance = _covariance(MODEL, *everywhere, *everywhere) + 1e5 * basis @ basis.T
+    own = covariance[:12, :12] + np.diag(read.noise)
+    cross = covariance[12:, :12]
+    found = surface(read, MODEL, *POINTS)
+    assert found.mean == pytest.approx(cross @ np.linalg.solve(own, read.values), abs=1e-5)
+    rest = covariance[12:, 12:] - cross @ np.linalg.solve(own, cross.T)
+    assert found.covariance == pytest.approx(rest, abs=1e-5)
+    mean, error = surface_errors(read, MODEL, *POINTS)
+    assert mean == pytest.approx(found.mean, abs=1e-12)
+    assert error == pytest.approx(found.standard_error, abs=1e-9)
+
+
+def test_exact_readings_are_gone_through_and_none_is_smoothed() -> None:
+    read = sheet(np.random.default_rng(2), noise=1e-6)
+    mean, error = surface_errors(read, MODEL, DEGREES, LEVELS)
+    assert mean == pytest.approx(read.values, abs=1e-5)
+    assert error.max() < 1e-5
+
+
+def test_a_wall_that_is_only_shifted_comes_back_everywhere() -> None:
+    turn, rows = np.radians(DEGREES), np.arange(0, 360, 7.0)
+    levels = np.full(rows.size, 35.0)
+    read = Sheet(
+        degrees=DEGREES,
+        levels=LEVELS,
+        values=4.5 - 0.2 * np.sin(turn) + 0.002 * LEVELS * np.cos(turn),
+        noise=np.full(12, 0.01),
+    )
+    mean, _ = surface_errors(read, MODEL, rows, levels)
+    truth = 4.5 - 0.2 * np.sin(np.radians(rows)) + 0.07 * np.cos(np.radians(rows))
+    assert mean == pytest.approx(truth, abs=1e-9)
+
+
+def test_surface_is_periodic_and_turns_with_the_angles() -> None:
+    read = sheet(np.random.default_rng(3))
+    turned = Sheet(
+        degrees=(DEGREES + 33) % 360, levels=LEVELS, values=read.values, noise=read.noise
+    )
+    plain, error = surface_errors(read, MODEL, *POINTS)
+    for shift in (33.0, 393.0):
+        mean, other = surface_errors(turned, MODEL, POINTS[0] + shift, POINTS[1])
+        assert mean == pytest.approx(plain)
+        assert other == pytest.approx(error)
+
+
+def test_planted_roughness_is_found() -> None:
+    rng = np.random.default_rng(4)
+    planted = SurfaceModel(variance=0.01, turn=60.0, reach=50.0, degrees_of_freedom=1)
+    found = surface_model([sheet(rng, 0.03, planted) for _ in range(150)])
+    assert found.variance == pytest.approx(0.01, rel=0.25)
+    assert found.turn in (45.0, 60.0, 90.0)
+    assert found.degrees_of_freedom == 150 * 6
+
+
+def test_likelihood_is_that_of_the_contrasts() -> None:
+    """The chosen roughness beats its neighbours in the density of Q'y, written out."""
+    rng = np.random.default_rng(5)
+    sheets = [sheet(rng) for _ in range(12)]
+    best = surface_model(sheets)
+
+    def log_density(variance: float) -> float:
+        model = SurfaceModel(
+            variance=variance, turn=best.turn, reach=best.reach, degrees_of_freedom=1
+        )
+        total = 0.0
+        for one in sheets:
+            q = np.linalg.qr(free_columns(one), mode="complete")[0][:, 6:]
+            own = (
+                q.T
+                @ (_covariance(model, DEGREES, LEVELS, DEGREES, LEVELS) + np.diag(one.noise))
+                @ q
+            )
+            left = q.T @ one.values
+            total -= 0.5 * (np.linalg.slogdet(own)[1] + left @ np.linalg.solve(own, left))
+        return total
+
+    assert log_density(best.variance) > log_density(best.variance * 1.2)
+    assert log_density(best.variance) > log_density(best.variance / 1.2)
+
+
+def test_bounds_cover_the_least_of_the_surface() -> None:
+    """Nine of ten lower bounds of the least value lie below it, roughness estimated."""
+    rng = np.random.default_rng(6)
+    angles, levels = (
+        part.ravel() for part in np.meshgrid(np.arange(0, 360, 15.0), [10, 35, 60, 85, 110])
+    )
+    own = np.append(DEGREES, angles), np.append(LEVELS, levels)
+    root = np.linalg.cholesky(_covariance(MODEL, *own, *own) + 1e-10 * np.eye(own[0].size))
+    hits = 0
+    for _ in range(60):
+        iron = [root @ rng.normal(size=own[0].size) for _ in range(6)]
+        sheets = [
+            Sheet(
+                degrees=DEGREES,
+                levels=LEVELS,
+                values=4.5 + part[:12] + rng.normal(0, 0.03, 12),
+                noise=np.full(12, 0.0009),
+            )
+            for part in iron
+        ]
+        model = surface_model(sheets)
+        least = surface(sheets[0], model, angles, levels).draw(400, rng).min(axis=1)
+        hits += 4.5 + iron[0][12:].min() >= np.quantile(least, 0.1)
+    assert hits / 60 == pytest.approx(0.9, abs=0.11)
+
+
+def test_one_level_and_three_angles() -> None:
+    three = Sheet(
+        degrees=np.array([0.0, 120, 240]),
+        levels=np.zeros(3),
+        values=np.array([4.4, 4.6, 4.5]),
+        noise=np.full(3, 0.01),
+    )
+    assert free_columns(three).shape == (3, 3)
+    with pytest.raises(Refusal, match="just as many places"):
+        surface_model([three])
+    mean, _ = surface_errors(three, MODEL, np.array([0.0, 120, 240]), np.zeros(3))
+    assert mean == pytest.approx(three.values)  # three readings are their own mean and harmonic
+
+
+def test_two_angles_are_refused() -> None:
+    two = Sheet(
+        degrees=np.array([0.0, 180, 0, 180]),
+        levels=np.array([0.0, 0, 5, 5]),
+        values=np.ones(4),
+        noise=np.ones(4),
+    )
+    with pytest.raises(Refusal, match="Fewer than three angles"):
+        free_columns(two)
