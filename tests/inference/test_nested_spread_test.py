@@ -10,7 +10,7 @@ from scipy import stats
 from workbench.errors import Refusal
 from workbench.inference.nested_products import NestedDesign
 from workbench.inference.nested_reml import maximise
-from workbench.inference.nested_spread_test import joined, spread_test
+from workbench.inference.nested_spread_test import joined, nested_spread_test
 from workbench.inference.nested_unequal import unequal_model
 
 
@@ -42,7 +42,7 @@ def test_statistic_in_closed_form():
         both = np.mean([squares[family][place] for family in "ab"])
         common += 2 * freedom * np.log(both)
         own += sum(freedom * np.log(squares[family][place]) for family in "ab")
-    found = spread_test(fitted(table), seed=1, resamples=19)
+    found = nested_spread_test(fitted(table), seed=1, resamples=19)
     assert found.statistic == pytest.approx(common - own, rel=1e-6)
     assert found.parameters == 2
     assert found.chi_square_p == pytest.approx(stats.chi2.sf(found.statistic, 2))
@@ -58,12 +58,18 @@ def test_families_put_together_again_are_the_common_model(walls):
 
 
 def test_unlike_spreads_are_seen_and_alike_ones_are_not():
-    assert spread_test(fitted(blocks(2, spread=(0.1, 2.0))), seed=1, resamples=99).p_value < 0.02
-    assert spread_test(fitted(blocks(2)), seed=1, resamples=99).p_value > 0.1
+    assert (
+        nested_spread_test(fitted(blocks(2, spread=(0.1, 2.0))), seed=1, resamples=99).p_value
+        < 0.02
+    )
+    assert nested_spread_test(fitted(blocks(2)), seed=1, resamples=99).p_value > 0.1
 
 
 def test_level_of_the_bootstrap():
-    p = [spread_test(fitted(blocks(seed)), seed=seed, resamples=19).p_value for seed in range(60)]
+    p = [
+        nested_spread_test(fitted(blocks(seed)), seed=seed, resamples=19).p_value
+        for seed in range(60)
+    ]
     assert np.mean(np.array(p) <= 0.1) == pytest.approx(0.1, abs=0.11)
     assert np.mean(p) == pytest.approx(0.5, abs=0.12)
 
@@ -71,19 +77,19 @@ def test_level_of_the_bootstrap():
 def test_same_seed_same_answer_and_unit_does_not_matter(walls):
     table = walls(4)
     model = fitted(table, ("block", "bore"), ("station",))
-    one = spread_test(model, seed=5, resamples=19)
-    assert spread_test(model, seed=5, resamples=19) == one
+    one = nested_spread_test(model, seed=5, resamples=19)
+    assert nested_spread_test(model, seed=5, resamples=19) == one
     inches = fitted(table.assign(wall=table["wall"] / 25.4), ("block", "bore"), ("station",))
-    other = spread_test(inches, seed=5, resamples=19)
+    other = nested_spread_test(inches, seed=5, resamples=19)
     assert other.statistic == pytest.approx(one.statistic, abs=1e-6)
     assert other.p_value == one.p_value
 
 
 def test_refusals(walls):
     with pytest.raises(Refusal, match="18 draws tell no p"):
-        spread_test(fitted(blocks(1)), seed=1, resamples=18)
+        nested_spread_test(fitted(blocks(1)), seed=1, resamples=18)
     table = walls(1)
     first = ~table.duplicated(["block", "bore"])
     lean = table[(table["family"] == "a") | first]  # one reading a bore in family b
     with pytest.raises(Refusal, match="Not every family was read so that"):
-        spread_test(fitted(lean, ("block", "bore")), seed=1)
+        nested_spread_test(fitted(lean, ("block", "bore")), seed=1)

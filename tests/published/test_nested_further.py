@@ -23,7 +23,7 @@ from workbench.inference.nested_influence import influence
 from workbench.inference.nested_interaction import nested_interaction
 from workbench.inference.nested_model import nested_model
 from workbench.inference.nested_residuals import residual_checks
-from workbench.inference.nested_spread_test import spread_test
+from workbench.inference.nested_spread_test import nested_spread_test
 from workbench.inference.nested_unequal import unequal_model
 
 FOLDER = Path(__file__).parent / "r"
@@ -216,7 +216,9 @@ def test_spreads_by_source(name):
     assert difference.estimate == pytest.approx(printed["estimate"], rel=1e-5)
     assert difference.standard_error == pytest.approx(printed["se"], rel=1e-5)
     gain = printed["criterion equal"] - printed["criterion"]
-    assert spread_test(model, seed=1, resamples=19).statistic == pytest.approx(gain, abs=2e-5)
+    assert nested_spread_test(model, seed=1, resamples=19).statistic == pytest.approx(
+        gain, abs=2e-5
+    )
 
 
 def assert_components_as_printed(fit, printed, labels):

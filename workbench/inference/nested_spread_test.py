@@ -34,7 +34,7 @@ SPANNED = 1e-9
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SpreadTest:
+class NestedSpreadTest:
     """Common against own variances by family.
 
     `statistic` is twice the gain of log-likelihood by `parameters` further variances. `p_value` is
@@ -52,7 +52,9 @@ class SpreadTest:
     seed: int
 
 
-def spread_test(model: UnequalModel, *, seed: int, resamples: int = RESAMPLES) -> SpreadTest:
+def nested_spread_test(
+    model: UnequalModel, *, seed: int, resamples: int = RESAMPLES
+) -> NestedSpreadTest:
     """Answer whether families differ in any of their variances: of blocks, of bores, of readings.
 
     Parameters
@@ -93,7 +95,7 @@ def spread_test(model: UnequalModel, *, seed: int, resamples: int = RESAMPLES) -
         unfinished += gain is None
         larger += gain is None or gain >= statistic
     parameters = len(model.design.components) - len(equal.components)
-    return SpreadTest(
+    return NestedSpreadTest(
         statistic=statistic,
         parameters=parameters,
         p_value=(1 + larger) / (1 + resamples),
