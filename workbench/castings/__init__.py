@@ -14,5 +14,9 @@ Modules:
   its line.
 - `calibration_notices.py`: What `workbench check` says of calibrations once they are fitted: no
   faults, but to be known.
+- `cautions.py`: The cautions beside every figure of fitness or boring; the one place for their
+  text.
 - `correction.py`: Readings corrected by their calibrations; those without one stay as shown.
+- `stated_rules.py`: `[fitness.NAME]` and `[boring]` of `study.toml`: their keys, checked, every
+  fault named.
 """

@@ -4,10 +4,14 @@ Modules:
 
 - `between_bores.py`: The metal between neighbouring bores, from the drawing: bores stand in one
   row, 1 at the front.
+- `boring.py`: How far the bores of a block can be bored and still keep the wall that is asked for.
+- `boring_room.py`: The room for boring in one bore: wall less what must stay, in many draws, and
+  the best centre.
 - `core_shift.py`: Core shift: how far, and which way, the core of a bore lay off centre when the
   block was cast.
 - `family_shape.py`: The shape all blocks of a family share round their bores beyond a shift: that
   of the core box.
+- `mass_bored.py`: The mass that boring takes out of a block: a side figure.
 - `out_of_round.py`: Out of round: the wall that is thin on two opposite sides, the second harmonic
   of a bore.
 - `shift_of_block.py`: The shift of a whole block, and whether its bores moved together or each on
@@ -16,6 +20,7 @@ Modules:
   points; families compared.
 - `shift_scatter.py`: How far a place lies off the first harmonic of its bore, and what weight it
   has by that.
+- `wall_limits.py`: The least wall that is asked for, everywhere or by the side of the bore.
 - `wall_map.py`: The map of one bore: its wall at every angle and depth between the places read.
 - `wall_model.py`: How rough walls are between the places read, and the walls of a block drawn to
   agree with them.

@@ -61,8 +61,8 @@ class BoreDraws:
     draws
         (draws, points), the shared error in them.
     searched
-        Draws of the places hunted for in this bore, (draws, places), and `searched_degrees`, NaN
-        where the angle was not noted.
+        Draws of the places hunted for in this bore, (draws, places); `searched_mean` what was read
+        there, and `searched_degrees`, NaN where the angle was not noted.
     all_round
         Whether no point lies further than `REACH` from a place read.
     """
@@ -74,6 +74,7 @@ class BoreDraws:
     standard_error: Values
     draws: Values
     searched: Values
+    searched_mean: Values
     searched_degrees: Values
     all_round: bool
 
@@ -265,9 +266,8 @@ def _bore_draws(
     degrees, down, mean, error = (np.concatenate([part[at] for part in parts]) for at in range(4))
     hunted = walls.searched[walls.searched["bore"] == bore]
     reading = np.sqrt(model.reading_variance / hunted["n"].to_numpy(float))
-    searched = hunted["mean"].to_numpy(float) + reading * generator.standard_normal(
-        (len(shared), len(hunted))
-    )
+    hunted_mean = hunted["mean"].to_numpy(float)
+    searched = hunted_mean + reading * generator.standard_normal((len(shared), len(hunted)))
     return BoreDraws(
         bore=bore,
         degrees=degrees,
@@ -276,6 +276,7 @@ def _bore_draws(
         standard_error=error,
         draws=np.concatenate([part[4] for part in parts], axis=1) + shared,
         searched=searched + shared,
+        searched_mean=hunted_mean,
         searched_degrees=hunted["angle"].to_numpy(float),
         all_round=all_round,
     )

@@ -1,0 +1,96 @@
+"""The room for boring in one bore: wall less what must stay, in many draws, and the best centre."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from workbench.castings.bores.wall_limits import WallLimits
+from workbench.castings.bores.wall_model import BoreDraws
+from workbench.inference.directions.offset_program import Offset, best_offset, largest_cut
+from workbench.inference.directions.vector import unit_vectors
+
+Values = NDArray[np.float64]
+
+ROUND = 120  # directions a place of unknown angle is looked for in
+NO_OFFSET = Offset(x=0.0, y=0.0, cut=0.0, least=0.0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Room:
+    """How much may go from the wall of a bore, on the radius, point by point.
+
+    `walls` are the draws of the wall (draws, points), `required` what must stay at each point.
+    `safe` is a lower surface of the room that holds at all points at once, by draws, at the
+    confidence the room was made for.
+    """
+
+    bore: str
+    degrees: Values
+    walls: Values
+    required: Values
+    safe: Values
+
+    def least_room(self, offset: Offset) -> Values:
+        """Give, for each draw, the cut that leaves what is required at every point."""
+        least: Values = (self.walls - self.required - self._taken(offset)).min(axis=1)
+        return least
+
+    def least_wall(self, cut: float, offset: Offset) -> Values:
+        """Give, for each draw, the least wall a cut about an offset centre leaves."""
+        least: Values = (self.walls - self._taken(offset)).min(axis=1) - cut
+        return least
+
+    def largest_cut(self, limit: float, clean_up: float) -> Offset:
+        """Give the offset that allows the largest cut, by the safe surface."""
+        return largest_cut(self.degrees, self.safe, limit=limit, clean_up=clean_up)
+
+    def offset_for(self, cut: float, limit: float, clean_up: float) -> Offset:
+        """Give the offset that leaves most after a cut; the centre stays where none cleans up."""
+        within = min(limit, cut - clean_up)
+        if within <= 0:
+            return NO_OFFSET
+        return best_offset(self.degrees, self.safe, cut=cut, limit=within)
+
+    def _taken(self, offset: Offset) -> Values:
+        cosine, sine = unit_vectors(self.degrees)
+        taken: Values = offset.x * cosine + offset.y * sine
+        return taken
+
+
+def room_of(
+    draws: BoreDraws, limits: WallLimits, scale: float, shared: float, confidence: float
+) -> Room:
+    """Lay out the room of one bore.
+
+    `scale` turns the unit of the limits into that of the walls. A place that was hunted for and
+    whose angle nobody noted counts in all directions.
+    """
+    known = ~np.isnan(draws.searched_degrees)
+    lost = np.flatnonzero(~known)
+    around = np.linspace(0.0, 360.0, ROUND, endpoint=False)
+    degrees = np.concatenate(
+        [draws.degrees, draws.searched_degrees[known], np.tile(around, lost.size)]
+    )
+    asked = np.concatenate(
+        [draws.degrees, draws.searched_degrees[known], np.full(lost.size * ROUND, np.nan)]
+    )
+    columns = np.concatenate([np.flatnonzero(known), np.repeat(lost, ROUND)]).astype(np.int64)
+    walls = np.concatenate([draws.draws, draws.searched[:, columns]], axis=1)
+    own = np.hypot(draws.standard_error, shared)
+    spread = np.concatenate([own, draws.searched.std(axis=0)[columns]])
+    mean = np.concatenate([draws.mean, draws.searched_mean[columns]])
+    with np.errstate(divide="ignore", invalid="ignore"):
+        below = np.where(spread > 0, (mean - walls) / spread, 0.0).max(axis=1)
+    reach = float(np.quantile(below, confidence))
+    required = limits.required(asked) * scale
+    asked_for = np.isfinite(required)
+    return Room(
+        bore=draws.bore,
+        degrees=degrees[asked_for],
+        walls=walls[:, asked_for],
+        required=required[asked_for],
+        safe=(mean - reach * spread - required)[asked_for],
+    )
