@@ -17,6 +17,8 @@ Modules:
 - `cautions.py`: The cautions beside every figure of fitness or boring; the one place for their
   text.
 - `correction.py`: Readings corrected by their calibrations; those without one stay as shown.
+- `places.py`: What was read at each place of a block: all readings of a place together, with angle
+  and depth.
 - `stated_rules.py`: `[fitness.NAME]` and `[boring]` of `study.toml`: their keys, checked, every
   fault named.
 """

@@ -161,7 +161,7 @@ def test_classes_of_stations_have_their_own_wall(drawn_block) -> None:
 
 
 def test_stated_confidence_is_kept(walls, drawn) -> None:
-    """The wall is known on a fine grid, of which a third is read; bored as allowed it must stand."""
+    """The wall is known on a fine grid, of which a third is read; bored as allowed it stands."""
     rng = np.random.default_rng(7)
     fine = {f"{degrees}": float(degrees) for degrees in range(0, 360, 30)}
     turn = np.radians(list(fine.values()))

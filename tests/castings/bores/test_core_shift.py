@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from workbench.castings.bores.core_shift import core_shifts
-from workbench.castings.bores.wall_places import wall_places
+from workbench.castings.places import places_of
 from workbench.errors import Refusal
 from workbench.records.settings import Drawing, Settings
 
@@ -58,7 +58,7 @@ def test_turning_angles_turns_the_shift_and_a_constant_or_a_unit_does_nothing_el
 
     def shift(degrees, values, divisor):
         frame = wall_frame(degrees, values / divisor, unit if divisor > 1 else "mm")
-        return core_shifts(wall_places(frame, DEGREES)).bore("W01", "1")
+        return core_shifts(places_of(frame, DEGREES)).bore("W01", "1")
 
     plain, other = shift(angles, wall, 1.0), shift(angles + turn, wall + added, scale)
     assert other.size * scale == pytest.approx(plain.size)

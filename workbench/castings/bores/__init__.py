@@ -24,6 +24,4 @@ Modules:
 - `wall_map.py`: The map of one bore: its wall at every angle and depth between the places read.
 - `wall_model.py`: How rough walls are between the places read, and the walls of a block drawn to
   agree with them.
-- `wall_places.py`: The wall at each place of each bore: all readings of a place together, with
-  angle and depth.
 """

@@ -163,7 +163,7 @@ def boring_allowance(
     drawing : Drawing, optional
         For the metal between bores and the mass removed.
     gauge_uncertainty : float
-        The error all readings share, as it is in the draws (`WallPlaces.gauge_uncertainty`).
+        The error all readings share, as it is in the draws (`Places.gauge_uncertainty`).
 
     Raises
     ------

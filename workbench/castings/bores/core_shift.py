@@ -23,7 +23,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from workbench.castings.bores.shift_scatter import Scatter, scatter_of_places
-from workbench.castings.bores.wall_places import WallPlaces, group_codes
+from workbench.castings.places import Places, group_codes
 from workbench.errors import Refusal
 from workbench.inference.directions.many_harmonics import Circles, Stacks, fit_circles, fit_stacks
 from workbench.inference.directions.vector import VectorEstimate
@@ -127,7 +127,7 @@ SENTENCES = {
 }
 
 
-def core_shifts(walls: WallPlaces) -> CoreShifts:
+def core_shifts(walls: Places) -> CoreShifts:
     """Answer how far each core lay off centre, and which way, from the walls round its bore.
 
     At each depth a mean and a first harmonic are fitted by least squares; over a bore, one harmonic
@@ -139,7 +139,7 @@ def core_shifts(walls: WallPlaces) -> CoreShifts:
 
     Parameters
     ----------
-    walls : WallPlaces
+    walls : Places
         Of a study, a family or a block. The scatter is that of all blocks in it.
 
     Raises

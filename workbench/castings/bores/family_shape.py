@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from workbench.castings.bores.core_shift import CIRCLE
 from workbench.castings.bores.shift_scatter import scatter_of_places
-from workbench.castings.bores.wall_places import WallPlaces, group_codes
+from workbench.castings.places import Places, group_codes
 from workbench.inference.directions.vector import unit_vectors
 
 Values = NDArray[np.float64]
@@ -51,7 +51,7 @@ class FamilyShape:
 NO_SHAPE = FamilyShape(depths=(), down=np.zeros(0), coefficients=np.zeros((0, 0)))
 
 
-def family_shapes(walls: WallPlaces) -> dict[str, FamilyShape]:
+def family_shapes(walls: Places) -> dict[str, FamilyShape]:
     """Give the shape of each family: what its blocks show alike beyond the harmonic.
 
     Read off at the stations of whole circles of two blocks or more; between the stations it is the

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 from scipy.special import fdtrc
 
-from workbench.castings.bores.wall_places import WallPlaces
+from workbench.castings.places import Places
 from workbench.errors import Refusal
 from workbench.inference.directions.harmonics import harmonic_columns
 from workbench.inference.directions.vector import direction_of
@@ -39,7 +39,7 @@ class OutOfRound:
     unit: str
 
 
-def out_of_round(walls: WallPlaces, block: str, bore: str) -> OutOfRound:
+def out_of_round(walls: Places, block: str, bore: str) -> OutOfRound:
     """Answer whether a wall is out of round, from five angles or more.
 
     A mean for each depth, one first and one second harmonic for all, by least squares over places.
@@ -89,7 +89,7 @@ def out_of_round(walls: WallPlaces, block: str, bore: str) -> OutOfRound:
     )
 
 
-def _bore(walls: WallPlaces, block: str, bore: str) -> pd.DataFrame:
+def _bore(walls: Places, block: str, bore: str) -> pd.DataFrame:
     places = walls.round_bores
     found = places[(places["block"] == block) & (places["bore"] == bore)]
     if found.empty:

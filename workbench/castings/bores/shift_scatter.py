@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from workbench.castings.bores.wall_places import group_codes
+from workbench.castings.places import group_codes
 from workbench.inference.directions.many_harmonics import fit_circles
 
 Values = NDArray[np.float64]

@@ -17,7 +17,7 @@ from workbench.castings.bores.wall_model import (
     levels_between,
     reached,
 )
-from workbench.castings.bores.wall_places import WallPlaces
+from workbench.castings.places import Places
 from workbench.errors import Refusal
 from workbench.inference.directions.surface import surface_errors
 from workbench.inference.estimates import Estimate
@@ -101,7 +101,7 @@ class WallMap:
 
 
 def wall_map(
-    walls: WallPlaces, model: WallModel, block: str, bore: str, drawing: Drawing | None = None
+    walls: Places, model: WallModel, block: str, bore: str, drawing: Drawing | None = None
 ) -> WallMap:
     """Estimate the wall of one bore everywhere between the places read.
 

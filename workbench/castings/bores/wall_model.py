@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from workbench.castings.bores.core_shift import BORE
 from workbench.castings.bores.family_shape import NO_SHAPE, FamilyShape, family_shapes
-from workbench.castings.bores.wall_places import WallPlaces, group_codes
+from workbench.castings.places import Places, group_codes
 from workbench.errors import Refusal
 from workbench.inference.directions.surface import (
     SHEETS_USED,
@@ -104,7 +104,7 @@ class BlockDraws:
         return not self.not_answered and all(bore.all_round for bore in self.bores.values())
 
 
-def wall_model(walls: WallPlaces) -> WallModel:
+def wall_model(walls: Places) -> WallModel:
     """Answer how rough the walls are between their places: of a family, or of a study.
 
     Raises
@@ -180,7 +180,7 @@ def lay_out(
 
 
 def block_draws(
-    walls: WallPlaces,
+    walls: Places,
     model: WallModel,
     block: str,
     generator: np.random.Generator,
@@ -243,7 +243,7 @@ def levels_between(read: Values, count: int) -> Values:
 
 
 def _bore_draws(
-    walls: WallPlaces,
+    walls: Places,
     model: WallModel,
     bore: str,
     shared: Values,

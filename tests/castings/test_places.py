@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from workbench.castings.bores.wall_places import group_codes
+from workbench.castings.places import group_codes
 from workbench.errors import Refusal
 from workbench.records.settings import Drawing, Settings
 
@@ -79,12 +79,12 @@ def test_blocks_and_families_are_taken_out(walls) -> None:
     rows = [{"station": "front"}, {"station": "front", "block": "T01", "family": "trophy"}]
     assert walls(rows).of_block("T01").places["family"].tolist() == ["trophy"]
     assert walls(rows).of_family("works").places["block"].tolist() == ["W01"]
-    with pytest.raises(Refusal, match="no wall reading of a block “X”"):
+    with pytest.raises(Refusal, match="no wall thickness of a block “X”"):
         walls(rows).of_block("X")
 
 
 def test_refusals(walls) -> None:
-    with pytest.raises(Refusal, match="no wall reading"):
+    with pytest.raises(Refusal, match="no reading of wall thickness"):
         walls([{"quantity": "deck_thickness"}])
     with pytest.raises(Refusal, match="0 or more"):
         walls([{"station": "front"}], gauge_uncertainty=-1.0)

@@ -1,4 +1,4 @@
-"""The wall at each place of each bore: all readings of a place together, with angle and depth.
+"""What was read at each place of a block: all readings of a place together, with angle and depth.
 
 Angles are degrees clockwise, seen from the deck, 0 at the front of the engine: those of
 `[drawing.stations]`, or a station that is itself a number. How far below the deck a depth lies
@@ -28,11 +28,13 @@ ROUNDING = 1 / 12  # variance of an error spread evenly over one step, in steps 
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class WallPlaces:
-    """The walls read, in `unit`.
+class Places:
+    """The readings of one quantity by place, in `unit`.
 
     Attributes
     ----------
+    quantity
+        Its name.
     places
         A row a place: `family, block, bore, depth, station`, its `angle` in degrees and its depth
         `down` from the deck face (NaN where not known), `n` readings, their `mean`, and `ss` about
@@ -49,6 +51,7 @@ class WallPlaces:
         Readings of doubtful contact, left out.
     """
 
+    quantity: str
     unit: str
     places: pd.DataFrame
     searched: pd.DataFrame
@@ -76,18 +79,19 @@ class WallPlaces:
         known = self.places["angle"].notna() & (self.places["bore"] != "")
         return self.places[known].reset_index(drop=True)
 
-    def of_family(self, family: str) -> WallPlaces:
+    def of_family(self, family: str) -> Places:
         """Give the places of one family."""
         return self._only("family", family)
 
-    def of_block(self, block: str) -> WallPlaces:
+    def of_block(self, block: str) -> Places:
         """Give the places of one block; refused (`no_such_block`) where it has none."""
         found = self._only("block", block)
         if found.places.empty and found.searched.empty:
-            raise Refusal("no_such_block", f"There is no wall reading of a block “{block}”.")
+            said = self.quantity.replace("_", " ")
+            raise Refusal("no_such_block", f"There is no {said} of a block “{block}”.")
         return found
 
-    def _only(self, column: str, name: str) -> WallPlaces:
+    def _only(self, column: str, name: str) -> Places:
         return replace(
             self,
             places=self.places[self.places[column] == name].reset_index(drop=True),
@@ -95,16 +99,20 @@ class WallPlaces:
         )
 
 
-def wall_places(
-    shown: pd.DataFrame, settings: Settings, *, gauge_uncertainty: float | None = None
-) -> WallPlaces:
-    """Gather the wall readings of a study place by place.
+def places_of(
+    shown: pd.DataFrame,
+    settings: Settings,
+    quantity: str = WALL,
+    *,
+    gauge_uncertainty: float | None = None,
+) -> Places:
+    """Gather the readings of one quantity place by place; doubtful contact is left out.
 
     Parameters
     ----------
     shown
-        Moments (`records.reduction.moments`, corrected or not) that hold `wall_thickness`; other
-        quantities are passed over.
+        Moments (`records.reduction.moments`, corrected or not) that hold the quantity in one unit;
+        other quantities are passed over.
     settings
         The study's: its drawing and its gauges.
     gauge_uncertainty
@@ -114,36 +122,34 @@ def wall_places(
     Raises
     ------
     Refusal
-        `no_walls` where there is no wall reading to use; `bad_uncertainty`.
+        `no_readings` where there is no reading to use; `bad_uncertainty`.
     """
-    walls = shown[shown["quantity"] == WALL]
-    good = walls[(walls["contact"] == "good") & (walls["n"] > 0)]
+    mine = shown[shown["quantity"] == quantity]
+    good = mine[(mine["contact"] == "good") & (mine["n"] > 0)]
     if good.empty:
-        raise Refusal("no_walls", "There is no wall reading with good contact.")
+        said = quantity.replace("_", " ")
+        raise Refusal("no_readings", f"There is no reading of {said} with good contact.")
     unit = str(good["unit"].iloc[0])
     grid = good["sampling"] == "grid"
     angles = settings.drawing.stations if settings.drawing else {}
     places, searched = _by_place(good[grid]), _by_place(good[~grid])
     for found in (places, searched):
         found.insert(5, "angle", _looked_up(found["station"], angles) % 360.0)
-    places.insert(6, "down", _looked_up(places["depth"], _depths(settings.drawing, unit)))
-    if settings.drawing is not None:
-        written = pd.to_numeric(places["depth"], errors="coerce").notna()
-        named = ~places["depth"].isin(settings.drawing.depths)
-        places.loc[written & named, "down"] *= factor(settings.drawing.unit, unit)
+    places.insert(6, "down", _down(places["depth"], settings.drawing, unit))
     uncertainty, unstated = _gauges(good["gauge"].unique().tolist(), settings, unit)
     if gauge_uncertainty is not None:
         uncertainty, unstated = gauge_uncertainty, ()
     if not (uncertainty >= 0 and np.isfinite(uncertainty)):
         raise Refusal("bad_uncertainty", f"A standard uncertainty is 0 or more, not {uncertainty}.")
-    return WallPlaces(
+    return Places(
+        quantity=quantity,
         unit=unit,
         places=places,
         searched=searched.drop(columns="ss"),
         step=float(good["step"].min()),
         gauge_uncertainty=uncertainty,
         unstated=unstated,
-        doubtful=int(walls.loc[walls["contact"] != "good", "n"].sum()),
+        doubtful=int(mine.loc[mine["contact"] != "good", "n"].sum()),
     )
 
 
@@ -175,10 +181,12 @@ def _by_place(cells: pd.DataFrame) -> pd.DataFrame:
     return answer.assign(n=count.astype(np.int64), mean=middle, ss=squares)
 
 
-def _depths(drawing: Drawing | None, unit: str) -> Mapping[str, float]:
+def _down(depths: pd.Series[str], drawing: Drawing | None, unit: str) -> Values:
+    """Give how far below the deck each depth lies, in `unit`; NaN where nothing says."""
     if drawing is None:
-        return {}
-    return {name: down * factor(drawing.unit, unit) for name, down in drawing.depths.items()}
+        return _looked_up(depths, {})
+    scale = factor(drawing.unit, unit)
+    return _looked_up(depths, drawing.depths) * scale
 
 
 def _looked_up(names: pd.Series[str], known: Mapping[str, float]) -> Values:
