@@ -8,6 +8,11 @@ Rooms:
   statistics.
 - `distributions/`: Shapes of distributions: fits to rounded, censored or truncated readings, and
   tests of fit.
+- `extremes/`: The thinnest place of a block: predicted, fitted and counted, and where it lies.
+- `planning/`: Planning: how much to measure, for power, for width, at the least cost, looking as
+  one goes.
+- `tolerance/`: Tolerance limits: between which values a stated share of all blocks lies, with
+  confidence.
 
 Modules:
 
@@ -76,15 +81,26 @@ Modules:
   whole numbers.
 - `nested_columns.py`: The fixed columns of a nested model: which there are, and which add
   something.
+- `nested_components.py`: How well variance components, their ratios and shares are known: profile-
+  likelihood intervals.
+- `nested_crossed.py`: Random groups that need not lie in each other: blocks, their bores, gauges
+  and operators at once.
+- `nested_f_test.py`: Several differences of a mixed model at once: the F test of Kenward and Roger.
 - `nested_groups.py`: What each group of a fitted nested model contributes: its products with the
   readings.
 - `nested_influence.py`: What a difference would be without each block in turn.
+- `nested_interaction.py`: Thicker here, not there: whether the difference of two families changes
+  from place to place.
 - `nested_likelihood.py`: The restricted likelihood of a mixed model at given variances, and its
   derivatives.
 - `nested_model.py`: A nested model with the sums it was fitted from, for all that is asked of it
   after the fit.
+- `nested_parts.py`: Places in bores in blocks taken apart: block means, bores about them, places
+  about those.
 - `nested_products.py`: The products a nested design gives its likelihood, without any matrix over
   its readings.
+- `nested_profile.py`: The profile of a likelihood: its best where a component, a ratio or a share
+  is held at a value.
 - `nested_reml.py`: The variances that maximise the restricted or the full likelihood, none below
   zero.
 - `nested_resampling.py`: The bootstrap of blocks and then of bores: both drawn anew, from one row a
@@ -92,9 +108,13 @@ Modules:
 - `nested_residuals.py`: Residual checks of a nested model: which blocks, bores and cells stand out,
   and are they normal.
 - `nested_result.py`: A fitted nested model, and the differences it can be asked for.
+- `nested_spread_test.py`: Do families share their spreads? The likelihood ratio of common against
+  own variances.
 - `nested_squares.py`: Mean squares of places in bores in blocks, and what they leave open about the
   next block.
 - `nested_sums.py`: The readings of a nested design drawn together into what its likelihood needs.
+- `nested_unequal.py`: A nested model in which every family has spreads of its own, the places
+  having effects in common.
 - `noncentral.py`: The noncentral t distribution and the same integral over an unknown spread,
   deterministic.
 - `normal_plot.py`: Ordered values against normal quantiles, with a band that holds for all of them
@@ -104,6 +124,9 @@ Modules:
 - `pairwise.py`: Several families two by two, with one error rate for the whole set of comparisons.
 - `permutation.py`: Blocks dealt anew: how often chance alone would set two families this far apart.
 - `pooled.py`: Two means whose spreads are taken as alike: Student's pooled analysis.
+- `pooled_families.py`: Two families set against each other when one, or both, are known from
+  printed tables alone.
+- `pooling.py`: One answer from several sources: random-effects pooling of printed results.
 - `propagation.py`: Propagate distributions through a model by Monte Carlo (JCGM 101), and compare
   with the formula.
 - `quantiles.py`: Medians and other quantiles by order statistics: independence, but no assumption
