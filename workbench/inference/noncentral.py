@@ -13,7 +13,6 @@ from functools import cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.optimize import brentq
 from scipy.special import gammainc, gammainccinv, gammaincinv, ndtr
 
 from workbench.errors import Refusal
@@ -106,6 +105,8 @@ def noncentrality_interval(
 
 def _falling_root(function: Callable[[float], float], start: float) -> float:
     """Find where a falling function crosses 0, by doubling steps out from `start`."""
+    from scipy.optimize import brentq  # here alone: it is slow to load, and few need it
+
     step = 1.0 + abs(start)
     low, high = start - step, start + step
     while function(low) < 0 and step < FURTHEST:

@@ -6,7 +6,6 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
-from scipy.optimize import brentq
 from scipy.special import stdtrit
 
 from workbench.errors import Refusal
@@ -79,6 +78,8 @@ class Aim:
 
     def error_needed(self, degrees_of_freedom: float, power: float = 0.8) -> float:
         """Give the largest standard error that still reaches `power`; 0 where none does."""
+        from scipy.optimize import brentq  # here alone: it is slow to load, and few need it
+
         check_power(power)
         if not self.reachable:
             return 0.0
