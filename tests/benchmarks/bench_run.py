@@ -1,7 +1,7 @@
 """Time of a headless run of all demo notebooks, against plain kernels and papermill's command line.
 
 Run ``python tests/benchmarks/bench_run.py``. Every way is a process of its own, from its start to
-its end, one after the other in one run; the ratio is to forked kernels, one for each processor.
+its end, one after the other in one run; the ratio is to forked kernels, two at a time.
 `processor` is user and system time of the process and all it started: it counts the same on a busy
 machine. The command line runs the first notebooks only (``--command N``, 6 at first, 0 for none),
 one after another, and its time is scaled up to all of them. Nothing is asserted.

@@ -105,7 +105,7 @@ def run_study(
     only : str, optional
         The name of one notebook, or the id of one claim.
     jobs : int, optional
-        Notebooks at a time; one for each processor when left out.
+        Notebooks at a time; two for each processor when left out.
     seed : int, optional
         Seed of the resampling checks.
     progress : bool
@@ -157,7 +157,7 @@ def run_study(
         done = run_all(
             plan,
             lambda job: run_job(job, manager, partial, study, out, seconds_a_notebook, told),
-            at_a_time=min(jobs or processors(), len(plan)),
+            at_a_time=min(jobs or at_a_time(), len(plan)),
         )
         manifest = make_manifest(
             title=opened.title,
@@ -246,10 +246,14 @@ def seen_from(folder: Path, target: Path) -> str:
         return target.as_posix()
 
 
-def processors() -> int:
-    """Give the number of processors this process may use, within reason."""
+def at_a_time() -> int:
+    """Give two notebooks for each processor this process may use, within reason.
+
+    A notebook waits for messages about a third of its time: with one for each of two processors
+    the demo took 13.5 s, with two for each 10.0 s.
+    """
     count = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count()
-    return min(count or 1, MOST_JOBS)
+    return min(2 * (count or 1), MOST_JOBS)
 
 
 def close_loop() -> None:
