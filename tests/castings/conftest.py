@@ -8,8 +8,11 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from workbench.castings.bores.core_shift import core_shifts
 from workbench.castings.calibration import Calibrations, fit_calibrations
+from workbench.castings.inspection import Inspection
 from workbench.castings.places import Places, places_of
+from workbench.errors import Refusal
 from workbench.records.calibration_table import StatedCalibration
 from workbench.records.settings import Drawing, Gauge, Settings, built_in_quantities
 
@@ -175,3 +178,78 @@ def drawn() -> Callable[..., list[dict[str, object]]]:
         return found
 
     return rows
+
+
+@pytest.fixture
+def inspected(drawn: Callable[..., list[dict[str, object]]]) -> Callable[..., Inspection]:
+    """Inspect blocks with walls, decks, hardness and mass; `more` rows are added to those drawn."""
+
+    def inspect(
+        rng: np.random.Generator,
+        *,
+        more: Rows = (),
+        without: Sequence[str] = (),
+        settings: Settings = SETTINGS,
+        blocks: int = 12,
+        **given: object,
+    ) -> Inspection:
+        rows = drawn(rng, blocks=blocks, **given)
+        for block in range(1, blocks + 1):
+            name, whole = f"W{block:02d}", rng.normal(0, 0.3)
+            for bore in "1234":
+                for station in ("thrust", "counter"):
+                    rows.append(
+                        {
+                            "quantity": "deck_thickness",
+                            "block": name,
+                            "bore": bore,
+                            "station": station,
+                            "depth": "",
+                            "mean": 11.6 + whole + rng.normal(0, 0.1),
+                        }
+                    )
+            for station in STATIONS:
+                level = 204 + rng.normal(0, 1)
+                rows.append(
+                    {
+                        **{"quantity": "hardness", "block": name, "bore": "", "depth": ""},
+                        **{"station": station, "unit": "HB", "gauge": "bt1", "step": 1.0},
+                        "mean": level,
+                    }
+                )
+            rows.append(
+                {
+                    **{"quantity": "mass", "block": name, "bore": "", "depth": "", "station": ""},
+                    **{"unit": "kg", "gauge": "sc1", "mean": 41.5 + rng.normal(0, 0.4)},
+                }
+            )
+        kept = [
+            row for row in [*rows, *more] if row.get("quantity", "wall_thickness") not in without
+        ]
+        return _inspection(_frame(kept), settings)
+
+    return inspect
+
+
+def _inspection(shown: pd.DataFrame, settings: Settings) -> Inspection:
+    """Gather moments as `inspect_study` gathers cells."""
+    places = {
+        str(name): places_of(shown, settings, str(name)) for name in shown["quantity"].unique()
+    }
+    walls = places.get("wall_thickness")
+    not_answered: dict[str, str] = {}
+    shifts = None
+    try:
+        shifts = None if walls is None else core_shifts(walls)
+    except Refusal as refusal:
+        not_answered["core_shift"] = str(refusal)
+    if walls is None:
+        not_answered["core_shift"] = "No wall was read."
+    families = dict(zip(shown["block"], shown["family"], strict=True))
+    return Inspection(
+        settings=settings,
+        places=places,
+        shifts=shifts,
+        families=families,
+        not_answered=not_answered,
+    )

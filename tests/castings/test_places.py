@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from workbench.castings.places import group_codes
+from workbench.castings.places import group_codes, places_of
 from workbench.errors import Refusal
 from workbench.records.settings import Drawing, Settings
 
@@ -95,3 +95,9 @@ def test_group_codes_count_the_distinct_rows(frame) -> None:
     codes, first = group_codes(table, ("bore", "depth"))
     assert codes.tolist() == [1, 0, 2, 1]
     assert first.tolist() == [1, 0, 2]
+
+
+def test_a_gauge_stated_in_a_unit_that_does_not_fit_counts_as_unstated(frame, settings) -> None:
+    weighed = frame([{"quantity": "mass", "unit": "kg", "station": "", "gauge": "ug1"}])
+    found = places_of(weighed, settings, "mass")
+    assert (found.gauge_uncertainty, found.unstated) == (0.0, ("ug1",))

@@ -7,6 +7,8 @@ Rooms:
 Modules:
 
 - `answers.py`: Several questions asked one by one: what is refused is kept with its reason.
+- `block_figures.py`: The figures of every block: one number a block and quantity, like compared
+  with like.
 - `calibration.py`: The calibrations of a study: each fitted to its line, or refused with its row.
 - `calibration_findings.py`: What speaks against a fitted calibration: drift, a bend, an odd
   reading, a speed unlike iron.
@@ -17,8 +19,16 @@ Modules:
 - `cautions.py`: The cautions beside every figure of fitness or boring; the one place for their
   text.
 - `correction.py`: Readings corrected by their calibrations; those without one stay as shown.
+- `family_fitness.py`: Which share of a family is fit for a duty, and which rule decides most often.
+- `fitness.py`: Whether one block is fit for a duty: rule by rule, with margin and risk.
+- `fitness_figures.py`: What a block shows for each rule of a duty: a figure, its uncertainty, and
+  where it was found.
+- `inspection.py`: Everything a study read of its blocks, quantity by quantity, ready to be asked
+  about a block.
 - `places.py`: What was read at each place of a block: all readings of a place together, with angle
   and depth.
+- `placing.py`: Where one block stands in its family: a percentile with its interval for each
+  figure.
 - `stated_rules.py`: `[fitness.NAME]` and `[boring]` of `study.toml`: their keys, checked, every
   fault named.
 """

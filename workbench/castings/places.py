@@ -16,8 +16,8 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from workbench.errors import Refusal
-from workbench.records.settings import Drawing, Settings
-from workbench.records.units import factor
+from workbench.records.settings import Drawing, Gauge, Settings
+from workbench.records.units import factor, kind_of
 
 Values = NDArray[np.float64]
 Codes = NDArray[np.int64]
@@ -182,10 +182,13 @@ def _by_place(cells: pd.DataFrame) -> pd.DataFrame:
 
 
 def _down(depths: pd.Series[str], drawing: Drawing | None, unit: str) -> Values:
-    """Give how far below the deck each depth lies, in `unit`; NaN where nothing says."""
+    """Give how far below the deck each depth lies; NaN where nothing says.
+
+    In `unit`, or in the unit of the drawing where the quantity is no length.
+    """
     if drawing is None:
         return _looked_up(depths, {})
-    scale = factor(drawing.unit, unit)
+    scale = factor(drawing.unit, unit) if kind_of(unit) == "length" else 1.0
     return _looked_up(depths, drawing.depths) * scale
 
 
@@ -200,12 +203,17 @@ def _looked_up(names: pd.Series[str], known: Mapping[str, float]) -> Values:
     return answer
 
 
+def stated_uncertainty(gauge: Gauge | None, unit: str) -> float | None:
+    """Give the standard uncertainty stated for a gauge, in `unit`; None where none fits it."""
+    if gauge is None or gauge.uncertainty is None:
+        return None
+    try:
+        return gauge.uncertainty * factor(gauge.unit or unit, unit)
+    except Refusal:
+        return None
+
+
 def _gauges(used: list[str], settings: Settings, unit: str) -> tuple[float, tuple[str, ...]]:
-    stated, unstated = [0.0], []
-    for name in sorted(used):
-        gauge = settings.gauges.get(name)
-        if gauge is None or gauge.uncertainty is None:
-            unstated.append(name)
-        else:
-            stated.append(gauge.uncertainty * factor(gauge.unit or unit, unit))
-    return max(stated), tuple(unstated)
+    stated = {name: stated_uncertainty(settings.gauges.get(name), unit) for name in sorted(used)}
+    unstated = tuple(name for name, uncertainty in stated.items() if uncertainty is None)
+    return max((u for u in stated.values() if u is not None), default=0.0), unstated

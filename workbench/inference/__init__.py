@@ -22,6 +22,8 @@ Modules:
   with them.
 - `agreement.py`: Two gauges (or two operators) on the same places: bias, and how far single
   readings may differ.
+- `bootstrap_comparison.py`: Two means of blocks compared by drawing the blocks anew, asked at any
+  margin.
 - `budget.py`: An uncertainty budget (JCGM 100): components, what they add up to, and what is
   shared.
 - `calibration_checks.py`: Does a straight calibration line hold? Lack of fit, bending, one bad
@@ -122,7 +124,11 @@ Modules:
 - `outliers.py`: Values far from the rest: reported with their odds, never dropped.
 - `paired.py`: Two readings of the same thing: paired differences, matched by place.
 - `pairwise.py`: Several families two by two, with one error rate for the whole set of comparisons.
+- `passing_share.py`: The share of a normal family that passes all of several limits at once, with
+  its uncertainty.
 - `permutation.py`: Blocks dealt anew: how often chance alone would set two families this far apart.
+- `place_profiles.py`: Thicker here, not there, told block by block: whether families differ more at
+  some places.
 - `pooled.py`: Two means whose spreads are taken as alike: Student's pooled analysis.
 - `pooled_families.py`: Two families set against each other when one, or both, are known from
   printed tables alone.
@@ -152,6 +158,8 @@ Modules:
 - `share_tests.py`: Exact tests of two shares that do not fix the total: Barnard's and Boschloo's,
   at any margin.
 - `shares.py`: One share: how many blocks of the family show a feature, and whether a limit is kept.
+- `shares_in_blocks.py`: Two shares counted within blocks: how far they lie apart, blocks and not
+  places the evidence.
 - `sign_permutation.py`: Paired differences with every sign turned: Fisher's permutation test of
   pairs, exact.
 - `signed_rank.py`: Paired differences by signed ranks: Wilcoxon's test, exact with ties, and its
@@ -161,6 +169,8 @@ Modules:
   show.
 - `spread.py`: Equality of spread: whether families vary alike, and how many times one variance is
   another.
+- `spread_difference.py`: How far two spreads lie apart, in the unit of the values, with freedom
+  that minds heavy tails.
 - `spread_ratio.py`: How many times one family's spread is the other's, by drawing blocks: no
   normality assumed.
 - `welch.py`: Two means with their own spreads: Welch's analysis, from summaries as tables print

@@ -9,7 +9,6 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 from scipy.special import chdtrc, fdtr, fdtrc, fdtri, ndtri
-from scipy.stats import rankdata
 
 from workbench.errors import Refusal
 from workbench.inference.results import Interval, check_confidence
@@ -73,6 +72,8 @@ def fligner_killeen(families: Mapping[str, ArrayLike]) -> SpreadTest:
     Conover, W. J., Johnson, M. E., Johnson, M. M. (1981). A comparative study of tests for
     homogeneity of variances. Technometrics 23, 351-361 (from memory).
     """
+    from scipy.stats import rankdata  # here alone: it is slow to load, and few need it
+
     distances = _distances(families)
     counts = np.array([row.size for row in distances.values()])
     largest = max(float(np.abs(row).max()) for row in clean_families(families).values())

@@ -36,7 +36,7 @@ LADDER = 41
 ROUGHEST, SMOOTHEST = 1e4, 1e-4  # of the variance against that of the readings
 SHEETS_USED = 200
 RANK = 1e-8
-JITTER = 1e-10
+JITTER = 1e-9
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -90,12 +90,12 @@ class Surface:
     def draw(self, count: int, generator: np.random.Generator) -> Values:
         """Draw whole surfaces that agree with the readings, a row each (multivariate t).
 
-        By the symmetric root of the covariance, so that one seed gives one answer in any unit.
+        One seed gives one answer, in any unit.
         """
         points = self.mean.size
-        values, axes = np.linalg.eigh(self.covariance)
-        root = axes * np.sqrt(np.maximum(values, 0.0)) @ axes.T
-        wander = generator.standard_normal((count, points)) @ root
+        least = JITTER * max(float(np.diag(self.covariance).max()), float(np.finfo(float).tiny))
+        root = np.linalg.cholesky(self.covariance + least * np.eye(points))
+        wander = generator.standard_normal((count, points)) @ root.T
         df = self.degrees_of_freedom
         stretch = np.sqrt(df / generator.chisquare(df, (count, 1)))
         drawn: Values = self.mean + stretch * wander

@@ -14,14 +14,13 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
-from scipy.optimize import brentq
-
 from workbench.errors import Refusal
 from workbench.inference.planning.aims import Aim, Kind, check_power
 from workbench.inference.planning.layouts import Precision
 from workbench.inference.results import Difference
 
 TOLERANCE = 1e-12
+HALVINGS = 60
 LEAST = 0.25  # standard errors, where a search below one begins
 
 
@@ -125,4 +124,9 @@ def _root(surplus: Callable[[float], float]) -> float:
             low /= 4
         if surplus(low) > 0:
             return 0.0
-    return float(brentq(surplus, low, high, xtol=TOLERANCE))
+    for _ in range(HALVINGS):
+        middle = (low + high) / 2
+        if high - low <= TOLERANCE * high:
+            break
+        low, high = (low, middle) if surplus(middle) >= 0 else (middle, high)
+    return (low + high) / 2

@@ -1,0 +1,111 @@
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from workbench.castings.block_figures import KINDS, block_and_others
+from workbench.castings.placing import place_block
+from workbench.errors import Refusal
+from workbench.inference.single_case import single_case
+
+BY_NAME = {kind.name: kind for kind in KINDS}
+
+
+def figure(placed, name):
+    return next(one for one in placed.figures if one.name == name)
+
+
+def test_every_figure_is_the_single_case_of_the_other_blocks(inspected) -> None:
+    inspection = inspected(np.random.default_rng(1))
+    placed = place_block(inspection, "W03")
+    assert [one.name for one in placed.figures] == list(BY_NAME)
+    for one in placed.figures:
+        both = block_and_others(inspection, "W03", BY_NAME[one.name])
+        known = single_case(both.value, both.others)
+        assert both.others.size == 11
+        assert one.percentile == pytest.approx(100 * known.share_below)
+        interval, share = one.percentile_interval(0.9), known.share_below_interval(0.9)
+        assert (interval.low, interval.high) == pytest.approx((100 * share.low, 100 * share.high))
+        assert one.adjusted_p >= known.p_value
+
+
+def test_an_odd_block_is_called_unusual_for_what_is_odd(inspected) -> None:
+    heavy = [{
+        "quantity": "mass", "block": "W99", "bore": "", "depth": "", "station": "", "unit": "kg",
+        "mean": 48.0,
+    }]  # fmt: skip
+    inspection = inspected(np.random.default_rng(2), more=heavy)
+    placed = place_block(inspection, "W99")
+    assert [one.name for one in placed.unusual()] == ["mass"]
+    assert figure(placed, "mass").percentile > 99
+    assert set(placed.not_answered) == set(BY_NAME) - {"mass"}
+    assert "no mean wall of W99" in placed.not_answered["mean_wall"]
+
+
+def test_a_place_left_out_moves_no_mean(inspected) -> None:
+    """The thrust side is 1 mm thinner everywhere; a block without it must not look thicker."""
+    rng = np.random.default_rng(3)
+    full = inspected(rng, place_sd=0.02, shift=(0.0, 0.5))
+    walls = full.of("wall_thickness")
+    gone = (walls.places["block"] == "W01") & (walls.places["station"] == "thrust")
+    cut = replace(walls, places=walls.places[~gone].reset_index(drop=True))
+    lacking = replace(full, places={**full.places, "wall_thickness": cut})
+    kind = BY_NAME["mean_wall"]
+    values = [block_and_others(one, "W01", kind).value for one in (full, lacking)]
+    assert values[0] == pytest.approx(values[1], abs=0.02)
+    assert walls.places[gone]["mean"].mean() < values[0] - 0.4
+
+
+def test_the_thinnest_is_compared_on_the_places_of_the_block(inspected) -> None:
+    full = inspected(np.random.default_rng(4))
+    walls = full.of("wall_thickness")
+    few = (walls.places["block"] != "W01") | (walls.places["bore"] == "1")
+    cut = replace(walls, places=walls.places[few].reset_index(drop=True))
+    lacking = replace(full, places={**full.places, "wall_thickness": cut})
+    both = block_and_others(lacking, "W01", BY_NAME["thinnest"])
+    bore = walls.places[walls.places["bore"] == "1"].groupby("block")["mean"].min()
+    assert both.value == pytest.approx(bore["W01"])
+    assert sorted(both.others) == pytest.approx(sorted(bore.drop("W01")))
+
+
+def test_a_block_with_many_more_places_is_compared_with_none_that_lack_them(inspected) -> None:
+    full = inspected(np.random.default_rng(5), blocks=4)
+    walls = full.of("wall_thickness")
+    few = (walls.places["block"] == "W01") | (walls.places["bore"] == "1")
+    cut = replace(walls, places=walls.places[few].reset_index(drop=True))
+    lacking = replace(full, places={**full.places, "wall_thickness": cut})
+    placed = place_block(lacking, "W01")
+    assert "at least 2" in placed.not_answered["thinnest"]
+
+
+def test_percentiles_do_not_know_the_unit(inspected) -> None:
+    inspection = inspected(np.random.default_rng(6))
+    deck = inspection.of("deck_thickness")
+    scaled = replace(deck, unit="in", places=deck.places.assign(mean=deck.places["mean"] / 25.4))
+    inches = replace(inspection, places={**inspection.places, "deck_thickness": scaled})
+    one, other = (figure(place_block(each, "W02"), "deck") for each in (inspection, inches))
+    assert other.percentile == pytest.approx(one.percentile)
+    assert (one.unit, other.unit) == ("mm", "in")
+
+
+def test_ordinary_blocks_are_seldom_unusual(inspected) -> None:
+    unusual = sum(
+        bool(place_block(inspected(np.random.default_rng(seed)), "W05").unusual())
+        for seed in range(40, 70)
+    )
+    assert unusual <= 5
+
+
+def test_a_lone_block_cannot_be_placed(inspected) -> None:
+    placed = place_block(inspected(np.random.default_rng(7), blocks=1), "W01")
+    assert placed.figures == ()
+    assert placed.unusual() == ()
+    assert len(placed.not_answered) == len(KINDS)
+
+
+def test_refusals(inspected) -> None:
+    inspection = inspected(np.random.default_rng(8), blocks=2)
+    with pytest.raises(Refusal, match="block “X”"):
+        place_block(inspection, "X")
+    with pytest.raises(Refusal, match="Confidence"):
+        place_block(inspection, "W01").unusual(1.0)

@@ -1,0 +1,188 @@
+"""Which share of a family is fit for a duty, and which rule decides most often."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+import pandas as pd
+
+from workbench.castings.answers import Answers
+from workbench.castings.bores.wall_model import BlockDraws, WallModel, block_draws
+from workbench.castings.cautions import CAUTIONS
+from workbench.castings.fitness import WORST_FIRST, BlockFitness, judge_rules
+from workbench.castings.inspection import Inspection
+from workbench.castings.places import WALL
+from workbench.castings.stated_rules import Duty
+from workbench.errors import Refusal
+from workbench.inference.estimates import Estimate
+from workbench.inference.passing_share import passing_share
+from workbench.inference.shares import Count, share_interval
+
+DRAWS = 400  # a block: a mean and a standard deviation are taken from them
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class FamilyFitness:
+    """A family held against one duty.
+
+    Attributes
+    ----------
+    blocks
+        Every block judged by itself.
+    table
+        A row a block: `block`, `outcome`, and for each rule its figure and `margin, RULE`.
+    passing, by_count
+        Blocks whose every figure is on the right side of its limit, out of those whose every rule
+        could be answered; as a count, and as a share of the family with its interval.
+    proven
+        How many blocks are fit, not fit, too close to call, not answered.
+    by_model
+        The share of the family that passes, figures taken as jointly normal; None where not
+        answered.
+    decides
+        By rule: how many blocks have their greatest risk in it. `fails` counts those whose figure
+        is on the wrong side.
+    not_answered
+        What could not be answered, and why.
+    """
+
+    family: str
+    duty: str
+    label: str
+    note: str
+    confidence: float
+    blocks: tuple[BlockFitness, ...]
+    table: pd.DataFrame
+    passing: Count | None
+    by_count: Estimate | None
+    proven: dict[str, int]
+    by_model: Estimate | None
+    decides: dict[str, int]
+    fails: dict[str, int]
+    not_answered: dict[str, str]
+    cautions: tuple[str, ...] = CAUTIONS
+
+    @property
+    def decides_most(self) -> str | None:
+        """The rule that decides most often; None where none was answered."""
+        if not any(self.decides.values()):
+            return None
+        return max(self.decides, key=self.decides.__getitem__)
+
+
+def fitness_of_family(
+    inspection: Inspection,
+    family: str,
+    duty: Duty,
+    *,
+    name: str,
+    generator: np.random.Generator,
+    confidence: float | None = None,
+    draws: int = DRAWS,
+) -> FamilyFitness:
+    """Answer which share of a family is fit for a duty.
+
+    Both shares take the blocks as a random sample of the family; blocks brought to an inspector
+    because they look thin, or bought because they do not, are none.
+
+    Raises
+    ------
+    Refusal
+        `no_such_family` where no block of it was read; `bad_confidence`.
+    """
+    sure = inspection.settings.confidence if confidence is None else confidence
+    names = sorted(block for block, of in inspection.families.items() if of == family)
+    if not names:
+        raise Refusal("no_such_family", f"There is no block of a family “{family}” here.")
+    answers = Answers()
+    model = answers.of("walls", lambda: inspection.wall_model(family))
+    why = answers.refused.get("walls", "")
+    blocks = tuple(
+        judge_rules(
+            inspection,
+            block,
+            duty,
+            name=name,
+            draws=_walls(inspection, model, why, block, generator, draws),
+            confidence=sure,
+        )
+        for block in names
+    )
+    table = _table(blocks)
+    rules = [rule.rule for rule in blocks[0].rules]
+    whole = table[[_all_answered(block) for block in blocks]]
+    inside = (whole[[f"margin, {rule}" for rule in rules]] >= 0).all(axis=1)
+    passing = Count(yes=int(inside.sum()), of=len(whole)) if len(whole) else None
+    return FamilyFitness(
+        family=family,
+        duty=name,
+        label=blocks[0].label,
+        note=duty.note,
+        confidence=sure,
+        blocks=blocks,
+        table=table,
+        passing=passing,
+        by_count=None if passing is None else share_interval(passing, sure),
+        proven={out: sum(block.outcome == out for block in blocks) for out in WORST_FIRST},
+        by_model=answers.of("by_model", lambda: _by_model(whole, blocks, generator, sure)),
+        decides={rule: sum(block.deciding == rule for block in blocks) for rule in rules},
+        fails={rule: int((table[f"margin, {rule}"] < 0).sum()) for rule in rules},
+        not_answered=answers.refused,
+    )
+
+
+def _walls(
+    inspection: Inspection,
+    model: WallModel | None,
+    why_not: str,
+    block: str,
+    generator: np.random.Generator,
+    draws: int,
+) -> Callable[[], BlockDraws]:
+    """Draw the walls of one block when first asked for, once."""
+
+    @cache
+    def drawn() -> BlockDraws:
+        if model is None:
+            raise Refusal("no_walls", why_not)
+        return block_draws(inspection.of(WALL), model, block, generator, draws=draws)
+
+    return drawn
+
+
+def _table(blocks: tuple[BlockFitness, ...]) -> pd.DataFrame:
+    rows = []
+    for block in blocks:
+        row: dict[str, object] = {"block": block.block, "outcome": block.outcome}
+        for rule in block.rules:
+            row[rule.rule] = math.nan if rule.figure is None else rule.figure.value
+            row[f"margin, {rule.rule}"] = rule.margin
+        rows.append(row)
+    return pd.DataFrame(rows)
+
+
+def _all_answered(block: BlockFitness) -> bool:
+    return all(rule.figure is not None and not rule.figure.only_against for rule in block.rules)
+
+
+def _by_model(
+    table: pd.DataFrame,
+    blocks: tuple[BlockFitness, ...],
+    generator: np.random.Generator,
+    confidence: float,
+) -> Estimate:
+    answered = next((block for block in blocks if _all_answered(block)), None)
+    if answered is None:
+        raise Refusal("no_figures", "No block was read for every rule of the duty.")
+    limits = [rule.conformity.limits for rule in answered.rules if rule.conformity is not None]
+    return passing_share(
+        table[[rule.rule for rule in answered.rules]].to_numpy(float),
+        [limit.lower for limit in limits],
+        [limit.upper for limit in limits],
+        generator=generator,
+        confidence=confidence,
+    )
