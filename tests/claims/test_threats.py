@@ -1,5 +1,7 @@
 """Every warning: what triggers it, and that its absence is silence."""
 
+import re
+
 import numpy as np
 import pytest
 
@@ -57,6 +59,20 @@ def test_single_gauge_each(lab, plain):
     cells = lab.cells(plain[0].assign(gauge="ug2"), plain[1])
     text = warned(lab.verdict(cells))["single_gauge_each"]
     assert "trophy by ug2; works by ug1" in text
+
+
+def test_confounding_quotes_the_bias_that_would_overturn_the_verdict(lab, plain):
+    def asked(bias):
+        moved = plain[0].assign(gauge="ug2", value=plain[0]["value"] - bias)
+        return lab.verdict(lab.cells(moved, plain[1]))
+
+    text = warned(asked(0.0))["single_gauge_each"]
+    size = float(re.search(r"a bias of ([0-9.]+) mm .* overturn", text)[1])
+    assert asked(0.0).outcome == "supported"
+    assert asked(size - 0.02).outcome == "supported"
+    found = asked(size + 0.02)
+    assert found.outcome == "unresolved"
+    assert "overturn" not in warned(found)["single_gauge_each"]
 
 
 def test_single_operator_each(lab, plain):

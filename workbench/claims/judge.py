@@ -164,7 +164,7 @@ class _Bench:
                 (name, math.sqrt(value)) for name, value in analysis.components.items()
             ),
             warnings=(
-                *threats(claim, evidence, analysis, checks, decision.outcome, self.settings),
+                *threats(claim, evidence, analysis, checks, decision, self.settings),
                 *calibration_threats(claim, evidence, analysis, decision, self.settings, seed),
                 *of_the_study(claim, self.records, self.settings),
             ),

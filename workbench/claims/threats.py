@@ -11,9 +11,10 @@ from workbench.claims.analysis import Analysis
 from workbench.claims.checks import disagreeing
 from workbench.claims.claim import Claim
 from workbench.claims.evidence import Evidence, LeftOut, places_text
-from workbench.claims.rules import Outcome
+from workbench.claims.planning import slack
+from workbench.claims.rules import Decision, Outcome
 from workbench.claims.verdict import Check, Threat
-from workbench.records.rounding import p_text
+from workbench.records.rounding import p_text, quantity_text
 from workbench.records.settings import Settings
 
 if TYPE_CHECKING:
@@ -32,18 +33,18 @@ def threats(
     evidence: Evidence,
     analysis: Analysis,
     checks: Sequence[Check],
-    outcome: Outcome,
+    decision: Decision,
     settings: Settings,
 ) -> tuple[Threat, ...]:
     """List the threats to a verdict that the evidence and its analysis show."""
-    found = [*_gauges(claim, evidence, analysis, settings)]
+    found = [*_gauges(claim, evidence, analysis, decision, settings)]
     if claim.scope == "family":
         found = [
             *_blocks(claim, evidence, settings),
             *_spread(claim, analysis, settings),
             *found,
             *_fit(analysis),
-            *_checks(checks, outcome),
+            *_checks(checks, decision.outcome),
         ]
     return (*found, *excluded(evidence.left_out, settings))
 
@@ -128,7 +129,7 @@ def _spread(claim: Claim, analysis: Analysis, settings: Settings) -> Iterator[Th
 
 
 def _gauges(
-    claim: Claim, evidence: Evidence, analysis: Analysis, settings: Settings
+    claim: Claim, evidence: Evidence, analysis: Analysis, decision: Decision, settings: Settings
 ) -> Iterator[Threat]:
     shared = analysis.shared
     gauges, operators = (
@@ -147,7 +148,8 @@ def _gauges(
             code="single_gauge_each",
             text=f"The two families were not read with the same gauges ({lists}): an error of a "
             "gauge cannot be told from a difference of the families"
-            f"{' beyond what its calibrations tell of it' if shared.parts else ''}.",
+            f"{' beyond what its calibrations tell of it' if shared.parts else ''}"
+            f"{_overturning(claim, evidence, analysis, decision)}.",
         )
     alone = [set(names) for names in operators.values()]
     if all(alone) and "" not in alone[0] | alone[1] and alone[0].isdisjoint(alone[1]):
@@ -174,6 +176,16 @@ def _gauges(
             code="no_gauge_uncertainty",
             text=f"The study states no measuring uncertainty for {named}; {but}.",
         )
+
+
+def _overturning(claim: Claim, evidence: Evidence, analysis: Analysis, decision: Decision) -> str:
+    """Say how large a bias between the families would overturn a decided verdict."""
+    if decision.outcome == "unresolved":
+        return ""
+    bias = slack(decision, claim.direction, claim.margin)
+    error = analysis.difference.standard_error
+    size = quantity_text(bias, error, claim.unit, evidence.finest)
+    return f"; a bias of {size} of one against the other would overturn the verdict"
 
 
 def _fit(analysis: Analysis) -> Iterator[Threat]:
