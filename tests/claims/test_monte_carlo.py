@@ -8,7 +8,7 @@ import pytest
 from scipy.stats import norm
 from scipy.stats import t as student
 
-from workbench.claims.measuring import SharedError
+from workbench.castings.measuring import SharedError
 from workbench.claims.monte_carlo import compared, drawn_difference, poorly_known
 from workbench.inference.budget import Budget, Component
 from workbench.inference.calibration_fit import known_speed, line

@@ -19,12 +19,8 @@ Modules:
 - `cautions.py`: The cautions beside every figure of fitness or boring; the one place for their
   text.
 - `correction.py`: Readings corrected by their calibrations; those without one stay as shown.
-- `family_fitness.py`: Which share of a family is fit for a duty, and which rule decides most often.
-- `fitness.py`: Whether one block is fit for a duty: rule by rule, with margin and risk.
-- `fitness_figures.py`: What a block shows for each rule of a duty: a figure, its uncertainty, and
-  where it was found.
-- `inspection.py`: Everything a study read of its blocks, quantity by quantity, ready to be asked
-  about a block.
+- `measuring.py`: The measuring error two families share or do not share, as it enters their
+  difference.
 - `places.py`: What was read at each place of a block: all readings of a place together, with angle
   and depth.
 - `placing.py`: Where one block stands in its family: a percentile with its interval for each

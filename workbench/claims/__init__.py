@@ -14,8 +14,6 @@ Modules:
 - `judge.py`: The ledger judged: each claim on its own evidence, then all held together by Holm.
 - `ledger.py`: The ledger: claims.toml read and checked, every fault at once with the key it stands
   at.
-- `measuring.py`: The measuring error two families share or do not share, as it enters their
-  difference.
 - `monte_carlo.py`: The interval of a difference by Monte Carlo (JCGM 101), where its formula may
   not hold.
 - `planning.py`: What would settle a claim: further blocks, or repeats, if the difference is as

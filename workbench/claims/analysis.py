@@ -14,9 +14,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
+from workbench.castings.measuring import SharedError, shared_error
 from workbench.claims.claim import Scope
 from workbench.claims.evidence import Evidence
-from workbench.claims.measuring import SharedError, shared_error
 from workbench.errors import Refusal
 from workbench.inference.grouped_means import GroupedMeans, Weighing, grouped_means
 from workbench.inference.nested import NestedFit, nested_fit

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from workbench.claims.measuring import SharedError
+from workbench.castings.measuring import SharedError
 from workbench.inference.correction_budget import CorrectedPart
 from workbench.inference.propagation import Comparison, Propagation, compare
 from workbench.inference.results import Difference, Interval

@@ -4,8 +4,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from workbench.castings import measuring
 from workbench.castings.calibration import Calibration, Calibrations
-from workbench.claims import measuring
 from workbench.errors import Refusal
 from workbench.inference.calibration_fit import line
 from workbench.records.settings import Gauge
