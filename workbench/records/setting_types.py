@@ -31,6 +31,20 @@ def _length_unit(text: str) -> str:
     return unit
 
 
+def _mass_unit(text: str) -> str:
+    unit = _known_unit(text)
+    if kind_of(unit) != "mass":
+        raise ValueError("must be a unit of mass")
+    return unit
+
+
+def _hardness_scale(text: str) -> str:
+    unit = _known_unit(text)
+    if kind_of(unit) != "hardness":
+        raise ValueError("must be a hardness scale")
+    return unit
+
+
 def _one_line(text: str) -> str:
     if any(ord(sign) < 32 for sign in text):
         raise ValueError("must be one line of text without control characters")
@@ -44,6 +58,8 @@ Line = Annotated[str, Field(min_length=1, max_length=500), AfterValidator(_one_l
 Name = Annotated[str, Field(min_length=1, max_length=ID_LENGTH), AfterValidator(_one_line)]
 Unit = Annotated[str, Field(min_length=1, max_length=20), AfterValidator(_known_unit)]
 LengthUnit = Annotated[str, Field(min_length=1, max_length=20), AfterValidator(_length_unit)]
+MassUnit = Annotated[str, Field(min_length=1, max_length=20), AfterValidator(_mass_unit)]
+HardnessScale = Annotated[str, Field(min_length=1, max_length=20), AfterValidator(_hardness_scale)]
 
 
 class Table(BaseModel):

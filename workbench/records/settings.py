@@ -16,6 +16,7 @@ from typing import Annotated, Any, Literal
 from pydantic import ConfigDict, Field, ValidationError
 
 from workbench.errors import StudyError
+from workbench.records.allowance_table import Part, StatedCorrelation, allowance_faults
 from workbench.records.calibration_table import (
     StatedCalibration,
     Temperature,
@@ -23,7 +24,12 @@ from workbench.records.calibration_table import (
 )
 from workbench.records.columns import did_you_mean
 from workbench.records.faults import Fault, FaultsError
+from workbench.records.gauge_table import Gauge as Gauge
+from workbench.records.gauge_table import Indenter, Needs, gauge_table_faults
 from workbench.records.money import Amount, Currency
+from workbench.records.quantity_table import UNCONVERTED, OwnQuantity, own_quantity
+from workbench.records.quantity_table import Quantity as Quantity
+from workbench.records.quantity_table import built_in_quantities as built_in_quantities
 from workbench.records.setting_faults import SETTINGS_FILE as SETTINGS_FILE
 from workbench.records.setting_faults import faults_found, key_fault
 from workbench.records.setting_types import (
@@ -34,20 +40,9 @@ from workbench.records.setting_types import (
     Number,
     Positive,
     Table,
-    Unit,
 )
 from workbench.records.tomlfile import read_toml, toml_key
-from workbench.records.units import canonical_unit, kind_of, units_of
-
-UNIT_SYSTEMS = {"mm": {"length": "mm", "mass": "kg"}, "in": {"length": "in", "mass": "lb"}}
-BUILT_IN = {
-    "wall_thickness": ("wall thickness", "length"),
-    "deck_thickness": ("deck thickness", "length"),
-    "web_thickness": ("web thickness", "length"),
-    "hardness": ("hardness", "hardness"),
-    "mass": ("mass", "mass"),
-    "length": ("length", "length"),
-}
+from workbench.records.units import canonical_unit, kind_of
 
 
 class Family(Table):
@@ -58,19 +53,6 @@ class Family(Table):
     label: Line | None = None
     price: Amount | None = None
     currency: Currency | None = None
-
-
-class Gauge(Table):
-    """An instrument: `resolution` and the standard `uncertainty` are in `unit`.
-
-    `calibration_days` says for how many days a calibration of it holds.
-    """
-
-    kind: Line | None = None
-    resolution: Positive | None = None
-    unit: Unit | None = None
-    uncertainty: NotNegative | None = None
-    calibration_days: NotNegative | None = None
 
 
 class Drawing(Table):
@@ -113,13 +95,6 @@ class ReadingsFile(Table):
     sheet: Line | None = None
 
 
-class _OwnQuantity(Table):
-    label: Line | None = None
-    unit: Line
-    kind: Literal["length", "hardness", "mass", "other"] | None = None
-    signed: bool = False
-
-
 class _StudyFile(Table):
     title: Line
     confidence: Annotated[float, Field(strict=True, gt=0, lt=1)] = 0.95
@@ -128,27 +103,14 @@ class _StudyFile(Table):
     drawing: Drawing | None = None
     gauges: dict[Name, Gauge] = Field(default_factory=dict)
     calibrations: dict[Name, StatedCalibration] = Field(default_factory=dict)
-    quantities: dict[Name, _OwnQuantity] = Field(default_factory=dict)
+    correlations: dict[Name, StatedCorrelation] = Field(default_factory=dict)
+    parts: dict[Name, Part] = Field(default_factory=dict)
+    quantities: dict[Name, OwnQuantity] = Field(default_factory=dict)
     remembered: list[Remembered] = Field(default_factory=list)
     readings: ReadingsFile = ReadingsFile()
     boring: dict[str, Any] = Field(default_factory=dict)
     fitness: dict[str, Any] = Field(default_factory=dict)
     worth: dict[str, Any] = Field(default_factory=dict)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Quantity:
-    """What can be read: its label, the unit it is shown in, and its kind.
-
-    `kind` is `length`, `mass`, `hardness` or `other`. `signed` quantities may be zero or negative.
-    A unit of the user's own is shown as written and never converted.
-    """
-
-    name: str
-    label: str
-    unit: str
-    kind: str
-    signed: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -162,6 +124,8 @@ class Settings:
     drawing: Drawing | None = None
     gauges: Mapping[str, Gauge] = field(default_factory=dict)
     calibrations: Mapping[str, StatedCalibration] = field(default_factory=dict)
+    correlations: Mapping[str, StatedCorrelation] = field(default_factory=dict)
+    parts: Mapping[str, Part] = field(default_factory=dict)
     quantities: Mapping[str, Quantity] = field(default_factory=dict)
     remembered: tuple[Remembered, ...] = ()
     readings: ReadingsFile = field(default_factory=ReadingsFile)
@@ -173,15 +137,6 @@ class Settings:
         """Give the label of a family, or its name where the study gives none."""
         known = self.families.get(family)
         return known.label if known and known.label else family
-
-
-def built_in_quantities(units: str = "mm") -> dict[str, Quantity]:
-    """Give the built-in quantities, shown in the units of the system `mm` or `in`."""
-    shown = UNIT_SYSTEMS[units] | {"hardness": "HB"}
-    return {
-        name: Quantity(name=name, label=label, unit=shown[kind], kind=kind)
-        for name, (label, kind) in BUILT_IN.items()
-    }
 
 
 def load_settings(folder: Path) -> Settings:
@@ -197,7 +152,7 @@ def load_settings(folder: Path) -> Settings:
     quantities = built_in_quantities(stated.units)
     faults = []
     for name, own in stated.quantities.items():
-        quantity, found = _own_quantity(name, own, stated.units)
+        quantity, found = own_quantity(name, own)
         quantities[name] = quantity
         faults += found
     faults += _cross_faults(stated, quantities)
@@ -211,6 +166,8 @@ def load_settings(folder: Path) -> Settings:
         drawing=stated.drawing,
         gauges=stated.gauges,
         calibrations=stated.calibrations,
+        correlations=stated.correlations,
+        parts=stated.parts,
         quantities=quantities,
         remembered=tuple(stated.remembered),
         readings=stated.readings,
@@ -234,34 +191,16 @@ _KEYS_AT = {
     ("families", None): tuple(Family.model_fields),
     ("families", None, None): tuple(Amount.model_fields),
     ("gauges", None): tuple(Gauge.model_fields),
+    ("gauges", None, None): (*Indenter.model_fields, *Needs.model_fields),
     ("calibrations", None): tuple(StatedCalibration.model_fields),
     ("calibrations", None, None): tuple(Temperature.model_fields),
-    ("quantities", None): tuple(_OwnQuantity.model_fields),
+    ("correlations", None): tuple(StatedCorrelation.model_fields),
+    ("parts", None): tuple(Part.model_fields),
+    ("quantities", None): tuple(OwnQuantity.model_fields),
     ("remembered", None): tuple(Remembered.model_fields),
     ("drawing",): tuple(Drawing.model_fields),
     ("readings",): tuple(ReadingsFile.model_fields),
 }
-
-
-def _own_quantity(name: str, own: _OwnQuantity, units: str) -> tuple[Quantity, list[Fault]]:
-    """Complete a quantity of the user's: its kind from its unit, unless it says otherwise."""
-    key, faults = f"quantities.{name}", []
-    if name in BUILT_IN:
-        sentence = f"“{name}” is built in and cannot be declared again."
-        faults.append(key_fault(key, "", "bad_value", sentence))
-    unit = canonical_unit(own.unit)
-    kind = own.kind or (unit and kind_of(unit)) or "other"
-    if kind != "other" and (unit is None or kind_of(unit) != kind):
-        fitting = ", ".join(units_of(kind))
-        sentence = f"“{own.unit}” is not a unit of {kind}; it must be one of {fitting}."
-        faults.append(key_fault(f"{key}.unit", own.unit, "unit_mismatch", sentence))
-    return Quantity(
-        name=name,
-        label=own.label or name.replace("_", " "),
-        unit=own.unit if kind == "other" else unit or own.unit,
-        kind=kind,
-        signed=own.signed or kind == "other",
-    ), faults
 
 
 def _cross_faults(stated: _StudyFile, quantities: Mapping[str, Quantity]) -> list[Fault]:
@@ -272,10 +211,11 @@ def _cross_faults(stated: _StudyFile, quantities: Mapping[str, Quantity]) -> lis
             if hint := did_you_mean(key, tuple(Family.model_fields)):
                 sentence = f"There is no key “{key}” here{hint}."
                 faults.append(key_fault(f"families.{name}.{key}", "", "unknown_key", sentence))
-    for name, gauge in stated.gauges.items():
-        if gauge.unit is None and (gauge.resolution is not None or gauge.uncertainty is not None):
-            sentence = "A resolution or uncertainty needs the “unit” it is in."
-            faults.append(key_fault(f"gauges.{name}.unit", "", "missing_key", sentence))
+    kinds = {name: quantity.kind for name, quantity in quantities.items()}
+    faults += gauge_table_faults(stated.gauges, kinds)
+    faults += allowance_faults(
+        stated.parts, stated.correlations, stated.calibrations, stated.gauges
+    )
     for at, item in enumerate(stated.remembered):
         place = toml_key(("remembered", at))
         if item.low > item.high:
@@ -295,7 +235,7 @@ def _cross_faults(stated: _StudyFile, quantities: Mapping[str, Quantity]) -> lis
 
 
 def _fits(unit: str, quantity: Quantity) -> bool:
-    if quantity.kind == "other":
+    if quantity.kind in UNCONVERTED:
         return unit == quantity.unit
     known = canonical_unit(unit)
     return known is not None and kind_of(known) == quantity.kind

@@ -12,7 +12,8 @@ from fractions import Fraction
 
 from workbench.errors import Refusal
 
-KINDS = ("length", "mass", "hardness", "other")
+# Rebound hardness, a scale for each impact body (ISO 16859-1, from memory).
+REBOUND = ("HLD", "HLC", "HLE", "HLG", "HLS", "HLDL")
 
 _POUND = Fraction(45359237, 100_000_000)
 # unit: (kind, size in mm or kg; None where no other unit of the kind can be reached)
@@ -33,6 +34,11 @@ _UNITS: dict[str, tuple[str, Fraction | None]] = {
     "HRC": ("hardness", None),
     "HV": ("hardness", None),
     "HLD": ("hardness", None),
+    "HLC": ("hardness", None),
+    "HLE": ("hardness", None),
+    "HLG": ("hardness", None),
+    "HLS": ("hardness", None),
+    "HLDL": ("hardness", None),
 }
 
 # Spellings beside the unit itself, without case, spaces and a closing full stop.
@@ -53,6 +59,11 @@ SPELLINGS: dict[str, tuple[str, ...]] = {
     "HRC": ("rockwell c",),
     "HV": ("vickers",),
     "HLD": ("hl", "leeb", "leeb d"),
+    "HLC": ("leeb c",),
+    "HLE": ("leeb e",),
+    "HLG": ("leeb g",),
+    "HLS": ("leeb s",),
+    "HLDL": ("leeb dl",),
 }
 _BY_SPELLING = {spelling: unit for unit in _UNITS for spelling in (unit.lower(), *SPELLINGS[unit])}
 
