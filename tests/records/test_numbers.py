@@ -97,6 +97,18 @@ def test_texts_that_are_read_as_they_look(
         assert read == {text: ("number", int(Decimal(value) * MICRO), decimals)}
 
 
+@pytest.mark.parametrize("text", ["<2.0", "< 2.0", "≤2.0", "<2,0"])
+def test_a_value_that_is_only_not_above_its_number(engine: Engine, text: str) -> None:
+    assert numbers_of(engine, [text]) == {text: ("number", 2 * MICRO, 1)}
+    found = engine.rows(f"select below from ({numbers_sql('looks', 'evidence', 'files')})")
+    assert found == [(True,)]
+
+
+@pytest.mark.parametrize("text", [">2.0", "<", "<<2", "<2<", "<-"])
+def test_signs_that_make_no_number(engine: Engine, text: str) -> None:
+    assert numbers_of(engine, [text])[text][0] == "none"
+
+
 @pytest.mark.parametrize(
     "text",
     [
@@ -112,7 +124,6 @@ def test_texts_that_are_read_as_they_look(
         "5-",
         "(5)",
         "5%",
-        "<5",
         "1e",
         "e5",
         "1.234'567",

@@ -49,6 +49,15 @@ unit = "mm"
 signed = true
 [quantities.ring]
 unit = "Hz"
+[quantities.web_there]
+kind = "feature"
+[gauges.lt1]
+kind = "rebound"
+[gauges.bt1]
+kind = "brinell"
+[gauges.bt1.impression]
+load = 29420
+ball = 10
 """
 
 CASES = [
@@ -90,6 +99,7 @@ CASES = [
     ("bore", "0", "unknown_bore"),
     ("bore", "99999999999999999999", "unknown_bore"),
 ]
+MEANT = {"impression_unstated", "impression_ratio", "converted_scale", "unknown_grade"}
 
 
 def table(*changes: dict[str, str]) -> str:
@@ -133,8 +143,55 @@ def test_every_rule_is_among_the_cases_and_in_the_list_of_codes(folder: Path) ->
     (folder / "study.toml").write_text('title = "x"' + DRAWING, encoding="utf-8")
     codes = [rule.code for rule in row_rules(load_settings(folder))]
     assert len(codes) == len(set(codes))
-    assert {code for _, _, code in CASES} | {"open_quote", "ambiguous_number"} == set(codes)
+    elsewhere = {"open_quote", "ambiguous_number", *MEANT}
+    assert {code for _, _, code in CASES} | elsewhere == set(codes)
     assert all(CODES[code][0] == REJECTED for code in codes)
+
+
+@pytest.mark.parametrize(
+    ("change", "column", "code"),
+    [
+        ({"value": "2.39", "gauge": "bt1"}, "value", "impression_ratio"),
+        ({"value": "6.01", "gauge": "bt1"}, "value", "impression_ratio"),
+        ({"value": "0.3", "unit": "in", "gauge": "bt1"}, "value", "impression_ratio"),
+        ({"value": "-4", "gauge": "bt1"}, "value", "not_positive"),
+        ({"value": "<4.00", "gauge": "bt1"}, "value", "not_a_number"),
+        ({"value": "4.00", "gauge": "ug1"}, "unit", "impression_unstated"),
+        ({"value": "4.00"}, "unit", "impression_unstated"),
+        ({"value": "210", "unit": "HB", "gauge": "lt1"}, "unit", "converted_scale"),
+        ({"value": "22", "unit": "HRC", "gauge": "lt1"}, "unit", "converted_scale"),
+        ({"value": "22", "unit": "kg", "gauge": "lt1"}, "unit", "unit_mismatch"),
+    ],
+)
+def test_hardness_that_cannot_be_taken(  # type: ignore[no-untyped-def]
+    read, change: dict[str, str], column: str, code: str
+) -> None:
+    """The limits 0.24 D and 0.60 D: ISO 6506-1, from memory."""
+    kept = {"quantity": "hardness", "gauge": "bt1", "value": "4.00"}
+    row = {"quantity": "hardness"} | change
+    records = read(table(kept, row).replace(";", ","), settings=DRAWING)
+    assert [(f.row, f.column, f.code) for f in records.faults] == [(3, column, code)]
+    assert records.accepted == 1
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "column", "code"),
+    [
+        ("perhaps", "", "value", "unknown_grade"),
+        ("2", "", "value", "unknown_grade"),
+        ("<1", "", "value", "unknown_grade"),
+        ("=yes", "", "value", "formula"),
+        ("", "", "value", "missing"),
+        ("yes", "mm", "unit", "unit_mismatch"),
+        ("yes", "eyes", "unit", "unit_mismatch"),
+    ],
+)
+def test_features_that_are_not_seen(  # type: ignore[no-untyped-def]
+    read, value: str, unit: str, column: str, code: str
+) -> None:
+    row = {"quantity": "web_there", "value": value, "unit": unit}
+    records = read(table(row | {"value": "yes", "unit": ""}, row), settings=DRAWING)
+    assert [(f.row, f.column, f.code) for f in records.faults] == [(3, column, code)]
 
 
 def test_all_faults_of_a_row_at_once(read) -> None:  # type: ignore[no-untyped-def]

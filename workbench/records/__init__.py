@@ -2,6 +2,8 @@
 
 Modules:
 
+- `allowance_table.py`: `[parts.NAME]` and `[correlations.NAME]` of `study.toml`: what is added, and
+  what converts.
 - `brinell.py`: Brinell hardness from load, ball and impression, and what such an impression asks of
   the place.
 - `calibration_notices.py`: Which calibrations the readings name, and which they should: missing,
@@ -21,12 +23,17 @@ Modules:
 - `engine.py`: The engine that sees every reading: DuckDB, on disk, within a memory limit.
 - `faults.py`: What is wrong with a record, a setting or a claim, and exactly where.
 - `files.py`: Open any file of records by its ending.
+- `gauge_table.py`: `[gauges.NAME]` of `study.toml`: an instrument, what it presses, what it asks of
+  a place.
 - `intake.py`: Read the records of a study: every row accepted or rejected, every fault with its
   place.
+- `known.py`: The readings with all that the lookup tables say of them: what the row rules look at.
 - `loading.py`: Load the text of every file of readings into the engine, and what was found on the
   way.
 - `lookups.py`: The small tables the row rules look words up in: what each written word of the
   readings means.
+- `meanings.py`: What a written value means where it is not the number itself: three small tables
+  the rules join.
 - `money.py`: An amount of money as a study states it: one number, or a range, its currency and its
   date.
 - `notice.py`: What a reader of the records should know that is no fault; names quoted in a
@@ -39,6 +46,8 @@ Modules:
   header row.
 - `places.py`: What only shows between rows: a block in two families, equal rows, repeat numbers
   used twice.
+- `quantity_table.py`: What can be read: the built-in quantities, and `[quantities.NAME]` of
+  `study.toml`.
 - `reduction.py`: Readings to cells: one portable statement, sums of whole gauge steps, exact on any
   engine.
 - `rounding.py`: Numbers as text, by one written rule.

@@ -16,6 +16,8 @@ ID_LENGTH = 100
 NOTE_LENGTH = 2000
 SAMPLING = ("grid", "search")
 CONTACT = ("good", "doubtful")
+# A good reading that says only that the value is not above it; never written in that column.
+BELOW = "below"
 PART = ("before", "after")
 CALIBRATIONS_FILE = "calibrations.csv"
 

@@ -25,20 +25,15 @@ from workbench.records.columns import CALIBRATIONS_FILE
 from workbench.records.digests import Stamp, stamp
 from workbench.records.engine import MEMORY_LIMIT, Engine
 from workbench.records.faults import Fault
+from workbench.records.known import SHORT, known_sql, odd_columns_sql
 from workbench.records.loading import Findings, load_readings
 from workbench.records.lookups import fill_lookups
+from workbench.records.meanings import fill_meanings
 from workbench.records.notice import Notice
 from workbench.records.notices import notices_of
 from workbench.records.numbers import evidence_sql, looks_sql, numbers_sql
 from workbench.records.places import between_rows, without
-from workbench.records.rules import (
-    SHORT,
-    faults_sql,
-    known_sql,
-    mask_sql,
-    odd_columns_sql,
-    row_rules,
-)
+from workbench.records.rules import faults_sql, mask_sql, row_rules
 from workbench.records.sentences import Sentences, sentences_of
 from workbench.records.settings import SETTINGS_FILE, Settings
 from workbench.records.sidefiles import family_faults, read_blocks, read_calibrations
@@ -159,9 +154,10 @@ def _judge_rows(engine: Engine, settings: Settings, gauges: frozenset[str]) -> N
     engine.run(f"create table evidence as {evidence_sql('looks')}")
     engine.run(f"create table numbers as {numbers_sql('looks', 'evidence', 'files')}")
     fill_lookups(engine, "raw", settings, gauges)
+    meanings = fill_meanings(engine, "raw", settings)
     asked = engine.rows(odd_columns_sql("raw"))[0]
     odd = tuple(name for name, found in zip(SHORT, asked, strict=True) if found)
-    engine.keep("known", known_sql("raw", odd))
+    engine.keep("known", known_sql("raw", odd, meanings))
     engine.run(
         "create table marked as select file, row, mask from"
         f" (select file, row, {mask_sql(rules)} as mask from known) where mask <> 0"
@@ -178,7 +174,7 @@ def _judge_rows(engine: Engine, settings: Settings, gauges: frozenset[str]) -> N
         "create table faulty as select r.* from raw r"
         " join marked m on r.file = m.file and r.row = m.row"
     )
-    engine.run(f"create table known_faulty as {known_sql('faulty', odd)}")
+    engine.run(f"create table known_faulty as {known_sql('faulty', odd, meanings)}")
     (seen,) = engine.rows("select coalesce(bit_or(mask), 0) from marked")[0]
     broken = tuple(rule for at, rule in enumerate(rules) if seen >> at & 1)
     engine.run(f"create table row_faults as {faults_sql(broken, 'known_faulty')}")

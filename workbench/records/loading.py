@@ -11,8 +11,8 @@ from workbench.records.columns import READINGS
 from workbench.records.engine import Engine
 from workbench.records.faults import Fault
 from workbench.records.files import open_sheet
+from workbench.records.known import COLUMNS
 from workbench.records.notice import Notice
-from workbench.records.rules import COLUMNS
 from workbench.records.settings import Settings
 from workbench.records.sheets import Sheet, map_headings, text_batches, text_schema
 from workbench.records.sources import Source

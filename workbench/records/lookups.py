@@ -29,7 +29,9 @@ def fill_lookups(
 ) -> None:
     """Make `quantity_words`, `unit_words`, `sampling_words`, `contact_words`, `station_words`.
 
-    And `gauge_words`: with names in `gauges` the study says which it has, else any may be.
+    And `gauge_words`: with names in `gauges` the study says which it has, else any may be. `scale`
+    is the hardness scale a gauge reads on ("" for any rebound scale, null where nothing says), and
+    `presses` whether it states what it presses an impression with.
     """
     _fill(
         engine,
@@ -56,7 +58,14 @@ def fill_lookups(
         one_name,
         most=NAMES_READ,
     )
-    _fill(engine, readings, "gauge", lambda word: (_gauge(word, gauges),), one_name, NAMES_READ)
+    _fill(
+        engine,
+        readings,
+        "gauge",
+        lambda word: _gauge(word, gauges, settings),
+        {"name": pa.string(), "scale": pa.string(), "presses": pa.bool_()},
+        NAMES_READ,
+    )
 
 
 def _fill(
@@ -109,10 +118,16 @@ def _choice(word: str, column: str, choices: tuple[str, ...]) -> tuple[str | Non
     return (choices[0] if not wanted else wanted if wanted in choices else None,)
 
 
-def _gauge(word: str, gauges: Collection[str]) -> str | None:
+def _gauge(
+    word: str, gauges: Collection[str], settings: Settings
+) -> tuple[str | None, str | None, bool]:
     """Give a gauge its name, None for one unknown; what is no name is left to other rules."""
     no_name = word[:1] in ("=", "#") or not word.isprintable() or len(word) > ID_LENGTH
-    return word if word in gauges or not gauges or no_name else None
+    name = word if word in gauges or not gauges or no_name else None
+    stated = settings.gauges.get(word)
+    if stated is None:
+        return name, None, False
+    return name, stated.scale, stated.impression is not None
 
 
 def station_name(word: str, settings: Settings) -> str | None:

@@ -7,7 +7,8 @@ from collections.abc import Iterator
 
 import pandas as pd
 
-from workbench.records.columns import CALIBRATIONS_FILE, did_you_mean
+from workbench.records.allowance_table import missing_parts
+from workbench.records.columns import BELOW, CALIBRATIONS_FILE, did_you_mean
 from workbench.records.engine import Engine
 from workbench.records.notice import NAMES_SHOWN, Notice, quoted
 from workbench.records.numbers import matches
@@ -29,6 +30,8 @@ def notices_of(
             f"{equal_rows} readings are equal to an earlier one of their place and were kept: "
             "places are read several times without repeat numbers here.",
         )
+    yield from _censored(engine)
+    yield from _parts(engine, settings, blocks)
     yield from _near_names(engine)
     yield from _unlisted(engine, settings, calibrations)
     dates = engine.rows(
@@ -65,6 +68,43 @@ def _decimal_marks(engine: Engine) -> Iterator[Notice]:
         how = "with a decimal comma" if mark == "comma" else "with a comma for thousands"
         yield Notice(
             file=name, code="decimal_mark", sentence=f"Numbers such as “{example}” were read {how}."
+        )
+
+
+def _censored(engine: Engine) -> Iterator[Notice]:
+    """Count the readings that say only that a value is not above them."""
+    found = engine.rows(
+        f"select gauge, cast(sum(n) as bigint) from cells where contact = '{BELOW}'"
+        " group by gauge order by gauge"
+    )
+    for gauge, n in found:
+        yield _readings(
+            "censored_readings",
+            f"{n} readings by {quoted([gauge]) if gauge else 'a gauge not named'} say only that "
+            "the value is not above them (written with “<”, or at the lower limit of the gauge); "
+            "they enter no mean.",
+        )
+
+
+def _parts(engine: Engine, settings: Settings, blocks: pd.DataFrame) -> Iterator[Notice]:
+    """Point at blocks weighed without parts whose mass the study does not state."""
+    kinds = [name for name, quantity in settings.quantities.items() if quantity.kind == "mass"]
+    weighed = {
+        block
+        for block, quantity in engine.rows("select distinct block, quantity from cells")
+        if quantity in kinds
+    }
+    unknown: dict[str, list[str]] = {}
+    for block, text in blocks[["block", "missing_parts"]].itertuples(index=False):
+        if block in weighed:
+            for part in missing_parts(text, settings.parts).unknown:
+                unknown.setdefault(part, []).append(block)
+    for part, of in unknown.items():
+        yield Notice(
+            file="blocks.csv",
+            code="part_not_stated",
+            sentence=f"“{part}” was off blocks when they were weighed ({quoted(of)}), and [parts] "
+            f"of {SETTINGS_FILE} states no mass for it; nothing is added.",
         )
 
 

@@ -8,6 +8,7 @@
   file with semicolons, where a comma is. What is left is a fault (`ambiguous_number`).
 * Groups of three by space, no-break space, thin space, apostrophe or the other mark are thousands.
 * An exponent (`1.2e1`) is read. A number stored as one (Excel, Parquet) needs no rule.
+* `<2.0` is the number 2.0, and that the value is not above it (`below`).
 
 `numbers_sql` gives each (file, exact, value) its size in millionths as a whole number (`micro`),
 the decimals written (`decimals`) and how it was read (`look`).
@@ -59,7 +60,9 @@ select file, exact, value, shape, count, case
     else 'none' end as look
 from (
     select file, exact, value, count(*) as count,
-        translate(value, '−\u00a0\u2007\u2009\u202f''\u2019', '-    __') as shape
+        regexp_replace(
+            translate(value, '−\u00a0\u2007\u2009\u202f''\u2019', '-    __'), '^[<≤] *', ''
+        ) as shape
     from {readings} group by file, exact, value
 )"""
 
@@ -83,7 +86,7 @@ def numbers_sql(looks: str, evidence: str, files: str) -> str:
     `ambiguous` or stays.
     """
     return f"""
-select file, exact, value, mark, case
+select file, exact, value, mark, substr(value, 1, 1) in ('<', '≤') as below, case
         when look in ('infinite', 'none') then look
         when mark = 'ambiguous' then 'ambiguous'
         else 'number' end as look,

@@ -62,7 +62,7 @@ class Quantity:
 
     def grade(self, written: str) -> int | None:
         """Give the grade a word stands for: a level, its number, or another word for no or yes."""
-        wanted = plain(written)
+        wanted = plain(written.removesuffix(".0"))
         for place, level in enumerate(self.levels):
             if wanted in (plain(level), str(place)):
                 return place

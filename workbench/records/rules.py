@@ -8,17 +8,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from workbench.records.columns import ID_LENGTH, NOTE_LENGTH, READINGS, names
+from workbench.records.columns import ID_LENGTH, NOTE_LENGTH, READINGS
+from workbench.records.known import HIDDEN, SHORT
 from workbench.records.numbers import matches
+from workbench.records.quantity_table import UNCONVERTED
 from workbench.records.settings import Settings
+from workbench.records.units import REBOUND
 
-COLUMNS = names(READINGS)
 REQUIRED = tuple(column.name for column in READINGS if column.required)
-SHORT = tuple(name for name in COLUMNS if name != "note")
-
-_JOIN = "¦"
-_HIDDEN = "[^ -~\u00a0-\U0010ffff]|[\u200b-\u200f\u2028-\u202e\u2060-\u2069\ufeff]"
-_ODD_START = f"(^|{_JOIN})[=#]"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,7 +41,8 @@ def row_rules(settings: Settings) -> tuple[Rule, ...]:
         Rule(
             code="missing",
             sentence="“{column}” is required and empty.",
-            conditions={name: f"{name} = ''" for name in REQUIRED},
+            conditions={name: f"{name} = ''" for name in REQUIRED}
+            | {"unit": "unit = '' and (kind is null or kind <> 'feature')"},
         ),
         Rule(
             code="formula",
@@ -61,7 +59,7 @@ def row_rules(settings: Settings) -> tuple[Rule, ...]:
         Rule(
             code="hidden_character",
             sentence="“{column}” holds a control or invisible character.",
-            conditions={name: matches(name, _HIDDEN) for name in SHORT},
+            conditions={name: matches(name, HIDDEN) for name in SHORT},
             rare=True,
         ),
         Rule(
@@ -94,12 +92,12 @@ def row_rules(settings: Settings) -> tuple[Rule, ...]:
         Rule(
             code="too_large",
             sentence="The value is too large to be true (over 10 m, 10 t or 10 000 on a scale).",
-            conditions={"value": f"{number} and (micro is null or abs(micro) > most)"},
+            conditions={"value": f"{number} and (shown is null or abs(shown) > most)"},
         ),
         Rule(
             code="not_positive",
             sentence="The value must be above 0, by a millionth of the unit at least.",
-            conditions={"value": f"{number} and micro <= 0 and not signed"},
+            conditions={"value": f"{number} and shown <= 0 and not signed"},
         ),
         Rule(
             code="unknown_quantity",
@@ -111,7 +109,7 @@ def row_rules(settings: Settings) -> tuple[Rule, ...]:
             sentence="The unit is not known{hint}.",
             conditions={
                 "unit": "unit <> '' and any_unit is null and known_unit is null"
-                " and (kind is null or kind <> 'other')"
+                f" and (kind is null or kind not in {UNCONVERTED})"
             },
         ),
         Rule(
@@ -119,7 +117,37 @@ def row_rules(settings: Settings) -> tuple[Rule, ...]:
             sentence="The unit does not fit the quantity.",
             conditions={
                 "unit": "unit <> '' and known_quantity is not null and known_unit is null"
-                " and (any_unit is not null or kind = 'other')"
+                f" and (any_unit is not null or kind in {UNCONVERTED}) and not pressed"
+            },
+        ),
+        Rule(
+            code="impression_unstated",
+            sentence="A hardness in a unit of length is the diameter of an impression: state what "
+            "pressed it as [gauges.NAME.impression], with load and ball, in study.toml.",
+            conditions={"unit": "pressed and not presses"},
+        ),
+        Rule(
+            code="impression_ratio",
+            sentence="The impression is not 0.24 to 0.60 of the ball across, where Brinell "
+            "hardness holds; use another load.",
+            conditions={
+                "value": f"{number} and pressed and presses and shown > 0 and micro is null"
+            },
+        ),
+        Rule(
+            code="converted_scale",
+            sentence="The gauge reads on another hardness scale. No conversion is taken for grey "
+            "iron: write what it showed on its own.",
+            conditions={
+                "unit": "kind = 'hardness' and any_kind = 'hardness' and scale is not null"
+                f" and any_unit <> scale and not (scale = '' and any_unit in {REBOUND})"
+            },
+        ),
+        Rule(
+            code="unknown_grade",
+            sentence="The value is not among the levels of this feature{hint}.",
+            conditions={
+                "value": "kind = 'feature' and value <> '' and micro is null and not formula"
             },
         ),
         Rule(
@@ -168,62 +196,6 @@ def _drawing_rules(settings: Settings) -> list[Rule]:
             )
         )
     return rules
-
-
-def odd_columns_sql(readings: str) -> str:
-    """Give, for each short column, whether any of its words must be looked at closely."""
-    asked = ", ".join(
-        f"exists (select 1 from (select distinct {name} from {readings})"
-        f" where {matches(name, f'{_HIDDEN}|^[=#]')} or length({name}) > {ID_LENGTH}) as {name}"
-        for name in SHORT
-    )
-    return f"select {asked}"
-
-
-def known_sql(readings: str, odd: tuple[str, ...]) -> str:
-    """Give the readings with all that the lookup tables say of them; see `lookups` for the tables.
-
-    `odd` names the columns that hold words to be looked at closely.
-    `known_*` columns are null where a word is not known; `place` is the station by its one name,
-    `height` the depth without needless zeros; `odd` marks the rows the rare rules must look at.
-    """
-    together = " || ".join(f"'{_JOIN}' || r.{name}" for name in odd)
-    is_odd = (
-        f"{matches(together, f'{_HIDDEN}|{_ODD_START}')} or length({together}) > {ID_LENGTH}"
-        if odd
-        else "false"
-    )
-    return f"""
-select *, odd and substr(value, 1, 1) in ('=', '#') as formula from (
-    select r.file, r.row, {", ".join(f"r.{name}" for name in COLUMNS)},
-        n.look, n.micro, n.decimals,
-        q.name as known_quantity, q.kind, coalesce(q.signed, true) as signed,
-        u.name as any_unit,
-        case when q.kind = 'other' and (r.unit = q.unit or u.name = q.unit) then q.unit
-            when q.kind = u.kind then u.name end as known_unit,
-        coalesce(case when q.kind = u.kind then u.most end, 10000000000000) as most,
-        s.name as known_sampling, c.name as known_contact,
-        coalesce(t.name, case when t.written is null then r.station end) as place,
-        coalesce(g.name, case when g.written is null then r.gauge end) as known_gauge,
-        {_trimmed_number("r.depth")} as height,
-        {is_odd} as odd,
-        instr(r.note, '\n') > 0 and regexp_extract(r.note, f.row_inside, 0) <> '' as swallowed
-    from {readings} r
-    join files f on r.file = f.file
-    left join numbers n on r.file = n.file and r.exact = n.exact and r.value = n.value
-    left join quantity_words q on r.quantity = q.written
-    left join unit_words u on r.unit = u.written
-    left join sampling_words s on r.sampling = s.written
-    left join contact_words c on r.contact = c.written
-    left join station_words t on r.station = t.written
-    left join gauge_words g on r.gauge = g.written
-)"""
-
-
-def _trimmed_number(column: str) -> str:
-    """Give a number's text without needless zeros, so that 20.0 and 20 are one depth."""
-    fraction = matches(column, "^[0-9]+[.][0-9]*$")
-    return f"case when {fraction} then regexp_replace({column}, '[.]?0*$', '') else {column} end"
 
 
 def mask_sql(rules: tuple[Rule, ...]) -> str:

@@ -55,6 +55,7 @@ class Sentences:
 def sentences_of(settings: Settings) -> Sentences:
     """Give the sentences for a study."""
     stations = tuple(settings.drawing.stations) if settings.drawing else ()
+    levels = (level for quantity in settings.quantities.values() for level in quantity.levels)
     return Sentences(
         templates={rule.code: rule.sentence for rule in row_rules(settings)} | ROW_SENTENCES,
         choices={
@@ -64,5 +65,6 @@ def sentences_of(settings: Settings) -> Sentences:
             "contact": CONTACT,
             "station": stations,
             "gauge": tuple(settings.gauges),
+            "value": tuple(dict.fromkeys(levels)),
         },
     )

@@ -27,7 +27,7 @@ from workbench.records.notice import Notice
 from workbench.records.reduction import CELL_KEY, SUMS, values_sql
 from workbench.records.sentences import Sentences
 
-FORMAT = 2
+FORMAT = 3
 SUMMARY = "summary.json"
 CELLS, VALUES, REJECTED = "cells.parquet", "values.parquet", "rejected.parquet"
 BLOCKS, CALIBRATIONS = "blocks.parquet", "calibrations.parquet"
