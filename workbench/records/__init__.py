@@ -14,6 +14,8 @@ Modules:
   documents show.
 - `columns.py`: The columns of the three record files: what each holds, and the other headings it is
   known by.
+- `correlations.py`: `correlations.csv`: one place read on two hardness scales, a row a pair, with
+  faults.
 - `coverage.py`: What was read, and what the grid lacks: families by quantities, and places nobody
   read.
 - `delimited.py`: Delimited text read as text: encoding, separator and header found, nothing
@@ -63,8 +65,8 @@ Modules:
   its key.
 - `sheets.py`: A table of text from any file: its headings, its rows in batches, the columns they
   stand for.
-- `sidefiles.py`: The two small files beside the readings, `blocks.csv` and `calibrations.csv`, with
-  faults.
+- `sidefiles.py`: The small files beside the readings, such as `blocks.csv` and `calibrations.csv`,
+  with faults.
 - `sources.py`: Find the files of a study that hold records, and let none of them leave it.
 - `store.py`: The records of a study as read: counts, faults, cells; and the folder they are kept
   in.

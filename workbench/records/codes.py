@@ -6,7 +6,7 @@ REJECTED = "The row is rejected."
 REFUSED = "The study cannot be opened."
 FAULT = "A fault of the file as a whole; the rest is read."
 LEFT_OUT = "The row of this file is left out; readings are not touched."
-UNUSABLE = "Readings under the calibration stay uncorrected; the rest is answered."
+UNUSABLE = "Readings under it stay as shown; the rest is answered."
 NOTICE = "A notice; everything is kept."
 
 CODES: dict[str, tuple[str, str]] = {
@@ -44,14 +44,19 @@ CODES: dict[str, tuple[str, str]] = {
         REJECTED,
         "Two rows give one place and repeat number different values; both are rejected.",
     ),
-    # of a row of blocks.csv or calibrations.csv
+    # of a row of blocks.csv, calibrations.csv or correlations.csv
     "negative": (LEFT_OUT, "A price or an uncertainty is below 0."),
     "second_row": (LEFT_OUT, "There is an earlier row for the block."),
-    "reference_not_positive": (LEFT_OUT, "The reference of a calibration is 0 or below."),
+    "reference_not_positive": (
+        LEFT_OUT,
+        "A reference, of a calibration or correlation, is 0 or below.",
+    ),
     "indicated_not_positive": (LEFT_OUT, "A gauge showed 0 or less on a reference piece."),
+    "shown_not_positive": (LEFT_OUT, "What a gauge showed, in a correlation, is 0 or below."),
+    "unknown_correlation": (LEFT_OUT, "A row of correlations.csv names none of study.toml."),
     "unknown_part": (LEFT_OUT, "`part` is neither before nor after."),
     "family_differs": (FAULT, "blocks.csv names another family than the readings; these decide."),
-    # of a calibration as a whole
+    # of a calibration or correlation as a whole
     "one_reference": (UNUSABLE, "One reference is repeated, and nothing says a ratio is meant."),
     "several_references": (UNUSABLE, "A ratio is stated, and there are several references."),
     "slope_not_positive": (UNUSABLE, "What the gauge showed does not rise with the reference."),
@@ -60,6 +65,8 @@ CODES: dict[str, tuple[str, str]] = {
     "bad_uncertainty": (UNUSABLE, "One piece is given two uncertainties."),
     "zero_not_assumed": (UNUSABLE, "The uncertainty of an assumed zero beside a line."),
     "no_reference_readings": (UNUSABLE, "It has no sound row, and no known speed."),
+    "no_correlation_data": (UNUSABLE, "A correlation has no sound row in correlations.csv."),
+    "too_few_pairs": (UNUSABLE, "A correlation has fewer than three different pairs."),
     "unknown_calibration": (FAULT, "`pair_of` names a calibration that is not there."),
     # of a file
     "missing_column": (FAULT, "A required column is not in the header; its rows are rejected."),

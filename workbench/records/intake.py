@@ -22,6 +22,7 @@ from workbench.errors import StudyError
 from workbench.records import reduction
 from workbench.records.calibration_notices import calibration_notices
 from workbench.records.columns import CALIBRATIONS_FILE
+from workbench.records.correlations import CORRELATIONS_FILE, read_correlations
 from workbench.records.digests import Stamp, stamp
 from workbench.records.engine import MEMORY_LIMIT, Engine
 from workbench.records.faults import Fault
@@ -42,6 +43,7 @@ from workbench.records.store import (
     BLOCKS,
     CALIBRATIONS,
     CELLS,
+    CORRELATIONS,
     FORMAT,
     REJECTED,
     SUMMARY,
@@ -89,7 +91,8 @@ def read_records(
     """
     sentences = sentences_of(settings)
     sources = readings_sources(folder, settings.readings.file)
-    inputs = [SETTINGS_FILE, *(source.name for source in sources), BLOCKS_FILE, CALIBRATIONS_FILE]
+    beside = (BLOCKS_FILE, CALIBRATIONS_FILE, CORRELATIONS_FILE)
+    inputs = [SETTINGS_FILE, *(source.name for source in sources), *beside]
     if reduced is not None:
         return load_reduced(reduced, folder, inputs, sentences)
     stamps = [stamp(folder, name) for name in inputs]
@@ -138,6 +141,11 @@ def _read(
     said = blocks.drop(columns=["row", "family"])
     _write_frame(met.merge(said, on="block", how="left"), shelf / BLOCKS)
     _write_frame(calibrations, shelf / CALIBRATIONS)
+    correlations, faults = read_correlations(
+        optional_source(folder, CORRELATIONS_FILE), settings.correlations
+    )
+    findings.faults += faults
+    _write_frame(correlations, shelf / CORRELATIONS)
     _summarise(engine, sentences, findings, stamps, shelf)
 
 

@@ -1,4 +1,4 @@
-"""The two small files beside the readings, `blocks.csv` and `calibrations.csv`, with faults."""
+"""The small files beside the readings, such as `blocks.csv` and `calibrations.csv`, with faults."""
 
 from __future__ import annotations
 
@@ -28,6 +28,8 @@ _SENTENCES = {
     "reference_not_positive": "The reference must be above 0.",
     "indicated_not_positive": "The gauge must have shown more than 0 on the piece.",
     "unit_mismatch": "The unit is not of the kind that the gauge reads in.",
+    "unknown_correlation": "There is no [correlations] table of this name in study.toml.",
+    "shown_not_positive": "What the gauge showed must be above 0.",
     "unknown_part": "“part” must be one of before, after, or empty.",
 }
 
@@ -37,9 +39,9 @@ def read_blocks(source: Source | None) -> tuple[pd.DataFrame, list[Fault]]:
 
     The column `row` says where each stands in the file.
     """
-    frame, faults = _read(source, BLOCKS, numbers=("price",), signed=())
+    frame, faults = read_small(source, BLOCKS, numbers=("price",), signed=())
     again = frame["block"].duplicated()
-    faults += _faults_where(source, frame, "block", again, "second_row")
+    faults += faults_where(source, frame, "block", again, "second_row")
     return frame.loc[~again].reset_index(drop=True), faults
 
 
@@ -69,7 +71,7 @@ def read_calibrations(
     `step` is the last decimal that `indicated` was written to.
     """
     numbers = ("reference", "indicated", "reference_uncertainty")
-    frame, faults = _read(
+    frame, faults = read_small(
         source, CALIBRATIONS, numbers=numbers, signed=numbers[:2], stepped="indicated"
     )
     units = frame["unit"].map(canonical_unit)
@@ -84,7 +86,7 @@ def read_calibrations(
         ("indicated", "indicated_not_positive", frame["indicated"] <= 0),
         ("part", "unknown_part", ~part.isin(["", *PART])),
     ):
-        faults += _faults_where(source, frame, column, where, code)
+        faults += faults_where(source, frame, column, where, code)
         bad |= where
     text = frame["unit"].dtype
     frame = frame.assign(unit=units.astype(text), part=part.astype(text))
@@ -95,7 +97,7 @@ def _kind(unit: str | float) -> str | None:
     return kind_of(unit) if isinstance(unit, str) else None
 
 
-def _read(
+def read_small(
     source: Source | None,
     columns: tuple[Column, ...],
     numbers: tuple[str, ...],
@@ -123,7 +125,7 @@ def _read(
         long = frame[column.name].str.len() > column.longest
         empty = (frame[column.name] == "") & column.required
         for code, where in (("too_long", long), ("missing", empty)):
-            faults += _faults_where(source, frame, column.name, where, code, column.longest)
+            faults += faults_where(source, frame, column.name, where, code, column.longest)
             bad |= where
     kept = ["row", *names(columns)]
     if stepped:
@@ -134,7 +136,7 @@ def _read(
         wrong = parsed.isna() & (frame[name] != "")
         below = (parsed < 0) & (name not in signed)
         for code, where in (("not_a_number", wrong), ("negative", below)):
-            faults += _faults_where(source, frame, name, where, code)
+            faults += faults_where(source, frame, name, where, code)
             bad |= where
         frame[name] = parsed.astype(float)
     return frame.loc[~bad, kept], faults
@@ -163,7 +165,7 @@ def _step(text: str) -> float:
     return 10.0 ** min(0, exponent) if isinstance(exponent, int) else float("nan")
 
 
-def _faults_where(
+def faults_where(
     source: Source | None,
     frame: pd.DataFrame,
     column: str,
@@ -171,6 +173,7 @@ def _faults_where(
     code: str,
     longest: int = 0,
 ) -> list[Fault]:
+    """Give the fault of each row of `frame` that `where` marks, at its column."""
     if not where.any():
         return []
     return [

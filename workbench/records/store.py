@@ -1,7 +1,8 @@
 """The records of a study as read: counts, faults, cells; and the folder they are kept in.
 
-What intake finds is a folder of small files (cells, values, rejected rows, blocks, calibrations and
-a summary), so a run of many notebooks reduces the readings once and opens the folder many times.
+What intake finds is a folder of small files (cells, values, rejected rows, blocks, calibrations,
+correlations and a summary), so a run of many notebooks reduces the readings once and opens the
+folder many times.
 """
 
 from __future__ import annotations
@@ -31,6 +32,7 @@ FORMAT = 3
 SUMMARY = "summary.json"
 CELLS, VALUES, REJECTED = "cells.parquet", "values.parquet", "rejected.parquet"
 BLOCKS, CALIBRATIONS = "blocks.parquet", "calibrations.parquet"
+CORRELATIONS = "correlations.parquet"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,6 +79,7 @@ class Records:
     cells: pd.DataFrame
     blocks: pd.DataFrame
     calibrations: pd.DataFrame
+    correlations: pd.DataFrame
     digests: Mapping[str, str]
     shelf: _Shelf
     sentences: Sentences
@@ -132,7 +135,7 @@ def save_reduced(records: Records, folder: Path) -> None:
     """Keep the reduction in `folder`, for `read_records(..., reduced=folder)` to open again."""
     keep_values(records.shelf.folder)
     folder.mkdir(parents=True, exist_ok=True)
-    for name in (CELLS, VALUES, REJECTED, BLOCKS, CALIBRATIONS, SUMMARY):
+    for name in (CELLS, VALUES, REJECTED, BLOCKS, CALIBRATIONS, CORRELATIONS, SUMMARY):
         shutil.copyfile(records.shelf.folder / name, folder / name)
 
 
@@ -152,6 +155,7 @@ def open_shelf(folder: Path, sentences: Sentences, *, passing: bool = False) -> 
         cells=cells[[*CELL_KEY, "step", *SUMS]],
         blocks=text_frame(pq.read_table(folder / BLOCKS)),
         calibrations=text_frame(pq.read_table(folder / CALIBRATIONS)),
+        correlations=text_frame(pq.read_table(folder / CORRELATIONS)),
         digests={item["name"]: item["sha256"] for item in summary["stamps"] if item["sha256"]},
         shelf=_Shelf(folder, passing=passing),
         sentences=sentences,
