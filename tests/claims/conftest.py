@@ -17,6 +17,8 @@ KEY = [
     *("gauge", "calibration", "operator", "sampling", "contact"),
 ]
 NO_CALIBRATIONS = pd.DataFrame(columns=["calibration"])
+NO_CORRELATIONS = pd.DataFrame(columns=["correlation"])
+NO_BLOCKS = pd.DataFrame(columns=["block", "missing_parts"])
 DEFAULTS = {
     "quantity": "deck_thickness",
     "unit": "mm",
@@ -36,6 +38,8 @@ class InventedRecords:
 
     cells: pd.DataFrame
     calibrations: pd.DataFrame = field(default_factory=lambda: NO_CALIBRATIONS)
+    correlations: pd.DataFrame = field(default_factory=lambda: NO_CORRELATIONS)
+    blocks: pd.DataFrame = field(default_factory=lambda: NO_BLOCKS)
     rows_in: int = 0
     rejected: int = 0
 
@@ -131,6 +135,10 @@ class Lab:
             row=np.arange(2, 2 + len(frame)), reference_uncertainty=u, **fixed, **given
         )
 
+    def records(self, cells: pd.DataFrame, **given: Any) -> InventedRecords:
+        """Give cells as the records of a study."""
+        return InventedRecords(cells=cells, **given)
+
     def claim(self, **fields: Any) -> Claim:
         """State a claim; the trophy deck is more than `margin` thicker unless said otherwise."""
         return Claim(
@@ -155,7 +163,7 @@ class Lab:
         **given: Any,
     ) -> Judgement:
         """Judge claims on cells."""
-        records = InventedRecords(cells=cells, **given)
+        records = self.records(cells, **given)
         ledger = Ledger(entries=claims or (self.claim(),))
         return judge(ledger, records, self.settings, seed=seed, only=only)
 

@@ -108,7 +108,7 @@ def test_a_family_with_nothing_but_searched_readings_is_refused_with_the_count(l
         lab.readings("works", 11),
         lab.readings("trophy", 12, blocks=1, bores=1, sampling="search"),
     )
-    with pytest.raises(Refusal, match=r"trophy that may enter \(2 searched or doubtful"):
+    with pytest.raises(Refusal, match=r"trophy that may enter \(2 searched, doubtful or"):
         pair(cells)
 
 

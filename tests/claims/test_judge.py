@@ -178,7 +178,6 @@ def test_a_refused_claim_still_says_what_was_left_out_and_what_is_there(lab):
 
 def test_searched_readings_never_move_a_mean(lab, cells):
     hunted = lab.cells(lab.readings("trophy", 3, blocks=4, sampling="search"))
-    import pandas as pd
 
     with_them = lab.verdict(pd.concat([cells, hunted], ignore_index=True))
     without = lab.verdict(cells)
@@ -248,10 +247,7 @@ def test_a_claim_with_faults_keeps_its_place_and_counts_as_asked(lab, cells):
         entries=(FaultyClaim(id="alike", statement="Alike.", faults=(fault,)), lab.claim()),
         faults=(fault,),
     )
-    from types import SimpleNamespace
-
-    no_calibrations = pd.DataFrame(columns=["calibration"])
-    records = SimpleNamespace(cells=cells, calibrations=no_calibrations, rejected=0, rows_in=0)
+    records = lab.records(cells)
     first, second = judge(ledger, records, lab.settings, seed=1).verdicts
     assert (first.claim, first.outcome) == ("alike", "unresolved")
     assert first.warnings[0].code == "margin_needed"

@@ -51,6 +51,11 @@ ball = 10
     [
         ("[gauges.a]\nlower_limit = 1.0\n", "gauges.a.unit", "missing_key"),
         ('[gauges.a]\nkind = "rebound"\nunit = "HB"\n', "gauges.a.unit", "bad_value"),
+        (
+            '[gauges.a]\nunit = "mm"\n[gauges.a.impression]\nload = 29420\nball = 10\n',
+            "gauges.a.unit",
+            "bad_value",
+        ),
         ("[gauges.a.impression]\nload = 29420\n", "gauges.a.impression.ball", "missing_key"),
         (
             "[gauges.a.impression]\nload = 1.0\nball = 1.0\nbal = 2\n",

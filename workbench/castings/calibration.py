@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
+from workbench.castings.allowances import Allowances, allowances_of
 from workbench.castings.calibration_findings import (
     Finding,
     drift_finding,
@@ -19,6 +20,7 @@ from workbench.castings.calibration_findings import (
     speed_finding,
 )
 from workbench.castings.calibration_fit import line_of, piece_readings, speed_line
+from workbench.castings.correlation import Correlation, fit_correlations
 from workbench.errors import Refusal
 from workbench.inference.calibration_line import CalibrationLine
 from workbench.records.calibration_table import StatedCalibration
@@ -52,10 +54,40 @@ class Calibration:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Calibrations:
-    """All calibrations of a study by name, and the faults found in fitting them."""
+    """All that corrects the readings of a study, and the faults found in fitting it.
+
+    Calibrations and correlations by name, no name being both; allowances for missing parts.
+    """
 
     by_name: Mapping[str, Calibration] = field(default_factory=dict)
+    correlations: Mapping[str, Correlation] = field(default_factory=dict)
+    allowances: Allowances = field(default_factory=Allowances)
     faults: tuple[Fault, ...] = ()
+
+    def correlation_for(self, gauge: str, own: str, unit: str) -> Correlation | None:
+        """Give the usable correlation that turns readings by `gauge` in `own` into `unit`."""
+        return next(
+            (
+                found
+                for found in self.correlations.values()
+                if found.line and (found.gauge, found.shown, found.to) == (gauge, own, unit)
+            ),
+            None,
+        )
+
+    def reaches(self, gauge: str, own: str, unit: str) -> bool:
+        """Tell whether readings by `gauge` in `own` can be given in `unit`."""
+        try:
+            factor(own, unit)
+        except Refusal:
+            return self.correlation_for(gauge, own, unit) is not None
+        return True
+
+    def line_used(self, name: str, unit: str) -> CalibrationLine | None:
+        """Give the line that corrected what is `corrected_by` this name, in `unit`."""
+        if name in self.correlations:
+            return self.correlations[name].line
+        return self.line_for(name, "", unit) if name else None
 
     def line_for(self, name: str, gauge: str, unit: str) -> CalibrationLine | None:
         """Give the line, in `unit`, that corrects readings by `gauge` under calibration `name`.
@@ -93,8 +125,15 @@ class _Unusable(Exception):
 
 
 def calibrations_of(records: Records, settings: Settings) -> Calibrations:
-    """Fit the calibrations of a study's records; what corrects its readings."""
-    return fit_calibrations(records.calibrations, settings)
+    """Fit all that corrects the readings of a study: its calibrations and its correlations."""
+    fitted = fit_calibrations(records.calibrations, settings)
+    correlations, faults = fit_correlations(records.correlations, settings.correlations)
+    return replace(
+        fitted,
+        correlations=correlations,
+        allowances=allowances_of(records.blocks, settings.parts),
+        faults=(*fitted.faults, *faults),
+    )
 
 
 def fit_calibrations(frame: pd.DataFrame, settings: Settings) -> Calibrations:

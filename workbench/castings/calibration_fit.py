@@ -126,7 +126,7 @@ def line_of(readings: PieceReadings, stated: StatedCalibration) -> CalibrationLi
                 "Several references find the zero; no uncertainty of an assumed one belongs to it.",
             )
         fitted = _line(readings)
-    _require_rise(fitted)
+    require_rise(fitted)
     return warmed(fitted, readings.name, stated.temperature)
 
 
@@ -201,7 +201,7 @@ def _is_ratio(readings: PieceReadings, stated: StatedCalibration) -> bool:
     return stated.method == "ratio" or (stated.method is None and references == 1)
 
 
-def _require_rise(fitted: CalibrationLine) -> None:
+def require_rise(fitted: CalibrationLine) -> None:
     """Refuse a slope within twice its standard uncertainty of 0: it says nothing of a reading."""
     error = math.sqrt(fitted.covariance().slope)
     if fitted.slope <= 2 * error:

@@ -13,6 +13,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from workbench.castings.calibration import Calibrations
+from workbench.castings.correlation import Correlation
 from workbench.inference.calibration_line import CalibrationLine
 from workbench.records.reduction import moments
 
@@ -22,8 +23,60 @@ ROUNDING = 1e-9  # of a number: what turning units may have done to its last dig
 
 
 def corrected_moments(cells: pd.DataFrame, unit: str, calibrations: Calibrations) -> pd.DataFrame:
-    """Give the moments of cells in `unit`, corrected: see `corrected` and `reduction.moments`."""
-    return corrected(moments(cells, unit), unit, calibrations)
+    """Give the moments of cells in `unit`, corrected: see `corrected` and `reduction.moments`.
+
+    Cells on a scale that has no factor to `unit` go through the study's correlation. Masses have
+    the missing parts of their block added; `completed` names that block.
+
+    Raises
+    ------
+    Refusal
+        `unit_mismatch` or `hardness_scale` where a cell can be given in `unit` in no way.
+    """
+    through = correlated_by(cells, unit, calibrations)
+    if not (through != "").any():
+        found = corrected(moments(cells, unit), unit, calibrations)
+    else:
+        parts = []
+        for name, at in cells.groupby(through, sort=False).indices.items():
+            mine = cells.iloc[at]
+            known = calibrations.correlations.get(str(name))
+            if known is None:
+                part = corrected(moments(mine, unit), unit, calibrations)
+            else:
+                part = converted(moments(mine, known.shown), known)
+            parts.append(part.set_axis(at, axis="index"))
+        found = pd.concat(parts).sort_index()
+    return calibrations.allowances.added(found, unit)
+
+
+def correlated_by(shown: pd.DataFrame, unit: str, calibrations: Calibrations) -> pd.Series[str]:
+    """Name for each row (`gauge`, `unit`) the correlation that turns it into `unit`, or ""."""
+    names = pd.Series("", index=shown.index, dtype=shown["unit"].dtype)
+    if not calibrations.correlations:
+        return names
+    for gauge, own in shown[["gauge", "unit"]].drop_duplicates().itertuples(index=False):
+        known = calibrations.correlation_for(gauge, own, unit)
+        if known is not None and own != unit:
+            names[(shown["gauge"] == gauge) & (shown["unit"] == own)] = known.name
+    return names
+
+
+def converted(shown: pd.DataFrame, by: Correlation) -> pd.DataFrame:
+    """Turn readings as shown on one hardness scale into values on another; see `corrected`."""
+    assert by.line is not None
+    there = {name: by.line.corrected(shown[name].to_numpy(float)) for name in AT if name in shown}
+    beyond = np.zeros(len(shown), dtype=bool)
+    for name in there:
+        beyond |= beyond_pieces(by.line, shown[name].to_numpy(float))
+    widths = {
+        name: shown[name].to_numpy(float) / by.line.slope**power
+        for name, power in WIDTHS.items()
+        if name in shown
+    }
+    names = pd.Series(by.name, index=shown.index, dtype=shown["gauge"].dtype)
+    unit = {"unit": by.to} if "unit" in shown else {}
+    return shown.assign(**there, **widths, **unit, corrected_by=names, extrapolated=beyond)
 
 
 def corrected(shown: pd.DataFrame, unit: str, calibrations: Calibrations) -> pd.DataFrame:

@@ -3,23 +3,27 @@
 Every calibration, reference piece, speed and gauge may be off by one unknown amount, the same in
 all readings made with it. Such an error does not average out with more readings. In a difference
 of families it cancels as far as both were read alike; what is left is the budget's combined
-uncertainty (JCGM 100, 5.1.2): for each calibration from its line's errors, for each gauge of
-readings without one from the uncertainty the study states for it.
+uncertainty (JCGM 100, 5.1.2): for each calibration or correlation from its line's errors, for each
+gauge of readings without one from the uncertainty the study states for it, for each kind of part
+that blocks were weighed without from that of its stated mass.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+from typing import cast
 
 import numpy as np
 import pandas as pd
 
 from workbench.castings.calibration import Calibrations
+from workbench.errors import Refusal
 from workbench.inference.budget import Budget, Component
 from workbench.inference.calibration_line import LineCovariance
 from workbench.inference.correction_budget import CorrectedPart, correction_budget
+from workbench.inference.samples import Values
 from workbench.records.settings import Gauge
 from workbench.records.units import factor
 
@@ -92,6 +96,8 @@ def shared_error(
     stated = {gauge: _stated(gauges.get(gauge), unit) for gauge in net}
     components = [
         *(correction_budget(parts).components if parts else ()),
+        *(() if blocks_vary else _about_correlations(cells, weights, calibrations)),
+        *calibrations.allowances.components(_completed(cells), weights, unit),
         *(
             Component(name=f"gauge {name}", kind="B", stated=u, sensitivity=net[name], shared=name)
             for name, u in stated.items()
@@ -111,6 +117,53 @@ def shared_error(
     )
 
 
+def reading_errors(
+    cells: pd.DataFrame, gauges: Mapping[str, Gauge], unit: str, calibrations: Calibrations
+) -> tuple[Values, Values] | None:
+    """Give the standard deviation of one reading of each cell, and its degrees of freedom.
+
+    That of a corrected reading is the scatter its gauge showed on the pieces; of a converted one 0,
+    for what is left of a correlation is counted by `shared_error`; of any other the uncertainty
+    stated for its gauge. None where one of these is stated by nothing.
+    """
+    deviations, freedoms = np.zeros(len(cells)), np.full(len(cells), math.inf)
+    for key, at in cells.groupby(["corrected_by", "gauge"], sort=True).indices.items():
+        name, gauge = cast("tuple[str, str]", key)
+        line = calibrations.line_used(name, unit)
+        if name in calibrations.correlations:
+            continue
+        if line is None:
+            stated = _stated(gauges.get(gauge), unit)
+            if stated is None:
+                return None
+            deviations[at] = stated
+        elif line.reading_sd is None:
+            return None
+        else:
+            deviations[at], freedoms[at] = line.reading_sd / line.slope, line.degrees_of_freedom
+    return deviations, freedoms
+
+
+def resolutions(cells: pd.DataFrame, gauges: Mapping[str, Gauge], unit: str) -> Values:
+    """Give the step of each reading: as written, or as stated for its gauge where that is wider."""
+    stated = {
+        name: gauge.resolution * factor(gauge.unit or unit, unit)
+        for name, gauge in gauges.items()
+        if gauge.resolution is not None and name in set(cells["gauge"]) and fits(gauge, unit)
+    }
+    of_gauge = cells["gauge"].map(stated).fillna(0.0).to_numpy(float)
+    return np.asarray(np.maximum(cells["step"].to_numpy(float), of_gauge))
+
+
+def fits(gauge: Gauge, unit: str) -> bool:
+    """Tell whether what is stated for a gauge can be given in `unit`."""
+    try:
+        factor(gauge.unit or unit, unit)
+    except Refusal:
+        return False
+    return True
+
+
 def _parts(
     cells: pd.DataFrame,
     weights: np.ndarray,
@@ -121,7 +174,7 @@ def _parts(
     """Sum up the corrected values of each calibration, with the line that corrected them."""
     parts = []
     for name, at in cells.groupby("corrected_by", sort=True).indices.items():
-        line = calibrations.line_for(str(name), "", unit) if name else None
+        line = calibrations.line_used(str(name), unit)
         if line is None:
             continue
         mine = cells.iloc[at]
@@ -129,6 +182,34 @@ def _parts(
             line = replace(line, scatter_covariance=LineCovariance())
         parts.append(CorrectedPart.of(str(name), line, weights[at], mine["mean"].to_numpy()))
     return tuple(parts)
+
+
+def _about_correlations(
+    cells: pd.DataFrame, weights: np.ndarray, calibrations: Calibrations
+) -> Iterator[Component]:
+    """Give what each block may lie off a correlation: its iron is not that of the pairs.
+
+    The pairs scatter about the line by reading error too, so this errs wide. In a claim on families
+    the spread between blocks holds it already.
+    """
+    for name, at in cells.groupby("corrected_by", sort=True).indices.items():
+        known = calibrations.correlations.get(str(name))
+        if known is None or known.line is None or known.line.reading_sd is None:
+            continue
+        of_blocks = pd.Series(weights[at]).groupby(cells["block"].to_numpy()[at]).sum()
+        yield Component(
+            name=f"iron unlike that of {name}",
+            kind="A",
+            stated=known.line.reading_sd / known.line.slope,
+            sensitivity=math.sqrt(float((of_blocks**2).sum())),
+            degrees_of_freedom=known.line.degrees_of_freedom,
+            shared=str(name),
+        )
+
+
+def _completed(cells: pd.DataFrame) -> pd.Series[str]:
+    """Give the block whose missing parts were added to each mean, "" where none were."""
+    return cells["completed"] if "completed" in cells else pd.Series("", index=cells.index)
 
 
 def _stated(gauge: Gauge | None, unit: str) -> float | None:

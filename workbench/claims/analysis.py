@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
-from workbench.castings.measuring import SharedError, shared_error
+from workbench.castings.measuring import SharedError, reading_errors, resolutions, shared_error
 from workbench.claims.claim import Scope
 from workbench.claims.evidence import Evidence
 from workbench.errors import Refusal
@@ -41,6 +41,7 @@ class Analysis:
     `gauge` being that of readings no calibration corrected; `gauge_confounded` tells that such
     gauges changed but could not be told from the families.
     `block_means` has one row a block: `family, block, mean`, on a common footing of the factors.
+    `error_stated` tells that no repeats show the error of a reading, and the stated one was taken.
     """
 
     scope: Scope
@@ -53,6 +54,7 @@ class Analysis:
     boundary: tuple[str, ...]
     merged: tuple[str, ...]
     block_means: pd.DataFrame
+    error_stated: bool = False
 
     def means_of(self, family: str) -> np.ndarray:
         """Give the block means of one family."""
@@ -157,10 +159,16 @@ def _of_blocks(
                 "The blocks were read at different places, and no block was read at enough of them "
                 "to correct for that.",
             )
-    difference = _repeat_error(means, weighing, evidence.step)
-    shared = shared_error(
-        evidence.cells, weighing.weights, gauges, evidence.unit, evidence.calibrations
-    )
+    given = (evidence.cells, weighing.weights, gauges, evidence.unit, evidence.calibrations)
+    shared = shared_error(*given)
+    confounded, stated = not shared.cancels, max(means.repeat_df, means.residual_df) < 1
+    if stated:
+        difference = _stated_error(evidence, weighing, gauges)
+        # what is stated for a gauge is the error of each reading here, and is not counted again
+        shared = shared_error(*given, gauges_told=True)
+    else:
+        steps = resolutions(evidence.cells, gauges, evidence.unit)
+        difference = _repeat_error(means, weighing, float(steps.max()))
     return Analysis(
         scope="block",
         difference=difference.widened(shared.uncertainty, shared.degrees_of_freedom),
@@ -168,10 +176,11 @@ def _of_blocks(
         shared=shared,
         components={"residual": difference.standard_error**2 / means.variance_of(weighing.weights)},
         factors=factors,
-        gauge_confounded=not shared.cancels,
+        gauge_confounded=confounded,
         boundary=(),
         merged=(),
         block_means=_block_means(means),
+        error_stated=stated,
     )
 
 
@@ -187,11 +196,6 @@ def _repeat_error(means: GroupedMeans, weighing: Weighing, step: float) -> Diffe
     if degrees < REPEATS_TRUSTED and means.residual_df > degrees:
         variance, degrees = means.residual_variance, means.residual_df
         method = "blocks as measured, error of readings within a bore or block"
-    if degrees < 1:
-        raise Refusal(
-            "no_repeats",
-            "No reading was repeated, so nothing shows the error of reading these blocks.",
-        )
     least = step**2 / 12
     if variance < least:
         squares = float((weighing.weights**2).sum())
@@ -205,6 +209,35 @@ def _repeat_error(means: GroupedMeans, weighing: Weighing, step: float) -> Diffe
         standard_error=error,
         degrees_of_freedom=freedom,
         method=method,
+    )
+
+
+def _stated_error(
+    evidence: Evidence, weighing: Weighing, gauges: Mapping[str, Gauge]
+) -> Difference:
+    """Judge a difference of the blocks measured by the error stated for each reading.
+
+    Nothing was repeated, so what part of a gauge's stated uncertainty is common to its readings
+    cannot be told; taken as new in each reading it does not cancel, which errs wide.
+    """
+    found = reading_errors(evidence.cells, gauges, evidence.unit, evidence.calibrations)
+    if found is None:
+        raise Refusal(
+            "no_repeats",
+            "No reading was repeated and the study states no uncertainty of the gauge, so nothing "
+            "shows the error of reading these blocks.",
+        )
+    deviations, freedoms = found
+    least = resolutions(evidence.cells, gauges, evidence.unit) / math.sqrt(12)
+    n = evidence.cells["n"].to_numpy(float)
+    parts = weighing.weights**2 * np.maximum(deviations, least) ** 2 / n
+    by_freedom = pd.Series(parts).groupby(freedoms).sum()
+    spread = float((by_freedom**2 / by_freedom.index.to_numpy(float)).sum())
+    return Difference(
+        estimate=weighing.estimate,
+        standard_error=math.sqrt(float(parts.sum())),
+        degrees_of_freedom=float(parts.sum()) ** 2 / spread if spread > 0 else math.inf,
+        method="blocks as measured, stated error of each reading",
     )
 
 

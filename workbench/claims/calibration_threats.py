@@ -1,4 +1,4 @@
-"""What calibrations, or their absence, could make a verdict wrong."""
+"""What calibrations, allowances, or their absence, could make a verdict wrong."""
 
 from __future__ import annotations
 
@@ -7,9 +7,10 @@ from collections.abc import Iterable, Iterator
 import numpy as np
 import pandas as pd
 
+from workbench.castings.allowances import MASS
 from workbench.claims.analysis import Analysis
 from workbench.claims.claim import Claim
-from workbench.claims.evidence import Evidence
+from workbench.claims.evidence import SEPARATOR, Evidence, places_text
 from workbench.claims.monte_carlo import compared, drawn_difference, poorly_known
 from workbench.claims.planning import slack
 from workbench.claims.rules import Decision
@@ -35,6 +36,7 @@ def calibration_threats(
     """List the threats to a verdict that lie in how its readings were calibrated."""
     yield from _uncorrected(evidence, settings)
     yield from _unusable(evidence)
+    yield from _parts(claim, evidence)
     yield from _findings(evidence)
     yield from _extrapolated(evidence)
     yield from _apart(claim, evidence, analysis, decision)
@@ -83,6 +85,22 @@ def _unusable(evidence: Evidence) -> Iterator[Threat]:
             code="calibration_unusable",
             text=f"{int(named['n'].sum())} readings name a calibration that cannot correct them, "
             f"and stand as shown ({reasons}).",
+        )
+
+
+def _parts(claim: Claim, evidence: Evidence) -> Iterator[Threat]:
+    """Say which blocks were weighed without parts whose mass nobody states."""
+    unstated = evidence.calibrations.allowances.unstated
+    if claim.quantity != MASS or not unstated:
+        return
+    blocks = {name.rpartition(SEPARATOR)[2] for name in evidence.cells["block"].unique()}
+    lacking = {block: words for block, words in unstated.items() if block in blocks}
+    if lacking:
+        said = tuple(f"{block}: {' and '.join(words)}" for block, words in lacking.items())
+        yield Threat(
+            code="part_not_stated",
+            text=f"{len(lacking)} blocks were weighed without parts whose mass the study does not "
+            f"state ({places_text(said)}); their masses are too low.",
         )
 
 

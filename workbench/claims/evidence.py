@@ -15,8 +15,11 @@ import pandas as pd
 from workbench.castings.calibration import Calibrations
 from workbench.castings.correction import corrected_moments
 from workbench.errors import Refusal
+from workbench.records.columns import BELOW
+from workbench.records.units import kind_of
 
 PLACE = ["station", "depth"]
+SEPARATOR = "\x1f"  # between family and block, where a block must be told apart from its namesake
 UNCALIBRATED = Calibrations()
 
 
@@ -31,7 +34,11 @@ class Count:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LeftOut:
-    """Readings of one family left out for one reason: `search`, `doubtful` or `unmatched`."""
+    """Readings of one family left out for one reason.
+
+    `doubtful`, `below` (they say only that the value is not above them), `search`, `other_scale`,
+    or `unmatched`, which also names the places.
+    """
 
     reason: str
     family: str
@@ -95,19 +102,25 @@ def gather(
     Raises
     ------
     Refusal
-        `no_readings` when a family has no usable reading of the quantity; `no_shared_station`
-        when no place was read in both; `unit_mismatch` when units do not fit.
+        `no_readings` when a family has no usable reading of the quantity; `hardness_scale` when
+        it has none on a scale that can be given in `unit`; `no_shared_station` when no place was
+        read in both; `unit_mismatch` when units do not fit.
     """
     families = (candidate, reference)
     mine = cells[(cells["quantity"] == quantity) & cells["family"].isin(families)]
     mine = mine[mine["n"] > 0]
-    _require(mine, quantity, families, ())
+    _require(mine, quantity, families, (), unit)
     left_out: list[LeftOut] = []
-    for reason, column, keep in (("doubtful", "contact", "good"), ("search", "sampling", "grid")):
-        kept = mine[column] == keep
-        left_out += _left_out(mine[~kept], reason, families)
-        mine = mine[kept]
-    _require(mine, quantity, families, left_out)
+    for reason, outside in (
+        ("doubtful", ~mine["contact"].isin(["good", BELOW])),
+        ("below", mine["contact"] == BELOW),
+        ("search", mine["sampling"] != "grid"),
+        ("other_scale", ~_reached(mine, unit, calibrations)),
+    ):
+        out = outside.reindex(mine.index)
+        left_out += _left_out(mine[out], reason, families)
+        mine = mine[~out]
+    _require(mine, quantity, families, left_out, unit)
     shared = _shared(mine, families)
     left_out += _left_out(mine[~shared], "unmatched", families, places=True)
     mine = mine[shared]
@@ -118,7 +131,7 @@ def gather(
             f"{reference}, so like cannot be compared with like.",
         )
     converted = corrected_moments(mine, unit, calibrations)
-    converted["block"] = converted["family"] + "\x1f" + converted["block"]
+    converted["block"] = converted["family"] + SEPARATOR + converted["block"]
     return Evidence(
         candidate=candidate,
         reference=reference,
@@ -150,16 +163,40 @@ def _require(
     quantity: str,
     families: tuple[str, str],
     left_out: Sequence[LeftOut],
+    unit: str,
 ) -> None:
     there = set(cells["family"].unique())
     missing = [family for family in families if family not in there]
     if not missing:
         return
-    lost = sum(part.readings for part in left_out if part.family in missing)
-    why = f" that may enter ({lost} searched or doubtful ones were left out)" if lost else ""
+    lost = [part for part in left_out if part.family in missing]
+    count = sum(part.readings for part in lost)
+    if any(part.reason == "other_scale" for part in lost):
+        raise Refusal(
+            "hardness_scale",
+            f"There is no reading of {quantity} in {unit} for {' or '.join(missing)}. Readings on "
+            "another scale are not converted: no table holds for grey iron. A correlation of the "
+            "study's own, with its pairs, would do it.",
+        )
+    why = f" that may enter ({count} searched, doubtful or censored ones were left out)"
     raise Refusal(
-        "no_readings", f"There is no reading of {quantity} for {' or '.join(missing)}{why}."
+        "no_readings",
+        f"There is no reading of {quantity} for {' or '.join(missing)}{why if count else ''}.",
     )
+
+
+def _reached(cells: pd.DataFrame, unit: str, calibrations: Calibrations) -> pd.Series[bool]:
+    """Tell for each cell whether its readings are on a scale that can be given in `unit`."""
+    scales = cells[["gauge", "unit"]].drop_duplicates().itertuples(index=False)
+    outside = [
+        (gauge, own)
+        for gauge, own in scales
+        if kind_of(own) == "hardness" and not calibrations.reaches(gauge, own, unit)
+    ]
+    reached = pd.Series(True, index=cells.index)
+    for gauge, own in outside:
+        reached &= (cells["gauge"] != gauge) | (cells["unit"] != own)
+    return reached
 
 
 def _shared(cells: pd.DataFrame, families: tuple[str, str]) -> pd.Series[bool]:

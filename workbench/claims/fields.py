@@ -11,7 +11,7 @@ from workbench.claims.rules import DIRECTIONS
 from workbench.errors import Refusal
 from workbench.records.columns import did_you_mean
 from workbench.records.faults import Fault
-from workbench.records.units import canonical_unit, factor
+from workbench.records.units import canonical_unit, factor, kind_of
 
 if TYPE_CHECKING:
     from workbench.records.settings import Settings
@@ -173,6 +173,8 @@ class ClaimChecker:
         if value == own:
             return value
         unit = canonical_unit(value)
+        if unit is not None and kind_of(unit) == "hardness" == kind_of(own):
+            return unit  # each scale is judged on its own readings
         try:
             if unit is None:
                 raise Refusal("unknown_unit", "unknown")

@@ -25,6 +25,16 @@ UNEQUAL_BELOW = 0.05
 LEFT_OUT = {
     "search": ("searched_excluded", "made at places hunted for because they are thin"),
     "doubtful": ("doubtful_excluded", "made with doubtful contact"),
+    "below": (
+        "censored_readings",
+        "that say only that the value is not above them; the mean of the rest lies too high by an "
+        "amount that is not known",
+    ),
+    "other_scale": (
+        "other_scale",
+        "on another hardness scale, which is not converted without a correlation of the study's "
+        "own",
+    ),
 }
 
 
@@ -37,7 +47,10 @@ def threats(
     settings: Settings,
 ) -> tuple[Threat, ...]:
     """List the threats to a verdict that the evidence and its analysis show."""
-    found = [*_gauges(claim, evidence, analysis, decision, settings)]
+    found = [
+        *_gauges(claim, evidence, analysis, decision, settings),
+        *_unrepeated(analysis),
+    ]
     if claim.scope == "family":
         found = [
             *_blocks(claim, evidence, settings),
@@ -186,6 +199,17 @@ def _overturning(claim: Claim, evidence: Evidence, analysis: Analysis, decision:
     error = analysis.difference.standard_error
     size = quantity_text(bias, error, claim.unit, evidence.finest)
     return f"; a bias of {size} of one against the other would overturn the verdict"
+
+
+def _unrepeated(analysis: Analysis) -> Iterator[Threat]:
+    """Say that the error of a reading is what was stated, for nothing shows it."""
+    if analysis.error_stated:
+        yield Threat(
+            code="error_stated",
+            text="No reading was repeated, so nothing shows how readings of these blocks scatter. "
+            "Each is taken to be off on its own by what the study states for its gauge, or by what "
+            "the gauge scattered on reference pieces.",
+        )
 
 
 def _fit(analysis: Analysis) -> Iterator[Threat]:

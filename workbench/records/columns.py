@@ -20,6 +20,7 @@ CONTACT = ("good", "doubtful")
 BELOW = "below"
 PART = ("before", "after")
 CALIBRATIONS_FILE = "calibrations.csv"
+CORRELATIONS_FILE = "correlations.csv"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,7 +11,6 @@ from workbench.records.faults import Fault
 from workbench.records.sidefiles import faults_where, read_small
 from workbench.records.sources import Source
 
-CORRELATIONS_FILE = "correlations.csv"
 CORRELATIONS = (
     Column(
         name="correlation",

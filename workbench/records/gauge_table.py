@@ -27,7 +27,10 @@ REBOUND_KINDS = ("rebound", "leeb", "dynamic_hardness")
 
 
 class Indenter(Table):
-    """What presses a Brinell impression: the load, in `load_unit`, and the diameter of the ball."""
+    """What presses a Brinell impression: the load, in `load_unit`, and the diameter of the ball.
+
+    Readings give the impression's diameter; resolution and uncertainty are those of the hardness.
+    """
 
     load: Positive
     ball: Positive
@@ -109,6 +112,9 @@ def _slips(
             "on another was converted, and no conversion is taken for grey iron."
         )
         yield ("unit",), gauge.unit or "", "bad_value", sentence
+    if gauge.impression is not None and gauge.scale is None and gauge.unit is not None:
+        sentence = "What is stated of a gauge that presses impressions is a hardness, in “HB”."
+        yield ("unit",), gauge.unit, "bad_value", sentence
     needs = gauge.needs
     if needs is None:
         return

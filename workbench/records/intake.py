@@ -21,8 +21,8 @@ import pyarrow.parquet as pq
 from workbench.errors import StudyError
 from workbench.records import reduction
 from workbench.records.calibration_notices import calibration_notices
-from workbench.records.columns import CALIBRATIONS_FILE
-from workbench.records.correlations import CORRELATIONS_FILE, read_correlations
+from workbench.records.columns import CALIBRATIONS_FILE, CORRELATIONS_FILE
+from workbench.records.correlations import read_correlations
 from workbench.records.digests import Stamp, stamp
 from workbench.records.engine import MEMORY_LIMIT, Engine
 from workbench.records.faults import Fault
