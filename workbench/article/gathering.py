@@ -8,8 +8,9 @@ import pandas as pd
 
 from workbench.article.names import family_order, quantity_label
 from workbench.article.sample import FamilyMean, Remembered, Sample
+from workbench.castings.allowances import MASS
 from workbench.castings.calibration import Calibrations, calibrations_of
-from workbench.castings.correction import corrected, corrected_moments
+from workbench.castings.correction import corrected_moments, corrected_values, reached
 from workbench.errors import Refusal
 from workbench.inference.intervals import mean_interval
 from workbench.records.units import canonical_unit, factor
@@ -59,13 +60,13 @@ def sample_of(
             "unknown_quantity",
             f"There is no quantity {quantity!r}; known are {', '.join(settings.quantities)}.",
         )
-    unit = unit_shown(records, settings, quantity)
-    met = records.cells[records.cells["quantity"] == quantity]
-    cells = counted_cells(met, unit)
-    if cells.empty:
-        raise Refusal("no_readings", f"No reading of {quantity} may enter a mean.")
     if calibrations is None:
         calibrations = calibrations_of(records, settings)
+    unit = unit_shown(records, settings, quantity, calibrations)
+    met = records.cells[records.cells["quantity"] == quantity]
+    cells = counted_cells(met, unit, calibrations)
+    if cells.empty:
+        raise Refusal("no_readings", f"No reading of {quantity} may enter a mean.")
     moments = corrected_moments(cells, unit, calibrations)
     blocks = block_summaries(moments)
     families = family_order(settings, blocks["family"])
@@ -85,39 +86,26 @@ def sample_of(
         without_mean=tuple(
             family for family in family_order(settings, met["family"]) if family not in families
         ),
-        other_scale=int(met.loc[~fits(met["unit"], unit), "n"].sum()),
+        other_scale=int(met.loc[~reached(met, unit, calibrations), "n"].sum()),
         corrected=bool((moments["corrected_by"] != "").any()),
     )
 
 
-def unit_shown(records: Records, settings: Settings, quantity: str) -> str:
+def unit_shown(
+    records: Records, settings: Settings, quantity: str, calibrations: Calibrations
+) -> str:
     """Give the unit a quantity is shown in: the study's, or of hardness the scale read most."""
     unit = settings.quantities[quantity].unit
     met = records.cells[records.cells["quantity"] == quantity]
-    scales = met.groupby("unit")["n"].sum()
-    if scales.empty or any(fitting(scale, unit) for scale in scales.index):
+    if met.empty or reached(met, unit, calibrations).any():
         return unit
-    return str(scales.idxmax())
+    return str(met.groupby("unit")["n"].sum().idxmax())
 
 
-def fitting(own: str, unit: str) -> bool:
-    """Tell whether readings in `own` can be given in `unit`."""
-    try:
-        factor(own, unit)
-    except Refusal:
-        return False
-    return True
-
-
-def fits(units: pd.Series[str], unit: str) -> pd.Series[bool]:
-    """Tell for each of `units` whether readings in it can be given in `unit`."""
-    return units.isin([own for own in units.unique() if fitting(own, unit)])
-
-
-def counted_cells(cells: pd.DataFrame, unit: str) -> pd.DataFrame:
-    """Keep the cells that enter a mean: grid places, good contact, a scale that fits `unit`."""
+def counted_cells(cells: pd.DataFrame, unit: str, calibrations: Calibrations) -> pd.DataFrame:
+    """Keep the cells that enter a mean: grid places, good contact, a scale that reaches `unit`."""
     enters = (cells["sampling"] == "grid") & (cells["contact"] == "good")
-    return cells[enters & fits(cells["unit"], unit)]
+    return cells[enters & reached(cells, unit, calibrations)]
 
 
 def block_summaries(cells: pd.DataFrame) -> pd.DataFrame:
@@ -152,26 +140,14 @@ def distinct_values(
 ) -> pd.DataFrame:
     """Give the distinct values in `unit`: family, value, counted, count, step as shown."""
     by = ["family", "sampling", "contact", "calibration", "gauge"]
+    if quantity == MASS and calibrations.allowances.lacked:
+        by.append("block")
     values = records.values(quantity, by=by)
-    values = values[fits(values["unit"], unit)]
-    scale = values["unit"].map({name: factor(name, unit) for name in values["unit"].unique()})
-    whole = (1 / values["step"]).round()  # steps are 10**-d: k / 10**d is nearer than k * step
-    table = pd.DataFrame(
-        {
-            "family": values["family"],
-            "calibration": values["calibration"],
-            "gauge": values["gauge"],
-            "value": values["k"] / whole * scale,
-            "counted": (values["sampling"] == "grid") & (values["contact"] == "good"),
-            "count": values["n"],
-            "step": values["step"] * scale,
-        }
-    )
-    keys = ["family", "value", "counted"]
-    steps = table["step"]  # of the display: what is read off it, not what it means
-    table = corrected(table, unit, calibrations).assign(step=steps)
-    return table.groupby(keys, as_index=False, sort=False).agg(
-        count=("count", "sum"), step=("step", "max")
+    values = values[reached(values, unit, calibrations)]
+    table = corrected_values(values, unit, calibrations, quantity)
+    table["counted"] = (table["sampling"] == "grid") & (table["contact"] == "good")
+    return table.groupby(["family", "value", "counted"], as_index=False, sort=False).agg(
+        count=("n", "sum"), step=("step", "max")
     )
 
 
@@ -179,9 +155,13 @@ def remembered_of(settings: Settings, quantity: str, unit: str) -> tuple[Remembe
     """Give the ranges remembered of a quantity, in `unit`."""
     found = []
     for said in settings.remembered:
-        own = canonical_unit(said.unit) or said.unit
-        if said.quantity == quantity and fitting(own, unit):
-            scale = factor(own, unit)
+        if said.quantity != quantity:
+            continue
+        try:
+            scale = factor(canonical_unit(said.unit) or said.unit, unit)
+        except Refusal:  # remembered on another hardness scale
+            continue
+        else:
             found.append(
                 Remembered(
                     family=said.family,

@@ -23,7 +23,7 @@ FACTORS = ("family", "station", "depth", "gauge")
 def spread_table(records: Records, settings: Settings, quantity: str) -> Table:
     """Give the standard deviation at each level, one for all families, from the nested model."""
     label = quantity_label(settings, quantity)
-    unit = unit_shown(records, settings, quantity)
+    unit = unit_shown(records, settings, quantity, calibrations_of(records, settings))
     try:
         fit = spread_of(records, settings, quantity)
     except Refusal as refusal:
@@ -43,10 +43,10 @@ def spread_of(records: Records, settings: Settings, quantity: str) -> NestedFit:
     Refusal
         As `nested_fit`: too little to tell the levels apart.
     """
-    unit = unit_shown(records, settings, quantity)
-    met = records.cells[records.cells["quantity"] == quantity]
     calibrations = calibrations_of(records, settings)
-    cells = corrected_moments(counted_cells(met, unit), unit, calibrations)
+    unit = unit_shown(records, settings, quantity, calibrations)
+    met = records.cells[records.cells["quantity"] == quantity]
+    cells = corrected_moments(counted_cells(met, unit, calibrations), unit, calibrations)
     cells["gauge"] = cells["gauge"].where(cells["corrected_by"] == "", "")
     cells["block"] = cells["family"] + "\x1f" + cells["block"]  # one name in two families is two
     fixed = [name for name in FACTORS if cells[name].nunique() > 1]

@@ -9,7 +9,8 @@ import numpy as np
 
 from workbench.castings.calibration import Calibrations
 from workbench.castings.correction import beyond_pieces
-from workbench.records.columns import CALIBRATIONS_FILE
+from workbench.castings.correlation import Correlation
+from workbench.records.columns import CALIBRATIONS_FILE, CORRELATIONS_FILE
 from workbench.records.notice import Notice, quoted
 from workbench.records.reduction import moments
 from workbench.records.rounding import quantity_text
@@ -20,7 +21,11 @@ if TYPE_CHECKING:
 
 def calibration_notices(calibrations: Calibrations, records: Records) -> tuple[Notice, ...]:
     """Say what speaks against the calibrations of a study, and which readings they do not reach."""
-    return (*_findings(calibrations), *_ranges(calibrations, records))
+    return (
+        *_findings(calibrations),
+        *_ranges(calibrations, records),
+        *_correlations(calibrations, records),
+    )
 
 
 def _findings(calibrations: Calibrations) -> Iterator[Notice]:
@@ -57,3 +62,42 @@ def _ranges(calibrations: Calibrations, records: Records) -> Iterator[Notice]:
             f"outside the {reach} {unit} that its pieces showed (furthest "
             f"{quantity_text(furthest, unit=unit)}); their correction is extrapolated.",
         )
+
+
+def _correlations(calibrations: Calibrations, records: Records) -> Iterator[Notice]:
+    """Say of each usable correlation how it was found, and how many readings lie beyond it."""
+    cells = records.cells
+    for known in calibrations.correlations.values():
+        if known.line is None:
+            continue
+        mine = cells[(cells["gauge"] == known.gauge) & (cells["unit"] == known.shown)]
+        said = (
+            f"“{known.name}” turns {known.shown} by {known.gauge} into {known.to}: "
+            f"{known.line.readings} pairs from {quantity_text(known.spanned[0])} to "
+            f"{quantity_text(known.spanned[1], unit=known.to)}, scatter "
+            f"{_scatter_text(known)}; {int(mine['n'].sum())} readings"
+        )
+        if not known.weighed:
+            said += "; the values count as exact, for not every pair states both uncertainties"
+        yield Notice(file=CORRELATIONS_FILE, code="correlation", sentence=f"{said}.")
+        shown = moments(mine, known.shown)
+        outside = beyond_pieces(known.line, shown["low"].to_numpy(float))
+        outside |= beyond_pieces(known.line, shown["high"].to_numpy(float))
+        if outside.any():
+            yield Notice(
+                file=CORRELATIONS_FILE,
+                code="correlation_range",
+                sentence=f"“{known.name}”: {int(shown['n'][outside].sum())} of "
+                f"{int(shown['n'].sum())} readings are of places read outside the "
+                f"{quantity_text(known.line.low)} to "
+                f"{quantity_text(known.line.high, unit=known.shown)} of its pairs; there the line "
+                "is a guess.",
+            )
+
+
+def _scatter_text(known: Correlation) -> str:
+    """Give the scatter of the pairs about the line, on the scale it leads to."""
+    assert known.line is not None
+    assert known.line.reading_sd is not None
+    scatter = known.line.reading_sd / known.line.slope
+    return quantity_text(scatter, scatter, known.to)

@@ -16,6 +16,7 @@ from workbench.castings.calibration import Calibrations
 from workbench.castings.correlation import Correlation
 from workbench.inference.calibration_line import CalibrationLine
 from workbench.records.reduction import moments
+from workbench.records.units import factor
 
 AT = ("mean", "low", "high", "value")  # places on the scale: (shown - zero) / slope
 WIDTHS = {"step": 1, "ss": 2}  # and the power of the slope they are divided by
@@ -48,6 +49,41 @@ def corrected_moments(cells: pd.DataFrame, unit: str, calibrations: Calibrations
             parts.append(part.set_axis(at, axis="index"))
         found = pd.concat(parts).sort_index()
     return calibrations.allowances.added(found, unit)
+
+
+def corrected_values(
+    values: pd.DataFrame, unit: str, calibrations: Calibrations, quantity: str
+) -> pd.DataFrame:
+    """Give distinct values in `unit`, corrected as `corrected_moments` corrects.
+
+    `values` are those of `Records.values` by `gauge`, `calibration` and, where masses lack parts,
+    `block`; all must be `reached`. What comes back has `value` and `step` in `unit`: the step is
+    that of the display, of what is read off it and not of what it means.
+    """
+    through = correlated_by(values, unit, calibrations)
+    scale = np.ones(len(values))
+    plain = (through == "").to_numpy()
+    scale[plain] = [factor(own, unit) for own in values.loc[plain, "unit"]]
+    whole = (1 / values["step"]).round()  # steps are 10**-d: k / 10**d is nearer than k * step
+    shown = values.assign(value=values["k"] / whole * scale, step=values["step"] * scale)
+    parts = [corrected(shown[plain], unit, calibrations).assign(step=shown.loc[plain, "step"])]
+    parts += [
+        converted(shown[through == name], calibrations.correlations[name])
+        for name in through[~plain].unique()
+    ]
+    found = pd.concat([part for part in parts if len(part)] or parts).sort_index()
+    if "block" not in found:
+        return found
+    return calibrations.allowances.added(found.assign(quantity=quantity), unit)
+
+
+def reached(shown: pd.DataFrame, unit: str, calibrations: Calibrations) -> pd.Series[bool]:
+    """Tell for each row (`gauge`, `unit`) whether its readings can be given in `unit`."""
+    answer = pd.Series(True, index=shown.index)
+    for gauge, own in shown[["gauge", "unit"]].drop_duplicates().itertuples(index=False):
+        if not calibrations.reaches(gauge, own, unit):
+            answer &= (shown["gauge"] != gauge) | (shown["unit"] != own)
+    return answer
 
 
 def correlated_by(shown: pd.DataFrame, unit: str, calibrations: Calibrations) -> pd.Series[str]:

@@ -35,7 +35,7 @@ LEAST_PAIRS = 3
 class Correlation:
     """What `gauge` shows on the scale `shown`, against values on the scale `to`.
 
-    `line` is None where it cannot be used, and `why` says why not. `values` are the ends of the
+    `line` is None where it cannot be used, and `why` says why not. `spanned` are the ends of the
     values it was found on. `weighed` tells that the fit counts errors of both scales.
     """
 
@@ -46,7 +46,7 @@ class Correlation:
     note: str
     line: CalibrationLine | None = None
     why: str = ""
-    values: tuple[float, float] = (math.nan, math.nan)
+    spanned: tuple[float, float] = (math.nan, math.nan)
     weighed: bool = False
 
 
@@ -106,7 +106,7 @@ def _fitted(bare: Correlation, rows: pd.DataFrame) -> Correlation:
     fitted = replace(fitted, method=f"correlation of {len(value)} pairs")
     require_rise(fitted)
     ends = (float(value.min()), float(value.max()))
-    return replace(bare, line=fitted, values=ends, weighed=weighed)
+    return replace(bare, line=fitted, spanned=ends, weighed=weighed)
 
 
 def _weighed(value: Values, shown: Values, u_value: Values, u_shown: Values) -> CalibrationLine:

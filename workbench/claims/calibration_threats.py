@@ -38,6 +38,7 @@ def calibration_threats(
     yield from _unusable(evidence)
     yield from _parts(claim, evidence)
     yield from _findings(evidence)
+    yield from _converted(evidence)
     yield from _extrapolated(evidence)
     yield from _apart(claim, evidence, analysis, decision)
     yield from _dominating(claim, analysis)
@@ -107,14 +108,31 @@ def _parts(claim: Claim, evidence: Evidence) -> Iterator[Threat]:
 def _findings(evidence: Evidence) -> Iterator[Threat]:
     """Repeat what speaks against the calibrations of these readings."""
     said: dict[str, dict[str, list[str]]] = {}
-    used = evidence.cells["corrected_by"].unique()
-    for name in sorted(name for name in used if name):
+    used = set(evidence.cells["corrected_by"]) & set(evidence.calibrations.by_name)
+    for name in sorted(used):
         for finding in evidence.calibrations.by_name[name].findings:
             if finding.code not in SAID_IN_CHECK:
                 said.setdefault(finding.code, {}).setdefault(finding.sentence, []).append(name)
     for code, names in said.items():
         parts = "; ".join(f"{quoted(of)} {sentence}" for sentence, of in names.items())
         yield Threat(code=code, text=f"Of the calibrations of these readings: {parts}.")
+
+
+def _converted(evidence: Evidence) -> Iterator[Threat]:
+    """Say which readings were turned from another hardness scale, and what that rests on."""
+    by = evidence.cells["corrected_by"]
+    for name in sorted(set(by) & set(evidence.calibrations.correlations)):
+        known = evidence.calibrations.correlations[name]
+        assert known.line is not None
+        low, high = (quantity_text(end, unit=known.to) for end in known.spanned)
+        yield Threat(
+            code="converted_readings",
+            text=f"{int(evidence.cells.loc[by == name, 'n'].sum())} of "
+            f"{int(evidence.cells['n'].sum())} readings were made in {known.shown} and turned into "
+            f"{known.to} by the study's own correlation {quoted([name])} ({known.line.readings} "
+            f"pairs, {low} to {high}; {known.note}). It holds for iron like that of its pairs; a "
+            "family of other iron lies off it by what nothing here shows.",
+        )
 
 
 def _extrapolated(evidence: Evidence) -> Iterator[Threat]:

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import pandas as pd
 
 from workbench.castings.calibration import Calibrations
-from workbench.castings.correction import corrected_moments
+from workbench.castings.correction import corrected_moments, reached
 from workbench.errors import Refusal
 from workbench.records.columns import BELOW
 from workbench.records.units import kind_of
@@ -187,16 +187,8 @@ def _require(
 
 def _reached(cells: pd.DataFrame, unit: str, calibrations: Calibrations) -> pd.Series[bool]:
     """Tell for each cell whether its readings are on a scale that can be given in `unit`."""
-    scales = cells[["gauge", "unit"]].drop_duplicates().itertuples(index=False)
-    outside = [
-        (gauge, own)
-        for gauge, own in scales
-        if kind_of(own) == "hardness" and not calibrations.reaches(gauge, own, unit)
-    ]
-    reached = pd.Series(True, index=cells.index)
-    for gauge, own in outside:
-        reached &= (cells["gauge"] != gauge) | (cells["unit"] != own)
-    return reached
+    scales = [own for own in cells["unit"].unique() if kind_of(own) == "hardness"]
+    return reached(cells, unit, calibrations) | ~cells["unit"].isin(scales)
 
 
 def _shared(cells: pd.DataFrame, families: tuple[str, str]) -> pd.Series[bool]:

@@ -104,6 +104,8 @@ CODES: dict[str, tuple[str, str]] = {
     "calibration_unused": (NOTICE, "No reading names the calibration."),
     "calibration_age": (NOTICE, "A calibration is older, or younger, than readings under it."),
     "calibration_range": (NOTICE, "Readings lie beyond the pieces of their calibration."),
+    "correlation": (NOTICE, "How a correlation of the study's own was found."),
+    "correlation_range": (NOTICE, "Readings lie beyond the pairs of their correlation."),
     "calibration_not_repeated": (NOTICE, "Nothing in a calibration was read twice."),
     "reference_taken_as_exact": (NOTICE, "A calibration's pieces have no uncertainty."),
     "one_piece_calibration": (NOTICE, "A calibration on one piece takes its zero on trust."),
