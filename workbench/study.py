@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from workbench.claims.judge import Judgement
     from workbench.claims.ledger import Ledger
     from workbench.records.faults import Fault
+    from workbench.records.notice import Notice
     from workbench.records.store import Records
 
 DEFAULT_SEED = 20_260_101
@@ -61,6 +62,20 @@ class Study:
         """How many faults there are, also where the records hold more than are listed."""
         others = len(self.ledger.faults) + len(self.calibrations.faults)
         return others + self.records.fault_count
+
+    @property
+    def notices(self) -> tuple[Notice, ...]:
+        """What a reader should know that is no fault: of the files, of what corrects, of places."""
+        from workbench.castings.calibration_notices import calibration_notices
+        from workbench.castings.void_hardness import void_findings
+        from workbench.records.notice import Notice
+
+        void = void_findings(self.records.cells, self.settings, self.calibrations)
+        return (
+            *self.records.notices,
+            *calibration_notices(self.calibrations, self.records),
+            *(Notice(file="readings", code=of.code, sentence=of.sentence) for of in void),
+        )
 
     def judge(self, *, only: str | None = None, seed: int = DEFAULT_SEED) -> Judgement:
         """Judge all claims, or the one whose id is `only`; `seed` drives the resampling checks.

@@ -64,10 +64,10 @@ def test_faults_and_notices_of_calibrations_are_told(small_study: Path) -> None:
     assert sum(int(row[1]) for row in counts.rows) == told
     first = faults_table(study.records, study.calibrations).rows[0]
     assert first[:3] == ("calibrations.csv", "3", "calibration")
-    said = " ".join(row[1] for row in notices_table(study.records, study.calibrations).rows)
+    said = " ".join(row[1] for row in notices_table(study.notices).rows)
     assert "“C1”: made on one piece" in said
 
 
 def test_no_notices_is_said(small_study: Path) -> None:
-    table = notices_table(open_study(small_study).records)
+    table = notices_table(open_study(small_study).notices)
     assert table.rows or table.note == "None."

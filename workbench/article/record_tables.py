@@ -9,10 +9,13 @@ from workbench.article.names import family_order, quantity_label
 from workbench.article.tables import Table
 from workbench.article.text import counted
 from workbench.castings.calibration import Calibrations
-from workbench.castings.calibration_notices import calibration_notices
+from workbench.records.columns import BELOW
 from workbench.records.coverage import coverage, gaps
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from workbench.records.notice import Notice
     from workbench.records.settings import Settings
     from workbench.records.store import Records
 
@@ -65,9 +68,15 @@ def excluded_words(records: Records) -> str:
     cells = records.cells
     searched = int(cells.loc[cells["sampling"] == "search", "n"].sum())
     doubtful = int(cells.loc[cells["contact"] == "doubtful", "n"].sum())
+    below = int(cells.loc[cells["contact"] == BELOW, "n"].sum())
+    censored = (
+        f" Nor do {counted(below, 'reading')} that say only that the value is not above them."
+        if below
+        else ""
+    )
     return (
         f" Of those accepted, {counted(searched, 'reading')} on searched places and "
-        f"{counted(doubtful, 'reading')} with doubtful contact enter no mean."
+        f"{counted(doubtful, 'reading')} with doubtful contact enter no mean.{censored}"
     )
 
 
@@ -124,9 +133,8 @@ def faults_table(
     )
 
 
-def notices_table(records: Records, calibrations: Calibrations = UNCALIBRATED) -> Table:
+def notices_table(notices: Sequence[Notice]) -> Table:
     """List what a reader of the records should know that is no fault."""
-    notices = (*records.notices, *calibration_notices(calibrations, records))
     rows = tuple((notice.file, notice.sentence) for notice in notices)
     return Table(
         caption="Notices",

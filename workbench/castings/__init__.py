@@ -6,6 +6,8 @@ Rooms:
 
 Modules:
 
+- `allowances.py`: What a block weighed without some of its parts would have weighed: stated masses,
+  added.
 - `answers.py`: Several questions asked one by one: what is refused is kept with its reason.
 - `block_figures.py`: The figures of every block: one number a block and quantity, like compared
   with like.
@@ -19,6 +21,8 @@ Modules:
 - `cautions.py`: The cautions beside every figure of fitness or boring; the one place for their
   text.
 - `correction.py`: Readings corrected by their calibrations; those without one stay as shown.
+- `correlation.py`: A study's own correlation of two hardness scales: fitted to its pairs, or
+  refused with its row.
 - `measuring.py`: The measuring error two families share or do not share, as it enters their
   difference.
 - `places.py`: What was read at each place of a block: all readings of a place together, with angle
@@ -27,4 +31,8 @@ Modules:
   figure.
 - `stated_rules.py`: `[fitness.NAME]` and `[boring]` of `study.toml`: their keys, checked, every
   fault named.
+- `tensile.py`: From the hardness of grey iron to a band of tensile strength: a stated relation,
+  never automatic.
+- `void_hardness.py`: What makes hardness readings void: thin iron, a light block, impressions too
+  near or too few.
 """

@@ -3,7 +3,8 @@
 Modules:
 
 - `analysis.py`: The analysis a claim on a mean gets by default, for either scope.
-- `calibration_threats.py`: What calibrations, or their absence, could make a verdict wrong.
+- `calibration_threats.py`: What calibrations, allowances, or their absence, could make a verdict
+  wrong.
 - `checks.py`: Two other analyses beside the nested model: Welch on block means, and the blocks
   dealt anew.
 - `claim.py`: A claim as the ledger states it, and one with faults, which keeps its place in the
@@ -11,6 +12,7 @@ Modules:
 - `evidence.py`: The readings that may speak for or against a claim, and a count of those that may
   not.
 - `fields.py`: The fields of one claim, checked one by one; a checker keeps every fault it meets.
+- `hardness_threats.py`: What could make hardness readings void, and with them a verdict.
 - `judge.py`: The ledger judged: each claim on its own evidence, then all held together by Holm.
 - `ledger.py`: The ledger: claims.toml read and checked, every fault at once with the key it stands
   at.

@@ -18,6 +18,7 @@ from workbench.claims.calibration_threats import calibration_threats
 from workbench.claims.checks import checks_beside
 from workbench.claims.claim import Claim, FaultyClaim, Ledger, Scope
 from workbench.claims.evidence import Evidence, gather
+from workbench.claims.hardness_threats import hardness_threats
 from workbench.claims.planning import plan, slack
 from workbench.claims.rules import decide
 from workbench.claims.sentences import next_step, remedy, sentence
@@ -166,6 +167,7 @@ class _Bench:
             warnings=(
                 *threats(claim, evidence, analysis, checks, decision, self.settings),
                 *calibration_threats(claim, evidence, analysis, decision, self.settings, seed),
+                *hardness_threats(claim, evidence, self.records, self.settings),
                 *of_the_study(claim, self.records, self.settings),
             ),
             checks=checks,

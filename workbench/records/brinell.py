@@ -52,6 +52,25 @@ class Impression:
         return any(math.isclose(self.index, index, rel_tol=0.01) for index in INDICES)
 
 
+def impression_of(load: float, ball: float, hardness: float, *, load_unit: str = "N") -> Impression:
+    """Work out the impression that a hardness stands for: `ball` in mm, `hardness` in HBW.
+
+    Raises
+    ------
+    Refusal
+        As `brinell`; `impression_ratio` too where load and ball cannot show such a hardness.
+
+    Examples
+    --------
+    >>> round(impression_of(29420, 10, 229).least_spacing / 3, 2)
+    4.0
+    """
+    _check(load_unit, load=load, ball=ball, hardness=hardness)
+    depth = min(ball / 2, load * LOAD_UNITS[load_unit] / (math.pi * ball * hardness))
+    across = 2 * math.sqrt(depth * (ball - depth))
+    return brinell(load, ball, across, load_unit=load_unit)
+
+
 def brinell(
     load: float,
     ball: float,
@@ -83,13 +102,7 @@ def brinell(
     >>> round(brinell(29420, 10, 4.00).hardness)
     229
     """
-    if load_unit not in LOAD_UNITS:
-        raise Refusal(
-            "unit_mismatch", f"A load is in {' or '.join(LOAD_UNITS)}, not in “{load_unit}”."
-        )
-    for name, size in (("load", load), ("ball", ball), ("impression", diameter)):
-        if not (size > 0 and math.isfinite(size)):
-            raise Refusal("not_positive", f"The {name} must be above 0 and finite, not {size}.")
+    _check(load_unit, load=load, ball=ball, impression=diameter)
     ratio = diameter / ball
     if not LEAST_RATIO <= ratio <= GREATEST_RATIO:
         raise Refusal(
@@ -111,3 +124,13 @@ def brinell(
         least_spacing=3 * small,
         least_edge=2.5 * small,
     )
+
+
+def _check(load_unit: str, **sizes: float) -> None:
+    if load_unit not in LOAD_UNITS:
+        raise Refusal(
+            "unit_mismatch", f"A load is in {' or '.join(LOAD_UNITS)}, not in “{load_unit}”."
+        )
+    for name, size in sizes.items():
+        if not (size > 0 and math.isfinite(size)):
+            raise Refusal("not_positive", f"The {name} must be above 0 and finite, not {size}.")

@@ -114,7 +114,6 @@ def print_summary(summary: RunSummary) -> None:
 
 def print_check(study: Study) -> None:
     """Print what a study holds, what its grid lacks, what to know of it, and its faults."""
-    from workbench.castings.calibration_notices import calibration_notices
     from workbench.records.coverage import coverage, gaps
 
     out = console()
@@ -130,7 +129,7 @@ def print_check(study: Study) -> None:
         for gap in missing:
             lacking.add_row(safe(gap.family), safe(gap.quantity), safe(gap.sentence))
         out.print(lacking)
-    for notice in (*records.notices, *calibration_notices(study.calibrations, records)):
+    for notice in study.notices:
         out.print(indented("notice", f"{notice.sentence} [{notice.code}]"))
     print_faults(out, study)
     out.print(
