@@ -23,12 +23,14 @@ Modules:
 - `correction.py`: Readings corrected by their calibrations; those without one stay as shown.
 - `correlation.py`: A study's own correlation of two hardness scales: fitted to its pairs, or
   refused with its row.
+- `limits.py`: One wall against a limit, given its uncertainty: conforming, not conforming, too
+  close to call.
 - `measuring.py`: The measuring error two families share or do not share, as it enters their
   difference.
 - `places.py`: What was read at each place of a block: all readings of a place together, with angle
   and depth.
-- `placing.py`: Where one block stands in its family: a percentile with its interval for each
-  figure.
+- `reading_budget.py`: The uncertainty budget of one reading, or of the mean of places read (JCGM
+  100, 5 and 8).
 - `stated_rules.py`: `[fitness.NAME]` and `[boring]` of `study.toml`: their keys, checked, every
   fault named.
 - `tensile.py`: From the hardness of grey iron to a band of tensile strength: a stated relation,

@@ -43,9 +43,11 @@ def drawn_difference(
         zero, slope = _drawn_line(part, moved, generator)
         shown = part.line.zero * part.weight + part.line.slope * part.moment
         total += (shown - zero * part.weight) / slope - part.moment
+    of_lines = sources | {f"scatter of {part.label}" for part in shared.parts}
     for component in shared.budget.components if shared.budget else ():
-        if component.name.startswith("gauge "):
-            total += component.contribution * generator.standard_normal(TRIALS)
+        if component.name not in of_lines:  # of a gauge, a missing part, a correlation's iron
+            drawn = _student(generator, component.degrees_of_freedom)
+            total += component.contribution * drawn
     return Propagation(values=np.sort(total))
 
 

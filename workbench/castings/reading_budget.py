@@ -1,0 +1,179 @@
+"""The uncertainty budget of one reading, or of the mean of places read (JCGM 100, 5 and 8).
+
+New in every reading is its scatter, as repeats of places show it, and never less than a uniform
+error of one step of the display (F.2.2.1). Shared are the errors of calibrations, of reference
+pieces, and what the study states for a gauge: they do not fall with the number of readings. A mean
+is that of the places as they were read; what the iron does between them is no error of measuring.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from workbench.castings.calibration import Calibrations
+from workbench.castings.measuring import reading_errors, resolutions, shared_error
+from workbench.errors import Refusal
+from workbench.inference.budget import Budget, Component
+from workbench.inference.results import Interval
+from workbench.inference.samples import Values
+from workbench.records.settings import Gauge
+
+SAME_PLACE = ["block", "bore", "station", "depth", "operator", "gauge", "corrected_by"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scatter:
+    """The standard deviation of one reading of a gauge about its place, and how it was found."""
+
+    sd: float
+    degrees_of_freedom: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MeanBudget:
+    """A mean of readings, in `unit`, and the budget of its uncertainty."""
+
+    label: str
+    unit: str
+    value: float
+    readings: int
+    budget: Budget
+
+    def interval(self, confidence: float = 0.95) -> Interval:
+        """Give the value -/+ its expanded uncertainty."""
+        return self.budget.interval(self.value, confidence)
+
+
+def scatter_of(found: pd.DataFrame) -> dict[str, Scatter]:
+    """Give the scatter of each gauge from the places it read more than once, in the frame's unit.
+
+    `found` is what `corrected_moments` gives of one quantity. A gauge that repeated nothing is left
+    out.
+    """
+    answer = {}
+    sound = found[found["contact"] == "good"]
+    for gauge, mine in sound.groupby("gauge", sort=True):
+        n, total = mine["n"].to_numpy(float), mine["n"] * mine["mean"]
+        place = mine.groupby(SAME_PLACE, sort=False).ngroup().to_numpy()
+        counts = np.bincount(place, n)
+        freedom = float(counts.sum()) - counts.size
+        if freedom < 1:
+            continue
+        middle = np.bincount(place, total) / counts
+        apart = n * (mine["mean"].to_numpy(float) - middle[place]) ** 2
+        squares = float(mine["ss"].sum() + apart.sum())
+        answer[str(gauge)] = Scatter(sd=math.sqrt(squares / freedom), degrees_of_freedom=freedom)
+    return answer
+
+
+def mean_budget(
+    label: str,
+    rows: pd.DataFrame,
+    scatter: Mapping[str, Scatter],
+    gauges: Mapping[str, Gauge],
+    calibrations: Calibrations,
+    *,
+    single: bool = False,
+) -> MeanBudget:
+    """Budget the mean of the places in `rows`, each counting alike.
+
+    Parameters
+    ----------
+    label
+        What it is a mean of.
+    rows
+        What `corrected_moments` gives of the cells: one row a place (or more, read differently).
+    scatter
+        Of each gauge, from `scatter_of`.
+    gauges, calibrations
+        What the study states and has fitted.
+    single
+        Budget one reading of each place, whatever the number taken.
+
+    Raises
+    ------
+    Refusal
+        `no_readings`; `no_repeats` where neither repeats nor the study tell the error of a reading.
+    """
+    if rows.empty:
+        raise Refusal("no_readings", f"There is no reading of {label}.")
+    unit = str(rows["unit"].iloc[0])
+    weights = np.full(len(rows), 1 / len(rows))
+    count = np.ones(len(rows)) if single else rows["n"].to_numpy(float)
+    known = set(rows["gauge"]) <= set(scatter)
+    own = list(
+        _seen(rows, weights, count, scatter, gauges, unit)
+        if known
+        else _stated(rows, weights, count, gauges, unit, calibrations)
+    )
+    shared = shared_error(rows, weights, gauges, unit, calibrations, gauges_told=not known)
+    return MeanBudget(
+        label=label,
+        unit=unit,
+        value=float(weights @ rows["mean"].to_numpy(float)),
+        readings=int(count.sum()),
+        budget=Budget(components=(*own, *(shared.budget.components if shared.budget else ()))),
+    )
+
+
+def _seen(
+    rows: pd.DataFrame,
+    weights: Values,
+    count: Values,
+    scatter: Mapping[str, Scatter],
+    gauges: Mapping[str, Gauge],
+    unit: str,
+) -> Iterator[Component]:
+    """Give the scatter of each gauge, or its step where that hides the scatter."""
+    steps = resolutions(rows, gauges, unit)
+    for name, at in rows.groupby("gauge", sort=True).indices.items():
+        gauge, step = str(name), float(steps[at].max())
+        by = f" by {gauge}" if gauge else ""
+        sensitivity = math.sqrt(float((weights[at] ** 2 / count[at]).sum()))
+        if scatter[gauge].sd < step / math.sqrt(12):
+            alone = math.sqrt(float((weights[at] ** 2).sum()))
+            yield Component.from_step(f"step of the display{by}", step, sensitivity=alone)
+        else:
+            yield Component(
+                name=f"repeated readings{by}",
+                kind="A",
+                stated=scatter[gauge].sd,
+                sensitivity=sensitivity,
+                degrees_of_freedom=scatter[gauge].degrees_of_freedom,
+            )
+
+
+def _stated(
+    rows: pd.DataFrame,
+    weights: Values,
+    count: Values,
+    gauges: Mapping[str, Gauge],
+    unit: str,
+    calibrations: Calibrations,
+) -> Iterator[Component]:
+    """Give one component for what is stated of readings nobody repeated."""
+    found = reading_errors(rows, gauges, unit, calibrations)
+    if found is None:
+        raise Refusal(
+            "no_repeats",
+            "No place was read twice with this gauge and the study states no uncertainty of it, so "
+            "nothing shows the error of a reading.",
+        )
+    least = resolutions(rows, gauges, unit) / math.sqrt(12)
+    parts = (weights * np.maximum(found[0], least)) ** 2 / count
+    by_freedom = pd.Series(parts).groupby(found[1]).sum()
+    for freedom, variance in by_freedom.items():
+        degrees = float(freedom)  # type: ignore[arg-type]
+        known = "scatter on pieces" if math.isfinite(degrees) else "stated error of a reading"
+        more = f", {degrees:g} degrees of freedom" if len(by_freedom) > 2 else ""
+        yield Component(
+            name=f"{known}{more}",
+            kind="A" if math.isfinite(degrees) else "B",
+            stated=math.sqrt(float(variance)),
+            degrees_of_freedom=degrees,
+        )
