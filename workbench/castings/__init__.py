@@ -23,6 +23,10 @@ Modules:
 - `correction.py`: Readings corrected by their calibrations; those without one stay as shown.
 - `correlation.py`: A study's own correlation of two hardness scales: fitted to its pairs, or
   refused with its row.
+- `gauge_agreement.py`: Two gauges, or two operators, at the same places: bias with its interval,
+  limits of agreement.
+- `gauge_studies.py`: Gauge studies that lie in the records: places read again, by several operators
+  or gauges.
 - `limits.py`: One wall against a limit, given its uncertainty: conforming, not conforming, too
   close to call.
 - `measuring.py`: The measuring error two families share or do not share, as it enters their

@@ -1,0 +1,189 @@
+"""Gauge studies and agreements in records: published ones laid out as a study, and refusals."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable
+from pathlib import Path
+
+import pytest
+
+from workbench.castings.gauge_agreement import RecordedAgreement, recorded_agreements
+from workbench.castings.gauge_studies import MOST_PARTS, RecordedStudy, recorded_studies
+from workbench.study import Study, open_study
+
+SETTINGS = 'title = "x"\n[quantities.deviation]\nunit = "units"\n'
+CLAIM = (
+    '[[claim]]\nid = "a"\nstatement = "s"\nquantity = "deviation"\ncandidate = "f"\n'
+    'reference = "g"\ndirection = "greater"\nunit = "units"\n'
+)
+Row = tuple[str, str, str, float]  # part, operator, gauge, value
+Maker = Callable[[Iterable[Row]], Study]
+
+
+@pytest.fixture
+def study(tmp_path: Path) -> Maker:
+    def made(rows: Iterable[Row]) -> Study:
+        lines = ["block,family,quantity,value,unit,operator,gauge,station"]
+        for part, operator, gauge, value in rows:
+            block, _, station = part.partition("/")
+            lines.append(f"{block},f,deviation,{value},units,{operator},{gauge},{station}")
+        (tmp_path / "readings.csv").write_text("\n".join(lines) + "\n")
+        (tmp_path / "study.toml").write_text(SETTINGS)
+        (tmp_path / "claims.toml").write_text(CLAIM)
+        return open_study(tmp_path)
+
+    return made
+
+
+def studies(study: Study) -> dict[str, RecordedStudy]:
+    found = recorded_studies(study.records, study.settings, study.calibrations)
+    return {each.factor: each for each in found}
+
+
+def agreements(study: Study) -> list[RecordedAgreement]:
+    return list(recorded_agreements(study.records, study.settings, study.calibrations))
+
+
+# Automotive Industry Action Group, Measurement Systems Analysis reference manual, chapter III
+# section B (data read in public tests, printed results from memory): appraiser, trial, part.
+APPRAISERS = {
+    "A": (
+        [0.29, -0.56, 1.34, 0.47, -0.80, 0.02, 0.59, -0.31, 2.26, -1.36],
+        [0.41, -0.68, 1.17, 0.50, -0.92, -0.11, 0.75, -0.20, 1.99, -1.25],
+        [0.64, -0.58, 1.27, 0.64, -0.84, -0.21, 0.66, -0.17, 2.01, -1.31],
+    ),
+    "B": (
+        [0.08, -0.47, 1.19, 0.01, -0.56, -0.20, 0.47, -0.63, 1.80, -1.68],
+        [0.25, -1.22, 0.94, 1.03, -1.20, 0.22, 0.55, 0.08, 2.12, -1.62],
+        [0.07, -0.68, 1.34, 0.20, -1.28, 0.06, 0.83, -0.34, 2.19, -1.50],
+    ),
+    "C": (
+        [0.04, -1.38, 0.88, 0.14, -1.46, -0.29, 0.02, -0.46, 1.77, -1.49],
+        [-0.11, -1.13, 1.09, 0.20, -1.07, -0.67, 0.01, -0.56, 1.45, -1.77],
+        [-0.15, -0.96, 0.67, 0.11, -1.45, -0.49, 0.21, -0.49, 1.87, -2.16],
+    ),
+}
+PRINTED = {"repeatability": 0.199933, "operator": 0.226838, "gauge": 0.302373, "part": 1.042327}
+
+
+def manual() -> list[Row]:
+    return [
+        (f"P{part}", operator, "", value)
+        for operator, trials in APPRAISERS.items()
+        for trial in trials
+        for part, value in enumerate(trial)
+    ]
+
+
+def test_the_study_of_the_manual(study: Maker) -> None:
+    found = studies(study(manual()))["operator"]
+    assert found.study is not None
+    assert found.design == "crossed"
+    assert (found.labels, found.places, found.together) == (("A", "B", "C"), 10, False)
+    for figure, sd in PRINTED.items():
+        assert found.study.sd(figure) == pytest.approx(sd, abs=3e-6)
+    assert math.floor(found.study.categories()) == 4
+
+
+def test_over_gauges_nobody_named_there_is_repeatability_alone(study: Maker) -> None:
+    found = studies(study(manual()))["gauge"]
+    assert found.study is not None
+    assert set(found.study.components) == {"part", "repeatability"}
+    assert found.labels == ("",)
+
+
+def test_a_lost_reading_leaves_a_study_that_is_not_balanced(study: Maker) -> None:
+    """One of 90 readings taken away: 27 places of the manual stay balanced, with 81 readings."""
+    found = studies(study(manual()[:-1]))["operator"]
+    assert found.study is not None
+    assert found.study.readings in (81, 89)
+    assert found.study.sd("gauge") == pytest.approx(PRINTED["gauge"], rel=0.1)
+
+
+# Bland & Altman (1986), Lancet i:307-310: first readings by either meter (data from memory).
+LARGE = [494, 395, 516, 434, 476, 557, 413, 442, 650, 433, 417, 656, 267, 478, 178, 423, 427]
+MINI = [512, 430, 520, 428, 500, 600, 364, 380, 658, 445, 432, 626, 260, 477, 259, 350, 451]
+
+
+def test_the_two_meters_of_bland_and_altman(study: Maker) -> None:
+    rows: list[Row] = [(f"P{at}", "", "large", value) for at, value in enumerate(LARGE)]
+    rows += [(f"P{at}", "", "mini", value) for at, value in enumerate(MINI)]
+    (found,) = agreements(study(rows))
+    assert (found.factor, found.first, found.second) == ("gauge", "large", "mini")
+    assert found.found is not None
+    assert found.found.groups is None
+    assert found.found.bias.estimate == pytest.approx(-2.1, abs=0.05)
+    assert found.found.sd == pytest.approx(38.8, abs=0.05)
+    limits = found.found.limits(factor=2)
+    assert limits.low.estimate == pytest.approx(-79.7, abs=0.11)
+    assert limits.high.estimate == pytest.approx(75.5, abs=0.11)
+    swapped = [(p, o, {"large": "mini", "mini": "large"}[g], v) for p, o, g, v in rows]
+    (other,) = agreements(study(swapped))
+    assert other.found is not None
+    assert other.found.bias.estimate == pytest.approx(-found.found.bias.estimate)
+
+
+def test_places_of_one_block_are_taken_together(study: Maker) -> None:
+    rows: list[Row] = []
+    for at, (large, mini) in enumerate(zip(LARGE, MINI, strict=True)):
+        place = f"B{at // 4}/{at % 4}"
+        rows += [(place, "", "large", large), (place, "", "mini", mini)]
+    (found,) = agreements(study(rows))
+    assert found.found is not None
+    assert (found.found.pairs, found.found.groups) == (17, 5)
+
+
+def test_gauges_that_change_with_their_operators_are_told_of(study: Maker) -> None:
+    gauge = {"A": "g1", "B": "g2", "C": "g3"}
+    rows = [(part, operator, gauge[operator], value) for part, operator, _, value in manual()]
+    found = studies(study(rows))
+    assert found["operator"].together
+    assert found["gauge"].together
+
+
+def test_parts_of_ones_own_make_a_nested_study(study: Maker) -> None:
+    rows = [(f"{operator}{part}", operator, "", value) for part, operator, _, value in manual()]
+    found = studies(study(rows))["operator"]
+    assert found.study is not None
+    assert found.design == "nested"
+    assert (found.study.parts, found.study.operators) == (30, 3)
+    assert agreements(study(rows)) == []
+
+
+OFTEN_READ: list[Row] = [("P3", "B", "", value) for value in (2.0, 2.5, 2.6)]
+
+
+@pytest.mark.parametrize(
+    ("rows", "why"),
+    [
+        ([("P1", "A", "", 1.0), ("P2", "A", "", 2.0)], "no place was read more than once"),
+        (
+            [(f"P{at}", operator, "", float(at)) for at in range(4) for operator in "AB"],
+            "No place that several operators read was read twice by one of them",
+        ),
+        ([("P1", "A", "", 1.0), ("P1", "A", "", 2.0), ("P1", "A", "", 3.0)], "There is 1 part"),
+        (
+            [("P1", "A", "", 1.0), ("P1", "A", "", 2.0), ("P2", "B", "", 1.0), *OFTEN_READ],
+            "their own places were not read equally often",
+        ),
+    ],
+)
+def test_what_cannot_be_made_says_why(study: Maker, rows: list[Row], why: str) -> None:
+    found = studies(study(rows))["operator"]
+    assert found.study is None
+    assert why in found.why
+
+
+def test_many_places_are_thinned_by_how_often_they_were_read(study: Maker) -> None:
+    rows = [
+        (f"B{at:03d}", operator, "", at / 100 + add)
+        for at in range(90)
+        for operator, adds in (("A", (0.0, 0.1)), ("B", (0.2,)))
+        for add in adds[: 2 if at % 3 == 0 else 1]
+    ]
+    found = studies(study(rows))["operator"]
+    assert found.study is not None
+    assert found.study.parts == MOST_PARTS
+    assert found.study.readings == 3 * MOST_PARTS  # those read three times, 30 of them
+    assert found.places == 90

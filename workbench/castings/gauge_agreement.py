@@ -1,0 +1,83 @@
+"""Two gauges, or two operators, at the same places: bias with its interval, limits of agreement."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+from workbench.castings.calibration import Calibrations
+from workbench.castings.gauge_studies import FACTORS, places_of_labels, single_readings
+from workbench.errors import Refusal
+from workbench.inference.agreement import Agreement, agreement
+from workbench.records.settings import Settings
+
+if TYPE_CHECKING:
+    from workbench.records.store import Records
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class RecordedAgreement:
+    """What two labels of a factor read at the same places, first minus second.
+
+    `pairs` has `block`, `first` and `second`, a row a place, in `unit`, corrected. `found` is None
+    where it was refused, and `why` says why.
+    """
+
+    quantity: str
+    unit: str
+    factor: str
+    first: str
+    second: str
+    pairs: pd.DataFrame = field(repr=False)
+    found: Agreement | None = None
+    why: str = ""
+
+
+def recorded_agreements(
+    records: Records, settings: Settings, calibrations: Calibrations
+) -> tuple[RecordedAgreement, ...]:
+    """Compare each two gauges, and each two operators, on the places both read.
+
+    Places of one block are alike, so the bias is judged between blocks wherever there are several
+    with several places.
+    """
+    met = set(records.cells["quantity"])
+    answer = []
+    for name, known in settings.quantities.items():
+        if name not in met or known.kind == "feature":
+            continue
+        readings = single_readings(records, name, known.unit, calibrations)
+        if readings.empty:
+            continue
+        for factor in FACTORS:
+            for first, second, pairs in places_of_labels(readings, factor):
+                answer.append(_compared(name, known.unit, factor, first, second, pairs))
+    return tuple(answer)
+
+
+def _compared(
+    quantity: str, unit: str, factor: str, first: str, second: str, pairs: pd.DataFrame
+) -> RecordedAgreement:
+    blocks = pairs["block"].nunique()
+    grouped = 1 < blocks < len(pairs)
+    found, why = None, ""
+    try:
+        found = agreement(
+            pairs["first"].to_numpy(),
+            pairs["second"].to_numpy(),
+            pairs["block"].to_numpy() if grouped else None,
+        )
+    except Refusal as refusal:
+        why = str(refusal).rstrip(".")
+    return RecordedAgreement(
+        quantity=quantity,
+        unit=unit,
+        factor=factor,
+        first=first,
+        second=second,
+        pairs=pairs.reset_index(drop=True),
+        found=found,
+        why=why,
+    )

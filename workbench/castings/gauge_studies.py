@@ -1,0 +1,225 @@
+"""Gauge studies that lie in the records: places read again, by several operators or gauges.
+
+A part is a place of a block. Where operators (or gauges) read the same places the study is crossed,
+where each read places of its own it is nested; where nobody shared or repeated a place the answer
+is why there is none. What is chosen from many places is chosen by how often they were read, never
+by what was read there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from workbench.castings.calibration import Calibrations
+from workbench.castings.correction import corrected_values, reached
+from workbench.errors import Refusal
+from workbench.inference.gauge_analysis import Design, gauge_study
+from workbench.inference.gauge_study import GaugeStudy
+from workbench.records.settings import Settings
+
+if TYPE_CHECKING:
+    from workbench.records.store import Records
+
+PLACE = ["block", "bore", "station", "depth"]
+FACTORS = ("operator", "gauge")
+MOST_PARTS = 30  # of a study that is not balanced: its likelihood grows with the square of them
+MOST_BALANCED = 500
+KEYS = [*PLACE, "gauge", "calibration", "operator", "sampling", "contact"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RecordedStudy:
+    """The gauge study of one quantity over operators, or over gauges, or why there is none.
+
+    `labels` are the operators or gauges met, `places` how many places were read more than once,
+    `step` that of the display. `together` tells that whoever changed the one changed the other:
+    operators and gauges then cannot be told apart.
+    """
+
+    quantity: str
+    unit: str
+    factor: str
+    study: GaugeStudy | None = None
+    design: str = ""
+    why: str = ""
+    labels: tuple[str, ...] = ()
+    places: int = 0
+    step: float = 0.0
+    together: bool = False
+
+
+def recorded_studies(
+    records: Records, settings: Settings, calibrations: Calibrations
+) -> tuple[RecordedStudy, ...]:
+    """Make every gauge study the records allow: each quantity over operators, and over gauges."""
+    met = set(records.cells["quantity"])
+    return tuple(
+        recorded_study(readings, name, known.unit, factor)
+        for name, known in settings.quantities.items()
+        if name in met and known.kind != "feature"
+        for readings in (single_readings(records, name, known.unit, calibrations),)
+        for factor in FACTORS
+    )
+
+
+def single_readings(
+    records: Records, quantity: str, unit: str, calibrations: Calibrations
+) -> pd.DataFrame:
+    """Give the readings of a quantity at places read more than once, one a row, corrected.
+
+    The columns are `part` (a number for each place), the columns of the place, `gauge`, `operator`,
+    `value` and `step`; grid places and good contact only.
+    """
+    cells = records.cells
+    sound = (cells["sampling"] == "grid") & (cells["contact"] == "good")
+    mine = cells[sound & (cells["quantity"] == quantity)]
+    read = mine.groupby(PLACE, as_index=False)["n"].sum()
+    again = read.loc[read["n"] > 1, PLACE]
+    values = records.values(quantity, by=KEYS)
+    values = values[(values["sampling"] == "grid") & (values["contact"] == "good")]
+    values = values[reached(values, unit, calibrations)].merge(again, on=PLACE)
+    if values.empty:
+        return values.assign(part=0, value=0.0)
+    found = corrected_values(values, unit, calibrations, quantity)
+    found["part"] = found.groupby(PLACE).ngroup()
+    return found.loc[found.index.repeat(found["n"])].reset_index(drop=True)
+
+
+def recorded_study(readings: pd.DataFrame, quantity: str, unit: str, factor: str) -> RecordedStudy:
+    """Make the study of one quantity over `factor`; what cannot be made says why."""
+    bare = RecordedStudy(quantity=quantity, unit=unit, factor=factor)
+    if readings.empty:
+        return replace(bare, why="no place was read more than once")
+    named = readings[readings[factor] != ""]
+    named = readings if named.empty else named
+    labels = tuple(sorted(named[factor].unique()))
+    counts = pd.crosstab(named["part"], named[factor])
+    try:
+        chosen, design = _chosen(counts, factor)
+        kept = named[named["part"].isin(chosen.index)]
+        study = gauge_study(
+            kept["part"].to_numpy(),
+            kept["value"].to_numpy(),
+            kept[factor].to_numpy() if len(labels) > 1 else None,
+            design=design,
+        )
+    except Refusal as refusal:
+        return replace(bare, why=str(refusal).rstrip("."), labels=labels)
+    return replace(
+        bare,
+        study=study,
+        design=design,
+        labels=labels,
+        places=len(counts),
+        step=float(kept["step"].max()),
+        together=len(labels) > 1 and _changed_together(kept, factor),
+    )
+
+
+def _chosen(counts: pd.DataFrame, factor: str) -> tuple[pd.DataFrame, Design]:
+    """Choose the places of a study from the readings each label has there."""
+    if counts.shape[1] == 1:
+        return _balanced(counts[counts.iloc[:, 0] > 1]), "crossed"
+    shared = counts[(counts > 0).sum(axis=1) > 1]
+    if len(shared) > 1:
+        if not (shared > 1).to_numpy().any():
+            raise Refusal(
+                "no_repeats",
+                f"No place that several {factor}s read was read twice by one of them, so the "
+                "repeatability is not known.",
+            )
+        return _crossed(shared), "crossed"
+    return _nested(counts, factor), "nested"
+
+
+def _crossed(shared: pd.DataFrame) -> pd.DataFrame:
+    """Take a balanced part of a crossed study where it holds as much as the places read most."""
+    pattern = shared.apply(tuple, axis=1)
+    alike = [
+        shared[pattern == one]
+        for one in pattern.unique()
+        if len({count for count in one if count}) == 1 and max(one) > 1
+    ]
+    largest = max(alike, key=lambda part: part.to_numpy().sum(), default=shared.iloc[:0])
+    largest = _spread(largest, MOST_BALANCED)
+    most = _spread(shared, MOST_PARTS)
+    return largest if largest.to_numpy().sum() >= most.to_numpy().sum() else most
+
+
+def _nested(counts: pd.DataFrame, factor: str) -> pd.DataFrame:
+    """Give each label as many places of its own, each read as often."""
+    own = counts[((counts > 0).sum(axis=1) == 1) & (counts.max(axis=1) > 1)]
+    by_label = own.idxmax(axis=1)
+    if len(own) == 0 or by_label.value_counts().size < 2:
+        raise Refusal(
+            "no_shared_place",
+            f"No place was read by two {factor}s, and only one of them read places again.",
+        )
+    repeats = own.max(axis=1)
+    for often in repeats.value_counts().index:
+        same = own[repeats == often]
+        groups = [part for _, part in same.groupby(by_label[same.index])]
+        least = min(map(len, groups))
+        if len(groups) > 1 and least > 1:
+            return pd.concat([_spread(part, min(least, MOST_BALANCED)) for part in groups])
+    raise Refusal(
+        "no_shared_place",
+        f"No place was read by two {factor}s, and their own places were not read equally often.",
+    )
+
+
+def _balanced(counts: pd.DataFrame) -> pd.DataFrame:
+    """Take the places one label read equally often, as most were."""
+    if counts.empty:
+        raise Refusal("no_repeats", "No place was read twice.")
+    often = counts.iloc[:, 0].value_counts().index[0]
+    return _spread(counts[counts.iloc[:, 0] == often], MOST_BALANCED)
+
+
+def _spread(counts: pd.DataFrame, most: int) -> pd.DataFrame:
+    """Keep the places read most, and of those read equally often some spread over all."""
+    if len(counts) <= most:
+        return counts
+    rank = (counts > 0).sum(axis=1) * 1_000_000 + counts.sum(axis=1)
+    edge = rank.sort_values(ascending=False).iloc[most - 1]
+    above, equal = counts.loc[rank > edge], counts.loc[rank == edge]
+    at = np.linspace(0, len(equal) - 1, most - len(above)).round().astype(int)
+    kept: pd.DataFrame = pd.concat([above, equal.iloc[at]])
+    return kept
+
+
+def _changed_together(kept: pd.DataFrame, factor: str) -> bool:
+    """Tell whether the other factor changed wherever this one did, place by place."""
+    other = FACTORS[1 - FACTORS.index(factor)]
+    pairs = kept[["part", factor, other]].drop_duplicates()
+    kinds = pairs.groupby("part")[[factor, other]].nunique()
+    several = kinds[kinds[factor] > 1]
+    mine = pairs[pairs["part"].isin(several.index)]
+    if mine.empty or (mine[other] == "").all():
+        return False
+    told = bool((several[other] == several[factor]).all())
+    return told and not mine.duplicated(["part", factor]).any()
+
+
+def places_of_labels(
+    readings: pd.DataFrame, factor: str
+) -> Iterator[tuple[str, str, pd.DataFrame]]:
+    """Give each pair of labels with the places both read: block and the mean of either.
+
+    A row a place, with `first` and `second` in the unit of the readings.
+    """
+    named = readings[readings[factor] != ""]
+    means = named.pivot_table(index="part", columns=factor, values="value")
+    blocks = named.groupby("part")["block"].first()
+    labels = list(means.columns)
+    for at, first in enumerate(labels):
+        for second in labels[at + 1 :]:
+            both = means[[first, second]].dropna()
+            if len(both):
+                frame = both.set_axis(["first", "second"], axis="columns")
+                yield str(first), str(second), frame.assign(block=blocks[both.index])
