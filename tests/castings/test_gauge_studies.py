@@ -185,5 +185,5 @@ def test_many_places_are_thinned_by_how_often_they_were_read(study: Maker) -> No
     found = studies(study(rows))["operator"]
     assert found.study is not None
     assert found.study.parts == MOST_PARTS
-    assert found.study.readings == 3 * MOST_PARTS  # those read three times, 30 of them
+    assert found.study.readings == 3 * MOST_PARTS
     assert found.places == 90

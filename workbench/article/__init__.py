@@ -10,6 +10,10 @@ Modules:
 - `claim_readings.py`: The readings one claim is about: its quantity, its two families.
 - `gathering.py`: One quantity gathered from the records: corrected, in one unit, what enters a mean
   apart.
+- `gauge_tables.py`: Tables of gauges held against each other: studies, agreements, impressions,
+  what was left out.
+- `measuring_tables.py`: Tables of the measuring side: what was struck out, calibrations, budgets,
+  gauge studies.
 - `names.py`: What quantities and families are called in figures and tables, and in which order they
   come.
 - `numbers.py`: Estimates with their intervals as figures and tables print them.

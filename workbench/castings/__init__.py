@@ -18,6 +18,7 @@ Modules:
   its line.
 - `calibration_notices.py`: What `workbench check` says of calibrations once they are fitted: no
   faults, but to be known.
+- `calibration_use.py`: Which readings each calibration corrects: how many, and from where to where.
 - `cautions.py`: The cautions beside every figure of fitness or boring; the one place for their
   text.
 - `correction.py`: Readings corrected by their calibrations; those without one stay as shown.
@@ -27,6 +28,8 @@ Modules:
   limits of agreement.
 - `gauge_studies.py`: Gauge studies that lie in the records: places read again, by several operators
   or gauges.
+- `impressions.py`: Several hardness readings at a place: how many there are, and how they scatter
+  about its mean.
 - `limits.py`: One wall against a limit, given its uncertainty: conforming, not conforming, too
   close to call.
 - `measuring.py`: The measuring error two families share or do not share, as it enters their
@@ -37,6 +40,10 @@ Modules:
   100, 5 and 8).
 - `stated_rules.py`: `[fitness.NAME]` and `[boring]` of `study.toml`: their keys, checked, every
   fault named.
+- `struck_out.py`: What became of every row read: rejected, kept out of the means and why, corrected
+  or as shown.
+- `study_budgets.py`: Budgets a study can show: one reading and one mean of a quantity, and its
+  walls at their limits.
 - `tensile.py`: From the hardness of grey iron to a band of tensile strength: a stated relation,
   never automatic.
 - `void_hardness.py`: What makes hardness readings void: thin iron, a light block, impressions too

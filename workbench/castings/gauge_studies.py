@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 PLACE = ["block", "bore", "station", "depth"]
 FACTORS = ("operator", "gauge")
-MOST_PARTS = 30  # of a study that is not balanced: its likelihood grows with the square of them
+MOST_PARTS = 20  # of a study that is not balanced: its likelihood grows with the square of them
 MOST_BALANCED = 500
 KEYS = [*PLACE, "gauge", "calibration", "operator", "sampling", "contact"]
 

@@ -19,10 +19,12 @@ from workbench.castings.calibration import Calibrations
 from workbench.castings.measuring import reading_errors, resolutions, shared_error
 from workbench.errors import Refusal
 from workbench.inference.budget import Budget, Component
+from workbench.inference.propagation import compare, propagate_budget
 from workbench.inference.results import Interval
 from workbench.inference.samples import Values
 from workbench.records.settings import Gauge
 
+TRIALS = 1_000_000  # JCGM 101, 7.2.2: mostly enough for two digits of the uncertainty
 SAME_PLACE = ["block", "bore", "station", "depth", "operator", "gauge", "corrected_by"]
 
 
@@ -177,3 +179,30 @@ def _stated(
             stated=math.sqrt(float(variance)),
             degrees_of_freedom=degrees,
         )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drawn:
+    """The interval of a mean by the formula, and the same by Monte Carlo (JCGM 101).
+
+    `agree` tells whether both are one to the digits reported, `settled` whether the draws were
+    enough to tell.
+    """
+
+    formula: Interval
+    simulated: Interval
+    agree: bool
+    settled: bool
+
+
+def drawn(measured: MeanBudget, confidence: float, generator: np.random.Generator) -> Drawn:
+    """Propagate the distributions of a budget, and hold the formula against what comes out."""
+    formula = measured.interval(confidence)
+    result = propagate_budget(measured.budget, measured.value, generator=generator, trials=TRIALS)
+    found = compare(result, formula, measured.budget.combined)
+    return Drawn(
+        formula=formula,
+        simulated=result.interval(confidence),
+        agree=found.agree,
+        settled=found.settled,
+    )

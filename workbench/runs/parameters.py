@@ -35,6 +35,10 @@ class RecordsParameters(StudyParameters):
     """What was measured, and where it is missing."""
 
 
+class MeasuringParameters(StudyParameters):
+    """What gauges did to the readings, and how far these can be trusted."""
+
+
 class DistributionsParameters(StudyParameters):
     """How the readings of a quantity are spread in each family."""
 

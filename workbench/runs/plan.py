@@ -15,6 +15,7 @@ from workbench.runs.parameters import (
     ClaimParameters,
     DistributionsParameters,
     IntervalsParameters,
+    MeasuringParameters,
     RecordsParameters,
     StudyParameters,
     SummaryParameters,
@@ -62,6 +63,11 @@ def shipped_notebooks() -> tuple[Notebook, ...]:
             path=folder / "records.ipynb",
             model=RecordsParameters,
             title="Records and coverage",
+        ),
+        Notebook(
+            path=folder / "measuring.ipynb",
+            model=MeasuringParameters,
+            title="Gauges, calibrations and uncertainty",
         ),
         Notebook(
             path=folder / "distributions.ipynb",

@@ -3,12 +3,18 @@
 Modules:
 
 - `block_means.py`: Every block's mean in its own interval, sorted within its family.
+- `budget_shares.py`: What an uncertainty is made of: each component's contribution, new in a
+  reading or shared.
+- `calibration.py`: One calibration: what the gauge showed beside the true value, the line through
+  it, its residuals.
 - `difference.py`: The difference a claim is about, in its interval, against the margin; rival
   analyses below it.
 - `distribution.py`: How the readings of each family are spread: a histogram whose bins are whole
   gauge steps.
 - `forest.py`: All claims at a glance: each difference in its interval, beside the zone that would
   support it.
+- `gauge_agreement.py`: Two gauges, or two operators, at the same places: differences, bias, limits
+  of agreement.
 - `grid_coverage.py`: Where each family was read: the blocks read and missing at every place of the
   grid.
 - `quantile_plot.py`: Block means against normal quantiles, family by family, with a band for the

@@ -1,0 +1,240 @@
+"""Tables of the measuring side: what was struck out, calibrations, budgets, gauge studies."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from workbench.article.numbers import percent
+from workbench.article.record_tables import MOST_ROWS, shortened
+from workbench.article.tables import Table
+from workbench.castings.limits import WORDS
+from workbench.castings.reading_budget import Drawn, MeanBudget
+from workbench.records.rounding import interval_text, quantity_text
+
+if TYPE_CHECKING:
+    from workbench.castings.calibration import Calibrations
+    from workbench.castings.study_budgets import WallsAtLimit
+    from workbench.claims.judge import Judgement
+    from workbench.inference.budget import Component
+    from workbench.records.settings import Settings
+
+
+PARTS_NAMED = 3
+
+
+def calibrations_table(calibrations: Calibrations) -> Table:
+    """List every calibration and correlation with its line, what it covers and what is against it.
+
+    The uncertainty is that of a value corrected in the middle of what the line covers.
+    """
+    rows = []
+    for found in calibrations.by_name.values():
+        if found.line is None:
+            rows.append((found.name, found.gauge, "not usable", "", "", "", found.why))
+            continue
+        line, unit = found.line, found.unit
+        middle = found.middle if found.middle > 0 else 1.0
+        rows.append(
+            (
+                found.name,
+                found.gauge,
+                line.method,
+                f"{line.zero:+.4f} {unit} + {line.slope:.5f} x",
+                _covered(line.low, line.high, unit),
+                _uncertainty(float(line.shared_uncertainty(middle)), unit),
+                "; ".join(finding.sentence for finding in found.findings) or "nothing",
+            )
+        )
+    for known in calibrations.correlations.values():
+        if known.line is None:
+            rows.append((known.name, known.gauge, "not usable", "", "", "", known.why))
+            continue
+        line = known.line
+        middle = (line.low + line.high) / 2
+        rows.append(
+            (
+                known.name,
+                known.gauge,
+                line.method,
+                f"{line.zero:+.4g} {known.shown} + {line.slope:.4g} x ({known.to})",
+                _covered(line.low, line.high, known.shown),
+                _uncertainty(float(line.shared_uncertainty(middle)), known.to),
+                known.note,
+            )
+        )
+    return Table(
+        caption="Calibrations",
+        columns=("Name", "Gauge", "How", "Shows", "Covers", "Uncertainty", "What is against it"),
+        rows=tuple(rows[:MOST_ROWS]),
+        numeric=(5,),
+        note=(
+            "What the gauge shows for a value x; the standard uncertainty is that of the line in "
+            "its middle, shared by all readings corrected with it."
+            if rows
+            else "The study has none: every reading stands as its gauge showed it."
+        )
+        + shortened(len(rows), MOST_ROWS, "calibration"),
+    )
+
+
+def _covered(low: float, high: float, unit: str) -> str:
+    return f"above 0 {unit}" if math.isinf(high) else interval_text(low, high, unit)
+
+
+def budget_table(measured: MeanBudget, confidence: float, drawn: Drawn | None = None) -> Table:
+    """Lay out a budget: each component with its type, distribution, divisor, sensitivity, share."""
+    budget = measured.budget
+    shares = budget.shares() if budget.combined > 0 else {}
+    rows = tuple(
+        _component_row(part, shares.get(part.name, 0.0), measured.unit)
+        for part in sorted(budget.components, key=lambda part: -abs(part.contribution))
+    )
+    u, nu = budget.combined, budget.degrees_of_freedom
+    expanded = budget.expanded(confidence)
+    note = (
+        f"{quantity_text(measured.value, u, measured.unit)}, combined standard uncertainty "
+        f"{_uncertainty(u, measured.unit)} with {_freedom(nu)} effective degrees of freedom "
+        f"(Welch-Satterthwaite); expanded {_uncertainty(expanded, measured.unit)} at "
+        f"{percent(confidence)} (factor {budget.coverage_factor(confidence):.2f}). Shared "
+        "components do not fall with the number of readings."
+    )
+    if drawn is not None:
+        note += drawn_words(drawn, measured)
+    return Table(
+        caption=f"Uncertainty budget: {measured.label}",
+        columns=(
+            "Component",
+            "Type, distribution",
+            "As stated",
+            "Divisor",
+            "Sensitivity",
+            "Contribution",
+            "Degrees of freedom",
+            "Share of the variance",
+        ),
+        rows=rows,
+        numeric=(2, 3, 4, 5, 6, 7),
+        note=note,
+    )
+
+
+def _component_row(part: Component, share: float, unit: str) -> tuple[str, ...]:
+    divisor = part.stated / part.standard_uncertainty if part.standard_uncertainty else 1.0
+    return (
+        f"{part.name} (shared)" if part.shared else part.name,
+        f"{part.kind}, {part.distribution}",
+        _uncertainty(part.stated, unit),
+        f"{divisor:.3g}",
+        f"{part.sensitivity:.3g}",
+        _uncertainty(abs(part.contribution), unit),
+        _freedom(part.degrees_of_freedom),
+        f"{100 * share:.1f}%",
+    )
+
+
+def drawn_words(drawn: Drawn, measured: MeanBudget) -> str:
+    """Say whether Monte Carlo gives the interval of the formula."""
+    formula, simulated = (
+        interval_text(found.low, found.high, measured.unit, uncertainty=measured.budget.combined)
+        for found in (drawn.formula, drawn.simulated)
+    )
+    said = f" By Monte Carlo {simulated}, by the formula {formula}"
+    if drawn.agree:
+        return f"{said}: they agree to the digits reported."
+    if not drawn.settled:
+        return f"{said}: they part by less than the draws can tell."
+    return f"{said}: they part, so take that of Monte Carlo."
+
+
+def _uncertainty(u: float, unit: str) -> str:
+    """Give an uncertainty to two digits, written out."""
+    return quantity_text(u, u, unit) if u > 0 else f"0 {unit}".rstrip()
+
+
+def _freedom(nu: float) -> str:
+    return "infinite" if math.isinf(nu) else f"{nu:.3g}" if nu < 10 else f"{nu:.0f}"
+
+
+def contrasts_table(judgement: Judgement) -> Table:
+    """Give what measuring leaves in the difference of every claim, largest first."""
+    rows = []
+    for verdict in judgement.verdicts:
+        if not verdict.has_numbers:
+            continue
+        parts = sorted(verdict.measuring, key=lambda part: -part[1])
+        total = verdict.gauge_uncertainty
+        share = (total / verdict.standard_error) ** 2 if verdict.standard_error > 0 else 0.0
+        rows.append(
+            (
+                verdict.claim,
+                _uncertainty(verdict.standard_error, verdict.unit),
+                _uncertainty(total, verdict.unit),
+                f"{100 * share:.1f}%",
+                _largest(parts, verdict.unit),
+            )
+        )
+    return Table(
+        caption="What measuring leaves in the difference of each claim",
+        columns=(
+            "Claim",
+            "Standard error",
+            "Of that, shared error of measuring",
+            "Share of the variance",
+            "Made of",
+        ),
+        rows=tuple(rows[:MOST_ROWS]),
+        numeric=(1, 2, 3),
+        note=(
+            "More readings do not lessen it: an error common to both families cancels, one of a "
+            "single family does not." + shortened(len(rows), MOST_ROWS, "claim")
+            if rows
+            else "No claim has an estimate."
+        ),
+    )
+
+
+def _largest(parts: Sequence[tuple[str, float]], unit: str) -> str:
+    """Name the largest parts of what measuring leaves; say how many more there are."""
+    if not parts:
+        return "cancels, or nothing is stated"
+    said = "; ".join(f"{name}: {_uncertainty(u, unit)}" for name, u in parts[:PARTS_NAMED])
+    more = len(parts) - PARTS_NAMED
+    return f"{said}; {more} smaller" if more > 0 else said
+
+
+def limits_table(held: Sequence[WallsAtLimit], settings: Settings) -> Table:
+    """Count, duty by duty, the blocks whose thinnest wall conforms, does not, or is too close."""
+    rows = tuple(
+        (
+            of.duty,
+            quantity_text(of.least, unit=of.unit),
+            *(f"{of.count(outcome):,}" for outcome in WORDS),
+            of.nearest().sentence,
+            of.note,
+        )
+        for of in held
+    )
+    return Table(
+        caption="The thinnest wall read of each block against the least wall of a duty",
+        columns=(
+            "Duty",
+            "Least wall",
+            "Blocks that conform",
+            "do not",
+            "are too close to call",
+            "Nearest to the limit",
+            "Where the limit is from",
+        ),
+        rows=rows,
+        numeric=(1, 2, 3, 4),
+        note=(
+            f"At {percent(settings.confidence)}: a wall conforms when it lies above the limit by "
+            "the guard band or more (ISO 14253-1:2017, from memory), and is called neither way "
+            "within it. Places hunted for are left out. The limits are common practice, not a "
+            "standard."
+            if rows
+            else "The study states no duty with a least wall."
+        ),
+    )
