@@ -14,7 +14,7 @@ import lxml.html
 import pytest
 
 NOTEBOOKS = Path(__file__).parents[2] / "notebooks"
-NAMES = ("records", "distributions", "intervals", "claim", "summary")
+NAMES = ("records", "measuring", "distributions", "intervals", "claim", "summary")
 MOST_CELLS = 13
 FORBIDDEN = {"numpy", "scipy", "statsmodels", "pandas", "math", "statistics", "matplotlib"}
 
@@ -112,7 +112,7 @@ def check(shown: list[Any]) -> str:
 
 @pytest.mark.parametrize(
     ("name", "pictures"),
-    [("records", 2), ("distributions", 6), ("intervals", 2), ("summary", 1)],
+    [("records", 2), ("measuring", 0), ("distributions", 6), ("intervals", 2), ("summary", 1)],
 )
 def test_a_notebook_shows_a_small_study(
     name: str, pictures: int, small_study: Path, monkeypatch: pytest.MonkeyPatch

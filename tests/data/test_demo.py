@@ -44,7 +44,7 @@ FAULTS = [
     ("value", "not_a_number"),
     ("value", "formula"),
     ("family", "block_family"),
-    ("unit", "unit_mismatch"),
+    ("unit", "impression_unstated"),
     ("value", "not_positive"),
 ]
 

@@ -14,6 +14,7 @@ Modules:
   what was left out.
 - `measuring_tables.py`: Tables of the measuring side: what was struck out, calibrations, budgets,
   gauge studies.
+- `measuring_views.py`: What the notebook of the measuring side shows, section by section.
 - `names.py`: What quantities and families are called in figures and tables, and in which order they
   come.
 - `numbers.py`: Estimates with their intervals as figures and tables print them.

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
+from workbench.article.names import quantity_label
 from workbench.article.numbers import percent
 from workbench.article.record_tables import MOST_ROWS, shortened
 from workbench.article.tables import Table
@@ -155,6 +156,15 @@ def _uncertainty(u: float, unit: str) -> str:
 
 def _freedom(nu: float) -> str:
     return "infinite" if math.isinf(nu) else f"{nu:.3g}" if nu < 10 else f"{nu:.0f}"
+
+
+def refused_budgets_table(refused: Mapping[str, str], settings: Settings) -> Table:
+    """Say of which quantities no budget can be made, and why."""
+    return Table(
+        caption="Uncertainty budgets that cannot be made",
+        columns=("Quantity", "Why"),
+        rows=tuple((quantity_label(settings, name), why) for name, why in refused.items()),
+    )
 
 
 def contrasts_table(judgement: Judgement) -> Table:

@@ -6,10 +6,12 @@ The block shown is the one read most, so that the example is as good as the reco
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING, cast
 
 import pandas as pd
 
+from workbench.castings.answers import Answers
 from workbench.castings.calibration import Calibrations
 from workbench.castings.correction import corrected_moments, reached
 from workbench.castings.limits import AtLimit, at_limit
@@ -24,6 +26,14 @@ if TYPE_CHECKING:
 
 WALL = "wall_thickness"
 PLACE = ("bore", "station", "depth")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StudyBudgets:
+    """Budgets of one reading, and of a mean where it is of more; `refused` says why others lack."""
+
+    budgets: tuple[tuple[MeanBudget, ...], ...]
+    refused: dict[str, str]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,13 +112,12 @@ def example_budgets(
     )
 
 
-def study_budgets(
-    records: Records, settings: Settings, calibrations: Calibrations
-) -> tuple[tuple[MeanBudget, ...], ...]:
+def study_budgets(records: Records, settings: Settings, calibrations: Calibrations) -> StudyBudgets:
     """Give the example budgets of the quantity read most of each kind; features have none.
 
     A mean of a single reading is that reading, and is not budgeted again.
     """
+    answers = Answers()
     counts = records.cells.groupby("quantity")["n"].sum()
     most: dict[str, str] = {}
     for name, known in settings.quantities.items():
@@ -118,12 +127,10 @@ def study_budgets(
                 most[known.kind] = name
     found = []
     for name in most.values():
-        try:
-            one, mean = example_budgets(records, settings, calibrations, name)
-        except Refusal:  # nothing shows the error of its readings: the verdicts say so
-            continue
-        found.append((one, mean) if mean.readings > 1 else (one,))
-    return tuple(found)
+        made = answers.of(name, partial(example_budgets, records, settings, calibrations, name))
+        if made is not None:
+            found.append(made if made[1].readings > 1 else made[:1])
+    return StudyBudgets(budgets=tuple(found), refused=answers.refused)
 
 
 def walls_at_limits(

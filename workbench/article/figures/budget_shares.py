@@ -93,7 +93,9 @@ def _draw(axes: Axes, of: MeanBudget, table: pd.DataFrame) -> None:
             linewidth=0.9,
         )
         axes.annotate(
-            f"{100 * share:.0f}%  {quantity_text(contribution, contribution, of.unit)}",
+            wrapped(
+                f"{100 * share:.0f}%  {quantity_text(contribution, contribution, of.unit)}", 24, 1
+            ),
             (100 * share, place),
             xytext=(4, 0),
             textcoords="offset points",
@@ -105,7 +107,7 @@ def _draw(axes: Axes, of: MeanBudget, table: pd.DataFrame) -> None:
     axes.set_ylim(len(table) - 0.4, -0.6)
     axes.set_xlim(0, 122)
     axes.set_xticks(range(0, 101, 20))
-    axes.set_title(f"{wrapped(of.label, 74, 1)}\n{_value(of)}", fontsize=9)
+    axes.set_title(f"{wrapped(of.label, 74, 1)}\n{wrapped(_value(of), 74, 1)}", fontsize=9)
 
 
 def _value(of: MeanBudget) -> str:
