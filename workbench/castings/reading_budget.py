@@ -107,19 +107,20 @@ def mean_budget(
     unit = str(rows["unit"].iloc[0])
     weights = np.full(len(rows), 1 / len(rows))
     count = np.ones(len(rows)) if single else rows["n"].to_numpy(float)
-    known = set(rows["gauge"]) <= set(scatter)
-    own = list(
-        _seen(rows, weights, count, scatter, gauges, unit)
-        if known
-        else _stated(rows, weights, count, gauges, unit, calibrations)
-    )
-    shared = shared_error(rows, weights, gauges, unit, calibrations, gauges_told=not known)
+    seen = rows["gauge"].isin(list(scatter)).to_numpy()
+    own = [
+        *_seen(rows[seen], weights[seen], count[seen], scatter, gauges, unit),
+        *_stated(rows[~seen], weights[~seen], count[~seen], gauges, unit, calibrations),
+    ]
+    shared = shared_error(rows, weights, gauges, unit, calibrations)
+    counted = {f"gauge {name}" for name in rows.loc[~seen, "gauge"]}  # as error of each reading
+    others = shared.budget.components if shared.budget else ()
     return MeanBudget(
         label=label,
         unit=unit,
         value=float(weights @ rows["mean"].to_numpy(float)),
         readings=int(count.sum()),
-        budget=Budget(components=(*own, *(shared.budget.components if shared.budget else ()))),
+        budget=Budget(components=(*own, *(part for part in others if part.name not in counted))),
     )
 
 
@@ -132,6 +133,8 @@ def _seen(
     unit: str,
 ) -> Iterator[Component]:
     """Give the scatter of each gauge, or its step where that hides the scatter."""
+    if rows.empty:
+        return
     steps = resolutions(rows, gauges, unit)
     for name, at in rows.groupby("gauge", sort=True).indices.items():
         gauge, step = str(name), float(steps[at].max())
@@ -159,6 +162,8 @@ def _stated(
     calibrations: Calibrations,
 ) -> Iterator[Component]:
     """Give one component for what is stated of readings nobody repeated."""
+    if rows.empty:
+        return
     found = reading_errors(rows, gauges, unit, calibrations)
     if found is None:
         raise Refusal(

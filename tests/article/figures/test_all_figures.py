@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import io
 from collections.abc import Callable
+from dataclasses import replace
 
 import lxml.html
+import numpy as np
+import pandas as pd
 import pytest
 from matplotlib.figure import Figure
 from matplotlib.text import Text
@@ -13,15 +16,25 @@ from PIL import Image
 
 from workbench.article import style
 from workbench.article.figures.block_means import block_means
+from workbench.article.figures.budget_shares import MOST, budget_shares
+from workbench.article.figures.calibration import calibration
 from workbench.article.figures.difference import difference
 from workbench.article.figures.distribution import distribution
 from workbench.article.figures.forest import forest
+from workbench.article.figures.gauge_agreement import gauge_agreement
 from workbench.article.figures.quantile_plot import quantile_plot
 from workbench.article.figures.readings import readings
 from workbench.article.picture import Picture
 from workbench.article.sample import Sample
+from workbench.castings.calibration import Calibration
+from workbench.castings.gauge_agreement import RecordedAgreement
+from workbench.castings.reading_budget import MeanBudget
 from workbench.claims.judge import Judgement
 from workbench.claims.verdict import Verdict
+from workbench.errors import Refusal
+from workbench.inference.agreement import agreement
+from workbench.inference.budget import Budget, Component
+from workbench.inference.calibration_fit import line as fit_line
 from workbench.records.settings import Settings
 
 FOOTER = "block-workbench 0.1.0, seed 1"
@@ -119,6 +132,89 @@ def test_figure_of_a_ledger(judgement: Judgement, settings: Settings) -> None:
     check(picture)
     shown = labels(picture)
     assert [label.rsplit("(", 1)[1] for label in shown] == ["mm)", "mm)", "HB)", "kg)"]
+
+
+NAMES = ["ug1", "<b>x</b>$\\alpha$_a_gauge_with_a_name_that_goes_on_and_on " * 3]
+
+
+@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("corrected", [None, (2.0, 19.0)])
+def test_figure_of_a_calibration(name: str, corrected: tuple[float, float] | None) -> None:
+    picture = calibration(*a_calibration(name), corrected, footer=FOOTER)
+    check(picture)
+    assert all(label.endswith("(mm)") for label in labels(picture))
+    assert "8 readings on 4 pieces" in picture.alt
+    assert ("It corrects readings" in picture.alt) == (corrected is not None)
+    assert ("beyond the pieces" in picture.caption) == (corrected is not None)
+    assert picture.png == calibration(*a_calibration(name), corrected, footer=FOOTER).png
+
+
+def test_the_numbers_of_a_calibration_are_its_residuals() -> None:
+    found, pieces = a_calibration("ug1")
+    data = calibration(found, pieces, footer=FOOTER).data
+    slope, zero = np.polyfit(data["reference"], data["indicated"], 1)
+    expected = data["indicated"] - zero - slope * data["reference"]
+    assert data["residual"].to_numpy() == pytest.approx(expected.to_numpy(), abs=1e-9)
+    with pytest.raises(Refusal, match="no readings on pieces"):
+        calibration(found, pieces.iloc[:0])
+
+
+def a_calibration(name: str) -> tuple[Calibration, pd.DataFrame]:
+    reference = [5.0, 10.0, 15.0, 18.0] * 2
+    shown = [5.03, 10.04, 15.08, 18.09, 5.01, 10.06, 15.06, 18.07]
+    line = fit_line(reference, shown, reference_uncertainty=0.005)
+    pieces = pd.DataFrame({"reference": reference, "indicated": shown, "unit": "mm"})
+    return Calibration(name=name, gauge=name, unit="mm", line=line), pieces
+
+
+@pytest.mark.parametrize("count", [1, 3, 12])
+@pytest.mark.parametrize("name", NAMES)
+def test_figure_of_budgets(name: str, count: int) -> None:
+    parts = tuple(
+        Component(
+            name=f"{at} {name}", kind="B", stated=0.01 * (1 + at), shared="x" if at % 2 else None
+        )
+        for at in range(count)
+    )
+    budget = MeanBudget(
+        label=f"wall of {name}", unit="mm", value=4.5, readings=3, budget=Budget(components=parts)
+    )
+    other = replace(budget, label="another")
+    picture = budget_shares([budget, other], footer=FOOTER)
+    check(picture)
+    assert any(label == "share of the variance (%)" for label in labels(picture))
+    drawn = picture.data[picture.data["of"] == "another"]
+    assert drawn["share"].sum() == pytest.approx(1.0)
+    assert ("all others" in picture.alt) == (count > MOST)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_figure_of_two_gauges(name: str, settings: Settings) -> None:
+    rng = np.random.default_rng(2)
+    truth = np.repeat(rng.normal(4.6, 0.3, 8), 6)
+    pairs = pd.DataFrame(
+        {
+            "block": np.repeat([f"B{at}" for at in range(8)], 6),
+            "first": truth + rng.normal(0.05, 0.04, 48),
+            "second": truth + rng.normal(0.0, 0.04, 48),
+        }
+    )
+    compared = RecordedAgreement(
+        quantity="wall_thickness",
+        unit="mm",
+        factor="gauge",
+        first=name,
+        second="ug2",
+        pairs=pairs,
+        found=agreement(pairs["first"], pairs["second"], pairs["block"]),
+    )
+    picture = gauge_agreement(compared, settings, footer=FOOTER)
+    check(picture)
+    assert "48 places of 8 blocks" in picture.alt
+    assert "bias 0.0" in picture.alt
+    assert sum("(mm)" in label for label in labels(picture)) == 2
+    with pytest.raises(Refusal, match="too few"):
+        gauge_agreement(replace(compared, found=None, why="too few"), settings)
 
 
 @pytest.mark.parametrize("name", OF_SAMPLES)

@@ -11,7 +11,7 @@ from workbench.article import style
 from workbench.article.names import quantity_label
 from workbench.article.numbers import estimate_words, percent
 from workbench.article.picture import Picture, finish
-from workbench.article.text import clean, counted
+from workbench.article.text import clean, counted, shorten
 from workbench.errors import Refusal
 
 if TYPE_CHECKING:
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from workbench.records.settings import Settings
 
 MOST = 3000  # places drawn
+NAME = 20  # signs of a name beside the axis
 EDGE = 1.015  # of the axes, where the labels of the lines stand
 
 
@@ -66,7 +67,10 @@ def gauge_agreement(
         style.value_axis(axes, style.with_unit(f"mean of both, {label.lower()}", compared.unit))
         style.value_axis(
             axes,
-            style.with_unit(f"{compared.first} minus {compared.second}", compared.unit),
+            style.with_unit(
+                f"{shorten(compared.first, NAME)} minus {shorten(compared.second, NAME)}",
+                compared.unit,
+            ),
             axis="y",
         )
         return finish(
