@@ -27,9 +27,14 @@ def quantities_met(records: Records, settings: Settings) -> tuple[str, ...]:
 
 
 def samples_of(records: Records, settings: Settings) -> tuple[Sample, ...]:
-    """Gather every quantity of which a reading may enter a mean, in the order of the settings."""
+    """Gather every quantity of which a reading may enter a mean, in the order of the settings.
+
+    Features seen by eye have shares of blocks and no means; they are left out.
+    """
     samples, calibrations = [], calibrations_of(records, settings)
     for quantity in quantities_met(records, settings):
+        if settings.quantities[quantity].kind == "feature":
+            continue
         try:
             samples.append(sample_of(records, settings, quantity, calibrations))
         except Refusal as refusal:

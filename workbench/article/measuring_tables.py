@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from workbench.article.names import quantity_label
-from workbench.article.numbers import percent
+from workbench.article.numbers import known, percent
 from workbench.article.record_tables import MOST_ROWS, shortened
 from workbench.article.tables import Table
 from workbench.castings.limits import WORDS
@@ -174,7 +174,7 @@ def contrasts_table(judgement: Judgement) -> Table:
         if not verdict.has_numbers:
             continue
         parts = sorted(verdict.measuring, key=lambda part: -part[1])
-        total = verdict.gauge_uncertainty
+        total = verdict.gauge_uncertainty if known(verdict.gauge_uncertainty) else 0.0
         share = (total / verdict.standard_error) ** 2 if verdict.standard_error > 0 else 0.0
         rows.append(
             (

@@ -12,6 +12,7 @@ from workbench.article.figures.calibration import calibration
 from workbench.article.figures.gauge_agreement import gauge_agreement
 from workbench.article.gauge_tables import (
     agreements_table,
+    features_table,
     gauge_study_table,
     impressions_table,
     struck_out_table,
@@ -27,6 +28,7 @@ from workbench.castings.calibration_use import calibration_uses
 from workbench.castings.gauge_agreement import recorded_agreements
 from workbench.castings.gauge_studies import recorded_studies
 from workbench.castings.impressions import impression_spreads
+from workbench.castings.observers import feature_agreements, feature_shares
 from workbench.castings.reading_budget import drawn
 from workbench.castings.struck_out import fates
 from workbench.castings.study_budgets import study_budgets, walls_at_limits
@@ -74,7 +76,7 @@ def budgets_shown(study: Study, seed: int, footer: str) -> Iterator[Table | Pict
 
 
 def gauges_shown(study: Study, footer: str) -> Iterator[Table | Picture]:
-    """Give the gauge studies, the scatter of hardness readings, and gauges against each other."""
+    """Give the gauge studies, the scatter of hardness readings, gauges and eyes compared."""
     given = (study.records, study.settings, study.calibrations)
     for found in recorded_studies(*given):
         yield gauge_study_table(found, study.settings)
@@ -84,9 +86,18 @@ def gauges_shown(study: Study, footer: str) -> Iterator[Table | Picture]:
     of_gauges = [pair for pair in compared if pair.found is not None and pair.factor == "gauge"]
     for pair in of_gauges[:MOST_DRAWN]:
         yield gauge_agreement(pair, study.settings, footer=footer)
+    yield from features_shown(study)
 
 
 def limits_shown(study: Study) -> Table:
     """Give the walls of every block against the least wall of each duty stated."""
     found = walls_at_limits(study.records, study.settings, study.calibrations)
     return limits_table(found, study.settings)
+
+
+def features_shown(study: Study) -> Iterator[Table]:
+    """Give the features seen by eye, where the study declares any."""
+    seen = feature_agreements(study.records.cells, study.settings)
+    if seen:
+        shares = feature_shares(study.records.cells, study.settings)
+        yield features_table(shares, seen, study.settings)

@@ -11,6 +11,7 @@ from workbench.claims.rules import DIRECTIONS
 from workbench.errors import Refusal
 from workbench.records.columns import did_you_mean
 from workbench.records.faults import Fault
+from workbench.records.quantity_table import SHARE
 from workbench.records.units import canonical_unit, factor, kind_of
 
 if TYPE_CHECKING:
@@ -169,7 +170,16 @@ class ClaimChecker:
         value = self._text("unit")
         if not value or not quantity:
             return value
-        own = self.settings.quantities[quantity].unit
+        known = self.settings.quantities[quantity]
+        own = known.unit
+        if known.kind == "feature":
+            if value != SHARE:
+                self.refuse(
+                    "unit",
+                    "unit_mismatch",
+                    f"A claim on a feature is on shares of blocks: write unit = “{SHARE}”.",
+                )
+            return value
         if value == own:
             return value
         unit = canonical_unit(value)

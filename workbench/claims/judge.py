@@ -18,6 +18,7 @@ from workbench.claims.calibration_threats import calibration_threats
 from workbench.claims.checks import checks_beside
 from workbench.claims.claim import Claim, FaultyClaim, Ledger, Scope
 from workbench.claims.evidence import Evidence, gather
+from workbench.claims.feature_claims import feature_threats, judge_feature, verdict_fields
 from workbench.claims.hardness_threats import hardness_threats
 from workbench.claims.planning import plan, slack
 from workbench.claims.rules import decide
@@ -120,6 +121,8 @@ class _Bench:
         evidence = None
         try:
             evidence = self._evidence(entry)
+            if self.settings.quantities[entry.quantity].kind == "feature":
+                return self._seen(entry, evidence)
             if entry.figure != "mean":
                 raise Refusal(
                     "figure_not_built", f"Claims on the figure “{entry.figure}” are not judged yet."
@@ -173,6 +176,20 @@ class _Bench:
             checks=checks,
         )
 
+    def _seen(self, claim: Claim, evidence: Evidence) -> Verdict:
+        """Give the verdict on a feature seen by eye: shares of blocks, compared exactly."""
+        found = judge_feature(claim, evidence, self.settings)
+        return Verdict(
+            **_stated(claim),
+            **_counts(claim, evidence),
+            **verdict_fields(claim, found, self.settings),
+            warnings=(
+                *feature_threats(claim, found, self.settings),
+                *excluded(evidence.left_out, self.settings),
+                *of_the_study(claim, self.records, self.settings),
+            ),
+        )
+
     def _refused(self, claim: Claim, refusal: Refusal, evidence: Evidence | None) -> Verdict:
         """Give the verdict of a claim that cannot be answered: open, with the reason."""
         left_out = evidence.left_out if evidence else ()
@@ -213,7 +230,7 @@ class _Bench:
                     quantity=claim.quantity,
                     candidate=claim.candidate,
                     reference=claim.reference,
-                    unit=claim.unit,
+                    unit=_unit(claim, self.settings),
                     calibrations=self.calibrations,
                 )
             except Refusal as refusal:
@@ -228,6 +245,12 @@ class _Bench:
             except Refusal as refusal:
                 self.analyses[key] = refusal
         return _kept(self.analyses[key])
+
+
+def _unit(claim: Claim, settings: Settings) -> str:
+    """Give the unit readings are gathered in: that of the claim, or the grades of a feature."""
+    known = settings.quantities[claim.quantity]
+    return known.unit if known.kind == "feature" else claim.unit
 
 
 def _kept(answer: Kept | Refusal) -> Kept:

@@ -16,6 +16,10 @@ REMEDIES = {
     "no_shared_station": "Read both families at the same stations and depths.",
     "not_like_with_like": "Read each block at every station and depth.",
     "no_repeats": "Repeat readings at the same places, at least ten of them.",
+    "feature_scope": "State the claim for families, or count the blocks by hand.",
+    "graded_feature": "Declare a yes/no feature, or ask for share_below a grade.",
+    "feature_figure": "State the claim on the mean of a yes/no feature, or on share_below.",
+    "no_blocks_left": "Look again at the blocks that were seen half and half.",
     "figure_not_built": "State the claim on the mean, or wait: this figure is not judged yet.",
     "no_spread": "Read with a finer gauge.",
     "no_residual_spread": "Read with a finer gauge.",
@@ -48,7 +52,7 @@ def sentence(
     return (
         f"The mean {settings.quantities[claim.quantity].label} of the {ours} {blocks} is {size} "
         f"{side} that of the {others} {blocks} ({percent(shown.confidence)} interval of the "
-        f"difference {interval}); {_held_against(claim, decision)} ({p_text(p)}). "
+        f"difference {interval}); {held_against(claim, decision)} ({p_text(p)}). "
         f"It rests on {_amount(evidence.count(claim.candidate), ours)} and "
         f"{_amount(evidence.count(claim.reference), others)}"
         f"{'' if claim.scope == 'family' else ', and holds for these blocks alone'}."
@@ -137,7 +141,7 @@ def _amount(count: Count, label: str) -> str:
     return f"{count.blocks} {label} block{'' if count.blocks == 1 else 's'} ({bores}{readings})"
 
 
-def _held_against(claim: Claim, decision: Decision) -> str:
+def held_against(claim: Claim, decision: Decision) -> str:
     """Say how the interval lies to the margin, and what that makes of the claim."""
     margin = quantity_text(abs(claim.margin), unit=claim.unit)
     if claim.direction in ("greater", "less"):

@@ -1,0 +1,282 @@
+"""Claims on features seen by eye: the shares of blocks of two families, compared exactly.
+
+`figure = "mean"` of a yes/no feature is the share of blocks that show it; `share_below` of a graded
+one the share of blocks graded below `threshold`. `unit` is `share`, and so is the margin. The
+comparison is Chan's exact unconditional one: the interval holds the margins that Barnard's test,
+taken to a margin, does not reject. Only the block counts, however often it was looked at.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from typing import Any
+
+from workbench.castings.observers import (
+    FamilyShare,
+    ObserverAgreement,
+    block_grades,
+    observer_agreement,
+    share_with,
+)
+from workbench.claims.claim import Claim
+from workbench.claims.evidence import Evidence, places_text
+from workbench.claims.rules import Decision, decide
+from workbench.claims.sentences import held_against, percent
+from workbench.claims.verdict import Check, Threat
+from workbench.errors import Refusal
+from workbench.inference.results import Interval
+from workbench.inference.shares import Count
+from workbench.records.quantity_table import SHARE
+from workbench.records.rounding import interval_text, p_text, quantity_text
+from workbench.records.settings import Settings
+
+MOST_EXACT = 160  # blocks in all: beyond that the exact interval takes seconds and changes nothing
+FINEST = 0.001
+EXACT, SCORE = "exact unconditional test of two shares", "score test of two shares"
+POOR = 0.6  # kappa below which agreement is no more than moderate: common practice, no source
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShareAnswer:
+    """Candidate's share of blocks minus the reference's, ready to be held against a margin."""
+
+    candidate: Count
+    reference: Count
+    exact: bool
+
+    @property
+    def estimate(self) -> float:
+        """The observed difference, from -1 to 1."""
+        return self.candidate.share - self.reference.share
+
+    @property
+    def standard_error(self) -> float:
+        """About how well the difference is known, for its digits (Agresti & Caffo 2000)."""
+        parts = ((count.yes + 1) / (count.of + 2) for count in (self.candidate, self.reference))
+        sizes = (self.candidate.of + 2, self.reference.of + 2)
+        return math.sqrt(sum(p * (1 - p) / n for p, n in zip(parts, sizes, strict=True)))
+
+    def interval(self, confidence: float = 0.95) -> Interval:
+        """Give the differences the test does not reject."""
+        from workbench.inference.share_difference import share_difference
+        from workbench.inference.share_tests import exact_share_interval
+
+        if self.exact:
+            return exact_share_interval(self.candidate, self.reference, confidence)
+        return share_difference(self.candidate, self.reference).interval(confidence)
+
+    def p_value(self, margin: float = 0.0) -> float:
+        """Give twice the smaller one-sided p: what the interval, tail by tail, agrees with."""
+        return min(1.0, 2 * min(self.p_above(margin), self.p_below(margin)))
+
+    def p_above(self, margin: float) -> float:
+        """Give the one-sided p against 'the difference is `margin` or less'."""
+        return self._tails(margin)[0]
+
+    def p_below(self, margin: float) -> float:
+        """Give the one-sided p against 'the difference is `margin` or more'."""
+        return self._tails(margin)[1]
+
+    def _tails(self, margin: float) -> tuple[float, float]:
+        from workbench.inference.share_difference import share_difference
+        from workbench.inference.share_tests import barnard
+
+        if self.exact:
+            found = barnard(self.candidate, self.reference, margin)
+            return found.p_above, found.p_below
+        score = share_difference(self.candidate, self.reference)
+        return score.p_above(margin), score.p_below(margin)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FeatureAnswer:
+    """What the blocks say of a claim on a feature."""
+
+    answer: ShareAnswer
+    decision: Decision
+    shares: tuple[FamilyShare, FamilyShare]
+    observers: ObserverAgreement
+    checks: tuple[Check, ...]
+
+
+def judge_feature(claim: Claim, evidence: Evidence, settings: Settings) -> FeatureAnswer:
+    """Answer a claim on a feature.
+
+    Raises
+    ------
+    Refusal
+        `feature_scope` for a claim on the blocks measured alone, of which nothing is left to chance
+        but how they were seen; `graded_feature` for the mean of grades, which have an order and no
+        size; `no_blocks_left` where every block of a family is tied; `bad_margin`.
+    """
+    known = settings.quantities[claim.quantity]
+    if claim.scope == "block":
+        raise Refusal(
+            "feature_scope",
+            f"Of the blocks measured the share that shows {known.label} is counted, not estimated; "
+            "a claim on a feature is judged for families.",
+        )
+    if claim.figure == "mean" and not known.yes_no:
+        raise Refusal(
+            "graded_feature",
+            f"The grades of {known.label} have an order and no size, so they have no mean.",
+        )
+    if claim.figure not in ("mean", "share_below"):
+        raise Refusal(
+            "feature_figure", f"A feature has no {claim.figure}; it has shares of blocks."
+        )
+    looks = evidence.cells
+    blocks = block_grades(looks)
+    ours, others = (
+        share_with(blocks, known, family, settings.confidence, claim.threshold)
+        for family in (claim.candidate, claim.reference)
+    )
+    if ours.count is None or others.count is None:
+        raise Refusal(
+            "no_blocks_left",
+            "Every block of a family is seen half and half, so none can be counted.",
+        )
+    exact = ours.count.of + others.count.of <= MOST_EXACT
+    answer = ShareAnswer(candidate=ours.count, reference=others.count, exact=exact)
+    given = {"direction": claim.direction, "margin": claim.margin}
+    decision = decide(answer, **given, confidence=settings.confidence)  # type: ignore[arg-type]
+    return FeatureAnswer(
+        answer=answer,
+        decision=decision,
+        shares=(ours, others),
+        observers=observer_agreement(looks, known),
+        checks=(_score(answer, claim, settings.confidence),),
+    )
+
+
+def _score(answer: ShareAnswer, claim: Claim, confidence: float) -> Check:
+    """Judge the claim by the score test, which is not exact and does not take the worst case."""
+    other = replace(answer, exact=False)
+    found = decide(other, direction=claim.direction, margin=claim.margin, confidence=confidence)
+    return Check(
+        name="score test (Farrington and Manning)",
+        estimate=other.estimate,
+        low=found.interval.low,
+        high=found.interval.high,
+        p_value=found.p_value,
+        outcome=found.outcome,
+        note="approximate; with few blocks it decides a little too often",
+        binding=False,
+    )
+
+
+def verdict_fields(claim: Claim, found: FeatureAnswer, settings: Settings) -> dict[str, Any]:
+    """Give the numbers and words of the verdict on a feature."""
+    decision = found.decision
+    return {
+        "outcome": decision.outcome,
+        "confidence": settings.confidence,
+        "sentence": _sentence(claim, found, settings),
+        "next_step": _next_step(claim, found, settings),
+        "estimate": found.answer.estimate,
+        "low": decision.interval.low,
+        "high": decision.interval.high,
+        "inner_low": decision.inner.low if decision.inner else math.nan,
+        "inner_high": decision.inner.high if decision.inner else math.nan,
+        "p_value": decision.p_value,
+        "deciding_p": decision.deciding_p,
+        "standard_error": found.answer.standard_error,
+        "method": EXACT if found.answer.exact else SCORE,
+        "gauge_uncertainty": 0.0,
+        "finest": FINEST,
+        "checks": found.checks,
+    }
+
+
+def _sentence(claim: Claim, found: FeatureAnswer, settings: Settings) -> str:
+    """Write the verdict of a claim on a feature."""
+    known = settings.quantities[claim.quantity]
+    level = (
+        f"show {known.label} ({known.levels[1]})"
+        if claim.threshold is None
+        else f"are graded below {claim.threshold:g} in {known.label}"
+    )
+    parts = []
+    for share in found.shares:
+        assert share.count is not None
+        assert share.wilson is not None
+        ends = interval_text(share.wilson.low, share.wilson.high, uncertainty=0.05)
+        parts.append(
+            f"{share.count.yes} of {share.count.of} {settings.family_label(share.family)} blocks "
+            f"({ends})"
+        )
+    answer, decision = found.answer, found.decision
+    error = answer.standard_error
+    shown = decision.interval
+    if decision.inner is not None and decision.outcome != "contradicted":
+        shown = decision.inner
+    p = decision.deciding_p if decision.outcome == "contradicted" else decision.p_value
+    interval = interval_text(shown.low, shown.high, SHARE, uncertainty=error, step=FINEST)
+    return (
+        f"{parts[0]} and {parts[1]} {level}: a difference of "
+        f"{quantity_text(answer.estimate, error, SHARE, FINEST)} "
+        f"({percent(shown.confidence)} interval {interval}); {held_against(claim, decision)} "
+        f"({p_text(p)})."
+    )
+
+
+def _next_step(claim: Claim, found: FeatureAnswer, settings: Settings) -> str:
+    """Write what would change the verdict."""
+    if found.decision.outcome != "unresolved":
+        return (
+            "The verdict would fall if those who looked had seen otherwise on enough blocks, or if "
+            "the blocks are no fair draw of their families."
+        )
+    from workbench.inference.planning.shares import share_blocks
+
+    wanted = share_blocks(
+        found.answer.candidate.share,
+        found.answer.reference.share,
+        kind=claim.direction,
+        margin=claim.margin,
+        confidence=settings.confidence,
+    )
+    if wanted is None:
+        return (
+            "More blocks would hardly settle this: the difference seen does not lie beyond the "
+            "margin. A claim with another margin could be settled."
+        )
+    return (
+        f"If the shares are as seen, {wanted.blocks} blocks of each family would settle this with "
+        f"a chance of {percent(wanted.power)}."
+    )
+
+
+def feature_threats(claim: Claim, found: FeatureAnswer, settings: Settings) -> Iterator[Threat]:
+    """Say what could make the verdict on a feature wrong."""
+    for share in found.shares:
+        if share.tied:
+            yield Threat(
+                code="tied_blocks",
+                text=f"{len(share.tied)} {settings.family_label(share.family)} blocks were seen "
+                f"half and half and count on neither side ({places_text(share.tied)}).",
+            )
+    seen = found.observers
+    label = settings.quantities[claim.quantity].label
+    if len(seen.observers) < 2:
+        yield Threat(
+            code="one_observer",
+            text=f"One observer at most is named for {label}, so nothing shows whether another "
+            "would have seen the same.",
+        )
+    elif seen.kappa is None:
+        yield Threat(
+            code="agreement_unknown",
+            text=f"Whether those who looked at {label} agree cannot be told: {seen.why}.",
+        )
+    elif seen.kappa.interval(settings.confidence).low < POOR:
+        ends = seen.kappa.interval(settings.confidence)
+        yield Threat(
+            code="observers_disagree",
+            text=f"Those who looked at {label} agree no more than moderately beyond chance, or may "
+            f"({seen.kappa.method}: {seen.kappa.estimate:.2f}, {percent(settings.confidence)} "
+            f"interval {ends.low:.2f} to {ends.high:.2f}, on {seen.kappa.things} places; "
+            f"{100 * seen.kappa.observed:.0f}% alike).",
+        )
