@@ -48,21 +48,23 @@ def calibrations_table(calibrations: Calibrations) -> Table:
                 "; ".join(finding.sentence for finding in found.findings) or "nothing",
             )
         )
-    for known in calibrations.correlations.values():
-        if known.line is None:
-            rows.append((known.name, known.gauge, "not usable", "", "", "", known.why))
+    for correlation in calibrations.correlations.values():
+        if correlation.line is None:
+            rows.append(
+                (correlation.name, correlation.gauge, "not usable", "", "", "", correlation.why)
+            )
             continue
-        line = known.line
+        line = correlation.line
         middle = (line.low + line.high) / 2
         rows.append(
             (
-                known.name,
-                known.gauge,
+                correlation.name,
+                correlation.gauge,
                 line.method,
-                f"{line.zero:+.4g} {known.shown} + {line.slope:.4g} x ({known.to})",
-                _covered(line.low, line.high, known.shown),
-                _uncertainty(float(line.shared_uncertainty(middle)), known.to),
-                known.note,
+                f"{line.zero:+.4g} {correlation.shown} + {line.slope:.4g} x ({correlation.to})",
+                _covered(line.low, line.high, correlation.shown),
+                _uncertainty(float(line.shared_uncertainty(middle)), correlation.to),
+                correlation.note,
             )
         )
     return Table(

@@ -24,18 +24,27 @@ Modules:
 - `correction.py`: Readings corrected by their calibrations; those without one stay as shown.
 - `correlation.py`: A study's own correlation of two hardness scales: fitted to its pairs, or
   refused with its row.
+- `family_fitness.py`: Which share of a family is fit for a duty, and which rule decides most often.
+- `fitness.py`: Whether one block is fit for a duty: rule by rule, with margin and risk.
+- `fitness_figures.py`: What a block shows for each rule of a duty: a figure, its uncertainty, and
+  where it was found.
 - `gauge_agreement.py`: Two gauges, or two operators, at the same places: bias with its interval,
   limits of agreement.
 - `gauge_studies.py`: Gauge studies that lie in the records: places read again, by several operators
   or gauges.
 - `impressions.py`: Several hardness readings at a place: how many there are, and how they scatter
   about its mean.
+- `inspection.py`: Everything a study read of its blocks, quantity by quantity, ready to be asked
+  about a block.
 - `limits.py`: One wall against a limit, given its uncertainty: conforming, not conforming, too
   close to call.
 - `measuring.py`: The measuring error two families share or do not share, as it enters their
   difference.
+- `observers.py`: Features seen by eye: what each block shows, and whether those who looked agree.
 - `places.py`: What was read at each place of a block: all readings of a place together, with angle
   and depth.
+- `placing.py`: Where one block stands in its family: a percentile with its interval for each
+  figure.
 - `reading_budget.py`: The uncertainty budget of one reading, or of the mean of places read (JCGM
   100, 5 and 8).
 - `stated_rules.py`: `[fitness.NAME]` and `[boring]` of `study.toml`: their keys, checked, every

@@ -11,6 +11,8 @@ Modules:
   ledger.
 - `evidence.py`: The readings that may speak for or against a claim, and a count of those that may
   not.
+- `feature_claims.py`: Claims on features seen by eye: the shares of blocks of two families,
+  compared exactly.
 - `fields.py`: The fields of one claim, checked one by one; a checker keeps every fault it meets.
 - `hardness_threats.py`: What could make hardness readings void, and with them a verdict.
 - `judge.py`: The ledger judged: each claim on its own evidence, then all held together by Holm.
