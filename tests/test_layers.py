@@ -60,7 +60,7 @@ def test_imports_point_upwards_only(path: Path) -> None:
 
 
 def test_inference_knows_no_records() -> None:
-    for path in (PACKAGE / "inference").glob("*.py"):
+    for path in (PACKAGE / "inference").rglob("*.py"):
         assert {room for _, room in rooms_imported(path)} <= {"inference", "errors"}, path
 
 

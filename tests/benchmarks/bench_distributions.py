@@ -24,8 +24,8 @@ from workbench.inference.distributions.goodness import goodness_of_fit
 from workbench.inference.distributions.readings import Readings
 from workbench.inference.extremes.block_minimum import predicted_minimum
 from workbench.inference.extremes.share_below import share_below
-from workbench.inference.mean_squares import MeanSquare
-from workbench.inference.nested_squares import NestedSquares
+from workbench.inference.nested.mean_squares import MeanSquare
+from workbench.inference.nested.squares import NestedSquares
 
 PEERS: dict[str, tuple[object, dict[str, float]]] = {
     "normal": (stats.norm, {}),

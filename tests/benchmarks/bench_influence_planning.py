@@ -14,14 +14,14 @@ from collections.abc import Callable
 import numpy as np
 import pandas as pd
 
-from workbench.inference.nested import nested_fit
-from workbench.inference.nested_blocks import predicted_blocks
-from workbench.inference.nested_components import component_interval, share_interval
-from workbench.inference.nested_influence import influence
-from workbench.inference.nested_interaction import nested_interaction
-from workbench.inference.nested_model import nested_model
-from workbench.inference.nested_residuals import residual_checks
-from workbench.inference.nested_unequal import unequal_model
+from workbench.inference.nested.blocks import predicted_blocks
+from workbench.inference.nested.components import component_interval, share_interval
+from workbench.inference.nested.fit import nested_fit
+from workbench.inference.nested.influence import influence
+from workbench.inference.nested.interaction import nested_interaction
+from workbench.inference.nested.model import nested_model
+from workbench.inference.nested.residuals import residual_checks
+from workbench.inference.nested.unequal import unequal_model
 from workbench.inference.planning.aims import Aim
 from workbench.inference.planning.blocks import fewest_blocks
 from workbench.inference.planning.cost import Costs, cheapest_plan

@@ -26,7 +26,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from workbench.inference.nested import nested_fit
+from workbench.inference.nested.fit import nested_fit
 
 STATIONS = ("front", "thrust", "rear", "counter")
 # about so many readings: blocks, bores a block, readings a bore before a tenth is left out

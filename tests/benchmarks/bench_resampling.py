@@ -13,8 +13,8 @@ from collections.abc import Callable
 import numpy as np
 from scipy import stats
 
-from workbench.inference.mean_bootstrap import bootstrap_mean
-from workbench.inference.resampling import bootstrap_blocks
+from workbench.inference.resampling.blocks import bootstrap_blocks
+from workbench.inference.resampling.means import bootstrap_mean
 
 BLOCKS, DRAWS, ROUNDS = 500, 10_000, 5
 

@@ -17,7 +17,7 @@ import pandas as pd
 from scipy import stats
 from scipy.special import ndtr
 
-from workbench.inference.nested_squares import nested_squares
+from workbench.inference.nested.squares import nested_squares
 from workbench.inference.tolerance.fitted import lognormal_tolerance, weibull_tolerance
 from workbench.inference.tolerance.nested import nested_prediction, nested_tolerance
 from workbench.inference.tolerance.normal import normal_tolerance

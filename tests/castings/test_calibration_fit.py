@@ -10,8 +10,8 @@ import pytest
 from tests.castings.conftest import rows
 from workbench.castings.calibration_fit import line_of, piece_readings, speed_line, warmed
 from workbench.errors import Refusal
-from workbench.inference.calibration_fit import line
-from workbench.inference.errors_in_variables import york
+from workbench.inference.measuring.calibration_fit import line
+from workbench.inference.measuring.errors_in_variables import york
 from workbench.records.calibration_table import StatedCalibration, Temperature
 from workbench.records.settings import Gauge
 

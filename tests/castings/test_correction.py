@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from tests.castings.conftest import rows
 from workbench.castings.calibration import Calibration, Calibrations
 from workbench.castings.correction import beyond_pieces, corrected, corrected_moments
-from workbench.inference.calibration_fit import line, ratio
+from workbench.inference.measuring.calibration_fit import line, ratio
 from workbench.records.reduction import CELL_KEY, moments
 
 LINE = line([5.0, 10.0], [5.4, 10.6])

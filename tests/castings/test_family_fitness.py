@@ -7,7 +7,7 @@ from workbench.castings.cautions import CAUTIONS
 from workbench.castings.family_fitness import fitness_of_family
 from workbench.castings.stated_rules import Duty
 from workbench.errors import Refusal
-from workbench.inference.shares import share_interval
+from workbench.inference.shares.count import share_interval
 
 WALL = Duty(note="x", unit="mm", least_wall=4.1)
 THREE = Duty(note="x", unit="mm", least_wall=3.0, least_deck=11.4, largest_shift=2.0)

@@ -10,7 +10,7 @@ from workbench.castings.fitness import fitness_of_block
 from workbench.castings.fitness_figures import wall_limits
 from workbench.castings.stated_rules import Duty, StationClass
 from workbench.errors import Refusal
-from workbench.inference.conformity import decide
+from workbench.inference.measuring.conformity import decide
 from workbench.records.settings import Settings, built_in_quantities
 
 EVERY = Duty(

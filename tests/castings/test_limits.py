@@ -8,7 +8,7 @@ from scipy.stats import norm
 from workbench.castings.limits import AtLimit, at_limit
 from workbench.castings.reading_budget import MeanBudget
 from workbench.errors import Refusal
-from workbench.inference.budget import Budget, Component
+from workbench.inference.measuring.budget import Budget, Component
 
 
 def measured(value: float, u: float = 0.08, **given: float) -> MeanBudget:

@@ -7,7 +7,7 @@ import pytest
 from workbench.castings import measuring
 from workbench.castings.calibration import Calibration, Calibrations
 from workbench.errors import Refusal
-from workbench.inference.calibration_fit import line
+from workbench.inference.measuring.calibration_fit import line
 from workbench.records.settings import Gauge
 
 FINE = Gauge(unit="mm", uncertainty=0.03)

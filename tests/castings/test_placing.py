@@ -6,7 +6,7 @@ import pytest
 from workbench.castings.block_figures import KINDS, block_and_others
 from workbench.castings.placing import place_block
 from workbench.errors import Refusal
-from workbench.inference.single_case import single_case
+from workbench.inference.means.single_case import single_case
 
 BY_NAME = {kind.name: kind for kind in KINDS}
 

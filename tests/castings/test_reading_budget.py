@@ -13,8 +13,8 @@ import pytest
 from workbench.castings.calibration import Calibration, Calibrations
 from workbench.castings.reading_budget import Scatter, mean_budget, scatter_of
 from workbench.errors import Refusal
-from workbench.inference.calibration_fit import line
-from workbench.inference.propagation import compare, propagate_budget
+from workbench.inference.measuring.calibration_fit import line
+from workbench.inference.measuring.propagation import compare, propagate_budget
 from workbench.records.settings import Gauge
 
 GAUGES = {"ug1": Gauge(unit="mm", uncertainty=0.03, resolution=0.01)}

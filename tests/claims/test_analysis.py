@@ -10,7 +10,7 @@ import statsmodels.formula.api as smf
 from workbench.claims.analysis import REPEATS_TRUSTED, analyse
 from workbench.claims.evidence import gather
 from workbench.errors import Refusal
-from workbench.inference.nested import nested_fit
+from workbench.inference.nested.fit import nested_fit
 from workbench.records.settings import Gauge
 
 

@@ -7,7 +7,7 @@ import pytest
 from workbench.claims.analysis import analyse
 from workbench.claims.checks import PERMUTATION, WELCH, checks_beside, disagreeing
 from workbench.claims.evidence import gather
-from workbench.inference.welch import Summary, welch
+from workbench.inference.means.welch import Summary, welch
 
 
 def checks(lab, *parts, scope="family", seed=(1,), **fields):

@@ -10,10 +10,10 @@ from scipy.stats import t as student
 
 from workbench.castings.measuring import SharedError
 from workbench.claims.monte_carlo import compared, drawn_difference, poorly_known
-from workbench.inference.budget import Budget, Component
-from workbench.inference.calibration_fit import known_speed, line
-from workbench.inference.calibration_line import LineCovariance
-from workbench.inference.correction_budget import CorrectedPart, correction_budget
+from workbench.inference.measuring.budget import Budget, Component
+from workbench.inference.measuring.calibration_fit import known_speed, line
+from workbench.inference.measuring.calibration_line import LineCovariance
+from workbench.inference.measuring.correction_budget import CorrectedPart, correction_budget
 from workbench.inference.results import Difference
 
 TAIL = 0.025

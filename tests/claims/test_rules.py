@@ -124,7 +124,7 @@ def test_a_claim_is_decided_exactly_when_the_deciding_p_says_so(
 def test_same_from_a_published_equivalence_analysis():
     # Lakens (2017), Social Psychological and Personality Science 8, 355-362, example of Moon and
     # Roeder (2014), printed: t(181) = -2.69, p = .004 (from memory); inputs as printed there.
-    from workbench.inference.welch import Summary, welch
+    from workbench.inference.means.welch import Summary, welch
 
     difference = welch(Summary(n=95, mean=5.25, sd=0.95), Summary(n=89, mean=5.22, sd=0.83))
     margin = 0.43 * math.sqrt((0.95**2 + 0.83**2) / 2)

@@ -6,16 +6,16 @@ import numpy as np
 import pytest
 
 from workbench.errors import Refusal
-from workbench.inference.mann_whitney import mann_whitney
 from workbench.inference.margins import equivalent, not_worse, superior
-from workbench.inference.paired import paired
-from workbench.inference.permutation import permute_blocks
-from workbench.inference.pooled import pooled
+from workbench.inference.means.paired import paired
+from workbench.inference.means.pooled import pooled
+from workbench.inference.means.welch import Summary, welch
+from workbench.inference.ranks.mann_whitney import mann_whitney
+from workbench.inference.ranks.signed_rank import signed_rank
+from workbench.inference.resampling.permutation import permute_blocks
 from workbench.inference.results import Difference
-from workbench.inference.share_difference import share_difference
-from workbench.inference.shares import Count
-from workbench.inference.signed_rank import signed_rank
-from workbench.inference.welch import Summary, welch
+from workbench.inference.shares.count import Count
+from workbench.inference.shares.difference import share_difference
 
 DECKS, WORKS = (9.9, 10.4, 10.0, 10.7, 10.2, 9.6, 10.3), (9.1, 9.4, 8.8, 9.0, 9.3, 10.1, 9.2)
 NESTED = Difference(estimate=0.8, standard_error=0.31, degrees_of_freedom=5.95, method="nested")

@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from workbench.errors import Refusal
-from workbench.inference.sign_permutation import sign_permutation
-from workbench.inference.signed_rank import signed_rank
+from workbench.inference.ranks.signed_rank import signed_rank
+from workbench.inference.resampling.sign_permutation import sign_permutation
 
 ROW = st.lists(st.integers(-6, 6), min_size=1, max_size=7).filter(any)
 APART = (0.31, -0.05, 0.22, 0.47, 0.13, -0.11, 0.38)

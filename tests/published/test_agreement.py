@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from workbench.inference.agreement import agreement, proportional_bias
-from workbench.inference.gauge_analysis import gauge_study
+from workbench.inference.measuring.agreement import agreement, proportional_bias
+from workbench.inference.measuring.gauge_analysis import gauge_study
 
 # Bland & Altman (1986), Lancet i:307-310: peak flow by two meters, two readings each, l/min
 # (data and main numbers read in public tests, the rest from memory).

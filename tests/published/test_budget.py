@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from workbench.inference.budget import Budget, Component, combine
+from workbench.inference.measuring.budget import Budget, Component, combine
 
 
 def component(name: str, stated: float, degrees_of_freedom: float = math.inf) -> Component:

@@ -5,8 +5,8 @@ import math
 import numpy as np
 import pytest
 
-from workbench.inference.calibration_checks import curvature, lack_of_fit
-from workbench.inference.calibration_fit import known_speed, line, ratio
+from workbench.inference.measuring.calibration_checks import curvature, lack_of_fit
+from workbench.inference.measuring.calibration_fit import known_speed, line, ratio
 
 # NIST StRD linear regression, data set Norris (certified values; data and digits from memory,
 # the digits read again in public test files).

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from workbench.inference.censoring import censored_normal
+from workbench.inference.measuring.censoring import censored_normal
 
 VALUES = [2.0, 2.0, 2.0, 2.31, 2.44, 2.52, 2.60, 2.71, 2.83, 3.02, 3.15, 3.40]
 

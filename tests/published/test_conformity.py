@@ -2,7 +2,7 @@
 
 import pytest
 
-from workbench.inference.conformity import Limits, decide
+from workbench.inference.measuring.conformity import Limits, decide
 
 
 def test_guard_band_at_a_least_wall() -> None:

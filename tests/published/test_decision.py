@@ -11,7 +11,7 @@ from workbench.inference.decision.sample_information import sample_information
 from workbench.inference.decision.trial_costs import TrialCosts
 from workbench.inference.decision.trials import TrialsNeeded
 from workbench.inference.decision.uncertain_share import BetaShare, WeightedShare
-from workbench.inference.shares import Count
+from workbench.inference.shares.count import Count
 
 
 def known(share: float) -> WeightedShare:

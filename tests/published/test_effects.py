@@ -2,10 +2,10 @@
 
 import pytest
 
-from workbench.inference.effects import hedges
-from workbench.inference.exceedance import chance_of_exceeding, cliffs_delta
-from workbench.inference.single_case import single_case
-from workbench.inference.welch import Summary
+from workbench.inference.means.effects import hedges
+from workbench.inference.means.single_case import single_case
+from workbench.inference.means.welch import Summary
+from workbench.inference.ranks.exceedance import chance_of_exceeding, cliffs_delta
 
 # Hassan et al. (2020), size-weight illusion, worked in Rittmo & McIntosh (2021), JOSS 6(68), 3887
 # and the public README of their package (data read there).

@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from workbench.inference.errors_in_variables import york
+from workbench.inference.measuring.errors_in_variables import york
 
 # York (1966), Canadian Journal of Physics 44:1079; York et al. (2004), American Journal of Physics
 # 72:367-375, Table II (printed values from memory; the digits read again in public test files).

@@ -7,8 +7,8 @@ import math
 import numpy as np
 import pytest
 
-from workbench.inference.crossed_fit import crossed_fit
-from workbench.inference.gauge_analysis import gauge_study
+from workbench.inference.measuring.gauge_analysis import gauge_study
+from workbench.inference.nested.crossed_fit import crossed_fit
 
 # Automotive Industry Action Group, Measurement Systems Analysis reference manual, chapter III
 # section B (data read in public tests, printed results from memory): appraiser, trial, part.

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from workbench.inference.intervals import (
+from workbench.inference.means.intervals import (
     coefficient_of_variation_interval,
     mean_interval,
     next_mean_interval,
@@ -11,11 +11,11 @@ from workbench.inference.intervals import (
     next_values_interval,
     sd_interval,
 )
-from workbench.inference.max_t import max_t_cdf, max_t_quantile
+from workbench.inference.means.max_t import max_t_cdf, max_t_quantile
+from workbench.inference.means.ratio_of_means import ratio_of_means
+from workbench.inference.means.welch import Summary
 from workbench.inference.noncentral import noncentral_t_cdf
-from workbench.inference.quantiles import median_interval, quantile_interval
-from workbench.inference.ratio_of_means import ratio_of_means
-from workbench.inference.welch import Summary
+from workbench.inference.ranks.quantiles import median_interval, quantile_interval
 
 # Natrella (1963), NBS Handbook 91, Data Sample 2-1: thickness of mica washers, inches; data read
 # in the public NIST file NATR21.DAT, printed values from memory.

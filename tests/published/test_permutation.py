@@ -7,7 +7,7 @@ ranks; a paired test is a dealing within strata of two.
 import pytest
 from scipy.stats import rankdata
 
-from workbench.inference.permutation import permute_blocks
+from workbench.inference.resampling.permutation import permute_blocks
 
 
 def test_tomato_plants():

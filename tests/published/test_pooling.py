@@ -15,7 +15,7 @@ import numpy as np
 import pytest
 from statsmodels.stats.meta_analysis import combine_effects
 
-from workbench.inference.pooling import Source, pool
+from workbench.inference.means.pooling import Source, pool
 
 PRINTED = (Path(__file__).parent / "r" / "pooling.txt").read_text(encoding="utf-8")
 METHODS = {"DL": "dersimonian-laird", "REML": "reml", "PM": "paule-mandel"}

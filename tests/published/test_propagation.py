@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from workbench.inference.input_quantity import (
+from workbench.inference.measuring.input_quantity import (
     Arcsine,
     CurvilinearTrapezoid,
     InputQuantity,
@@ -11,7 +11,7 @@ from workbench.inference.input_quantity import (
     Rectangular,
     Student,
 )
-from workbench.inference.propagation import Propagation, compare, propagate
+from workbench.inference.measuring.propagation import Propagation, compare, propagate
 from workbench.inference.results import Interval
 
 TRIALS = 1_000_000

@@ -5,9 +5,9 @@ import pytest
 from scipy.stats import rankdata
 
 from workbench.inference.adjustment import holm
-from workbench.inference.mann_whitney import mann_whitney, rank_sum_chances
-from workbench.inference.ranks import dunn, kruskal_wallis
-from workbench.inference.relative_effect import relative_effect
+from workbench.inference.ranks.mann_whitney import mann_whitney, rank_sum_chances
+from workbench.inference.ranks.relative_effect import relative_effect
+from workbench.inference.ranks.several import dunn, kruskal_wallis
 
 # Hollander & Wolfe (1973), p. 69: permeability of membranes; R wilcox.test help (from memory).
 TERM = (0.80, 0.83, 1.89, 1.04, 1.45, 1.38, 1.91, 1.64, 0.73, 1.46)

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from workbench.inference.mean_bootstrap import bootstrap_mean
-from workbench.inference.resampling import bootstrap_blocks
+from workbench.inference.resampling.blocks import bootstrap_blocks
+from workbench.inference.resampling.means import bootstrap_mean
 
 # Efron & Tibshirani (1993), chapter 14, spatial test data A (read in a public test; from memory).
 SPATIAL = (

@@ -5,10 +5,10 @@ import math
 import numpy as np
 import pytest
 
-from workbench.inference.pairwise import dunnett, games_howell, tukey
-from workbench.inference.pooled import pooled
-from workbench.inference.several_families import one_way, welch_one_way
-from workbench.inference.welch import Summary
+from workbench.inference.means.pairwise import dunnett, games_howell, tukey
+from workbench.inference.means.pooled import pooled
+from workbench.inference.means.several_families import one_way, welch_one_way
+from workbench.inference.means.welch import Summary
 
 # NIST/SEMATECH e-Handbook 1.3.5.3, AUTO83B.DAT (public NIST file): miles per gallon.
 US = """18 15 18 16 17 15 14 14 14 15 15 14 15 14 22 18 21 21 10 10 11 9 28 25 19 16 17 19 18

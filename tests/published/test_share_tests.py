@@ -2,9 +2,9 @@
 
 import pytest
 
-from workbench.inference.fisher import fisher
-from workbench.inference.share_tests import barnard, boschloo
-from workbench.inference.shares import Count
+from workbench.inference.shares.count import Count
+from workbench.inference.shares.fisher import fisher
+from workbench.inference.shares.unconditional import barnard, boschloo
 
 TABLES = {
     "tea": (Count(yes=3, of=4), Count(yes=1, of=4)),

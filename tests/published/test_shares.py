@@ -4,8 +4,8 @@ import math
 
 import pytest
 
-from workbench.inference.share_difference import share_difference, share_difference_interval
-from workbench.inference.shares import Count, share_against, share_bound, share_interval
+from workbench.inference.shares.count import Count, share_against, share_bound, share_interval
+from workbench.inference.shares.difference import share_difference, share_difference_interval
 
 # Newcombe (1998), Statistics in Medicine 17, 857-872, table I (printed values from memory).
 ONE_SHARE = {

@@ -2,8 +2,13 @@
 
 import pytest
 
-from workbench.inference.spread import bartlett, brown_forsythe, fligner_killeen, variance_ratio
-from workbench.inference.welch import Summary
+from workbench.inference.means.welch import Summary
+from workbench.inference.spreads.equality import (
+    bartlett,
+    brown_forsythe,
+    fligner_killeen,
+    variance_ratio,
+)
 
 # NIST/SEMATECH e-Handbook 1.3.5.10, GEAR.DAT (public NIST file): gear diameters, ten batches.
 GEARS = (

@@ -3,7 +3,8 @@
 import pandas as pd
 import pytest
 
-from workbench.inference.nested_squares import nested_squares
+from workbench.inference.means.welch import Summary
+from workbench.inference.nested.squares import nested_squares
 from workbench.inference.tolerance.fitted import weibull_tolerance
 from workbench.inference.tolerance.nested import nested_prediction, nested_tolerance
 from workbench.inference.tolerance.normal import (
@@ -12,7 +13,6 @@ from workbench.inference.tolerance.normal import (
     two_sided_factor,
 )
 from workbench.inference.tolerance.order_statistics import blocks_needed
-from workbench.inference.welch import Summary
 
 BOTH = ((0.95, 0.95), (0.99, 0.95), (0.95, 0.99), (0.99, 0.99))
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from workbench.inference.welch import Summary, welch
+from workbench.inference.means.welch import Summary, welch
 
 
 def test_miles_per_gallon_from_the_printed_summaries():

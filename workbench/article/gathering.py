@@ -12,7 +12,7 @@ from workbench.castings.allowances import MASS
 from workbench.castings.calibration import Calibrations, calibrations_of
 from workbench.castings.correction import corrected_moments, corrected_values, reached
 from workbench.errors import Refusal
-from workbench.inference.intervals import mean_interval
+from workbench.inference.means.intervals import mean_interval
 from workbench.records.units import canonical_unit, factor
 
 if TYPE_CHECKING:

@@ -11,7 +11,7 @@ from workbench.article.numbers import estimate_words, p_words, percent
 from workbench.article.record_tables import MOST_ROWS, shortened
 from workbench.article.tables import Table
 from workbench.article.text import counted
-from workbench.inference.gauge_study import (
+from workbench.inference.measuring.gauge_study import (
     GAUGE,
     INTERACTION,
     OPERATOR,

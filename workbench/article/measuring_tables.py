@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from workbench.castings.calibration import Calibrations
     from workbench.castings.study_budgets import WallsAtLimit
     from workbench.claims.judge import Judgement
-    from workbench.inference.budget import Component
+    from workbench.inference.measuring.budget import Component
     from workbench.records.settings import Settings
 
 

@@ -11,7 +11,7 @@ from workbench.article.verdict_tables import LEVELS, components_table
 from workbench.castings.calibration import calibrations_of
 from workbench.castings.correction import corrected_moments
 from workbench.errors import Refusal
-from workbench.inference.nested import NestedFit, nested_fit
+from workbench.inference.nested.fit import NestedFit, nested_fit
 
 if TYPE_CHECKING:
     from workbench.records.settings import Settings

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 import pandas as pd
 
-from workbench.inference.budget import Component
+from workbench.inference.measuring.budget import Component
 from workbench.inference.samples import Values
 from workbench.records.allowance_table import Part, missing_parts
 from workbench.records.units import factor

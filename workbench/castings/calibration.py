@@ -22,7 +22,7 @@ from workbench.castings.calibration_findings import (
 from workbench.castings.calibration_fit import line_of, piece_readings, speed_line
 from workbench.castings.correlation import Correlation, fit_correlations
 from workbench.errors import Refusal
-from workbench.inference.calibration_line import CalibrationLine
+from workbench.inference.measuring.calibration_line import CalibrationLine
 from workbench.records.calibration_table import StatedCalibration
 from workbench.records.columns import CALIBRATIONS_FILE
 from workbench.records.faults import Fault

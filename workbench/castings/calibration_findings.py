@@ -13,14 +13,14 @@ import numpy as np
 
 from workbench.castings.calibration_fit import PieceReadings, line_of
 from workbench.errors import Refusal
-from workbench.inference.calibration_checks import (
+from workbench.inference.measuring.calibration_checks import (
     curvature,
     drift,
     furthest_reading,
     lack_of_fit,
 )
-from workbench.inference.calibration_line import CalibrationLine
-from workbench.inference.errors_in_variables import york
+from workbench.inference.measuring.calibration_line import CalibrationLine
+from workbench.inference.measuring.errors_in_variables import york
 from workbench.records.calibration_table import StatedCalibration
 from workbench.records.rounding import p_text, quantity_text
 

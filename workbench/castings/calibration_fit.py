@@ -10,9 +10,13 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from workbench.errors import Refusal
-from workbench.inference.calibration_fit import known_speed, line, ratio
-from workbench.inference.calibration_line import CalibrationLine, LineCovariance, ReferenceError
-from workbench.inference.errors_in_variables import york
+from workbench.inference.measuring.calibration_fit import known_speed, line, ratio
+from workbench.inference.measuring.calibration_line import (
+    CalibrationLine,
+    LineCovariance,
+    ReferenceError,
+)
+from workbench.inference.measuring.errors_in_variables import york
 from workbench.records.calibration_table import StatedCalibration, Temperature
 from workbench.records.settings import Gauge
 from workbench.records.units import factor

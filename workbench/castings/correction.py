@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from workbench.castings.calibration import Calibrations
 from workbench.castings.correlation import Correlation
-from workbench.inference.calibration_line import CalibrationLine
+from workbench.inference.measuring.calibration_line import CalibrationLine
 from workbench.records.reduction import moments
 from workbench.records.units import factor
 

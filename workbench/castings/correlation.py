@@ -18,9 +18,9 @@ import pandas as pd
 
 from workbench.castings.calibration_fit import require_rise
 from workbench.errors import Refusal
-from workbench.inference.calibration_fit import line
-from workbench.inference.calibration_line import CalibrationLine, LineCovariance
-from workbench.inference.errors_in_variables import york
+from workbench.inference.measuring.calibration_fit import line
+from workbench.inference.measuring.calibration_line import CalibrationLine, LineCovariance
+from workbench.inference.measuring.errors_in_variables import york
 from workbench.inference.samples import Values
 from workbench.records.allowance_table import StatedCorrelation
 from workbench.records.columns import CORRELATIONS_FILE

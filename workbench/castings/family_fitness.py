@@ -19,8 +19,8 @@ from workbench.castings.places import WALL
 from workbench.castings.stated_rules import Duty
 from workbench.errors import Refusal
 from workbench.inference.estimates import Estimate
-from workbench.inference.passing_share import passing_share
-from workbench.inference.shares import Count, share_interval
+from workbench.inference.shares.count import Count, share_interval
+from workbench.inference.shares.passing import passing_share
 
 DRAWS = 400  # a block: a mean and a standard deviation are taken from them
 

@@ -17,7 +17,7 @@ from workbench.castings.inspection import Inspection
 from workbench.castings.places import WALL
 from workbench.castings.stated_rules import Duty
 from workbench.errors import Refusal
-from workbench.inference.conformity import Conformity, decide
+from workbench.inference.measuring.conformity import Conformity, decide
 
 Outcome = Literal["fit", "not_fit", "too_close", "not_answered"]
 

@@ -17,7 +17,7 @@ from workbench.castings.inspection import DECK, HARDNESS, Inspection
 from workbench.castings.places import WALL, Places
 from workbench.castings.stated_rules import Duty, station_angles
 from workbench.errors import Refusal
-from workbench.inference.conformity import Limits
+from workbench.inference.measuring.conformity import Limits
 from workbench.records.units import factor
 
 Values = NDArray[np.float64]

@@ -10,7 +10,7 @@ import pandas as pd
 from workbench.castings.calibration import Calibrations
 from workbench.castings.gauge_studies import FACTORS, places_of_labels, single_readings
 from workbench.errors import Refusal
-from workbench.inference.agreement import Agreement, agreement
+from workbench.inference.measuring.agreement import Agreement, agreement
 from workbench.records.settings import Settings
 
 if TYPE_CHECKING:

@@ -18,8 +18,8 @@ import pandas as pd
 from workbench.castings.calibration import Calibrations
 from workbench.castings.correction import corrected_values, reached
 from workbench.errors import Refusal
-from workbench.inference.gauge_analysis import Design, gauge_study
-from workbench.inference.gauge_study import GaugeStudy
+from workbench.inference.measuring.gauge_analysis import Design, gauge_study
+from workbench.inference.measuring.gauge_study import GaugeStudy
 from workbench.records.settings import Settings
 
 if TYPE_CHECKING:

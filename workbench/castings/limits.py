@@ -10,7 +10,14 @@ import math
 from dataclasses import dataclass
 
 from workbench.castings.reading_budget import MeanBudget
-from workbench.inference.conformity import Conformity, Limits, Outcome, Risks, decide, risks
+from workbench.inference.measuring.conformity import (
+    Conformity,
+    Limits,
+    Outcome,
+    Risks,
+    decide,
+    risks,
+)
 from workbench.records.rounding import quantity_text
 
 WORDS: dict[Outcome, str] = {

@@ -20,9 +20,9 @@ import pandas as pd
 
 from workbench.castings.calibration import Calibrations
 from workbench.errors import Refusal
-from workbench.inference.budget import Budget, Component
-from workbench.inference.calibration_line import LineCovariance
-from workbench.inference.correction_budget import CorrectedPart, correction_budget
+from workbench.inference.measuring.budget import Budget, Component
+from workbench.inference.measuring.calibration_line import LineCovariance
+from workbench.inference.measuring.correction_budget import CorrectedPart, correction_budget
 from workbench.inference.samples import Values
 from workbench.records.settings import Gauge
 from workbench.records.units import factor

@@ -14,8 +14,8 @@ import pandas as pd
 
 from workbench.errors import Refusal
 from workbench.inference.estimates import Estimate
-from workbench.inference.kappa import Kappa, several_observers, two_observers
-from workbench.inference.shares import Count, share_interval
+from workbench.inference.measuring.kappa import Kappa, several_observers, two_observers
+from workbench.inference.shares.count import Count, share_interval
 from workbench.records.settings import Quantity, Settings
 
 PLACE = ["block", "bore", "station", "depth"]

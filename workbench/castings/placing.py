@@ -8,8 +8,8 @@ from workbench.castings.block_figures import KINDS, FigureKind, block_and_others
 from workbench.castings.inspection import Inspection
 from workbench.errors import Refusal
 from workbench.inference.adjustment import holm
+from workbench.inference.means.single_case import SingleCase, single_case
 from workbench.inference.results import Interval, check_confidence
-from workbench.inference.single_case import SingleCase, single_case
 
 PERCENT = 100.0
 

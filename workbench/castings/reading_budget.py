@@ -18,8 +18,8 @@ import pandas as pd
 from workbench.castings.calibration import Calibrations
 from workbench.castings.measuring import reading_errors, resolutions, shared_error
 from workbench.errors import Refusal
-from workbench.inference.budget import Budget, Component
-from workbench.inference.propagation import compare, propagate_budget
+from workbench.inference.measuring.budget import Budget, Component
+from workbench.inference.measuring.propagation import compare, propagate_budget
 from workbench.inference.results import Interval
 from workbench.inference.samples import Values
 from workbench.records.settings import Gauge

@@ -18,8 +18,8 @@ from workbench.castings.measuring import SharedError, reading_errors, resolution
 from workbench.claims.claim import Scope
 from workbench.claims.evidence import Evidence
 from workbench.errors import Refusal
-from workbench.inference.grouped_means import GroupedMeans, Weighing, grouped_means
-from workbench.inference.nested import NestedFit, nested_fit
+from workbench.inference.means.grouped_means import GroupedMeans, Weighing, grouped_means
+from workbench.inference.nested.fit import NestedFit, nested_fit
 from workbench.inference.results import Difference
 from workbench.records.settings import Gauge
 

@@ -12,8 +12,8 @@ from workbench.claims.claim import Claim
 from workbench.claims.rules import Answer, decide
 from workbench.claims.verdict import Check
 from workbench.errors import Refusal
-from workbench.inference.permutation import permute_blocks
-from workbench.inference.welch import Summary, welch
+from workbench.inference.means.welch import Summary, welch
+from workbench.inference.resampling.permutation import permute_blocks
 
 WELCH = "Welch on block means"
 PERMUTATION = "permutation of blocks"

@@ -27,7 +27,7 @@ from workbench.claims.sentences import held_against, percent
 from workbench.claims.verdict import Check, Threat
 from workbench.errors import Refusal
 from workbench.inference.results import Interval
-from workbench.inference.shares import Count
+from workbench.inference.shares.count import Count
 from workbench.records.quantity_table import SHARE
 from workbench.records.rounding import interval_text, p_text, quantity_text
 from workbench.records.settings import Settings
@@ -60,8 +60,8 @@ class ShareAnswer:
 
     def interval(self, confidence: float = 0.95) -> Interval:
         """Give the differences the test does not reject."""
-        from workbench.inference.share_difference import share_difference
-        from workbench.inference.share_tests import exact_share_interval
+        from workbench.inference.shares.difference import share_difference
+        from workbench.inference.shares.unconditional import exact_share_interval
 
         if self.exact:
             return exact_share_interval(self.candidate, self.reference, confidence)
@@ -80,8 +80,8 @@ class ShareAnswer:
         return self._tails(margin)[1]
 
     def _tails(self, margin: float) -> tuple[float, float]:
-        from workbench.inference.share_difference import share_difference
-        from workbench.inference.share_tests import barnard
+        from workbench.inference.shares.difference import share_difference
+        from workbench.inference.shares.unconditional import barnard
 
         if self.exact:
             found = barnard(self.candidate, self.reference, margin)

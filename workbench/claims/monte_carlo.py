@@ -13,8 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from workbench.castings.measuring import SharedError
-from workbench.inference.correction_budget import CorrectedPart
-from workbench.inference.propagation import Comparison, Propagation, compare
+from workbench.inference.measuring.correction_budget import CorrectedPart
+from workbench.inference.measuring.propagation import Comparison, Propagation, compare
 from workbench.inference.results import Difference, Interval
 
 POORLY_KNOWN = 0.01  # relative standard uncertainty of a slope

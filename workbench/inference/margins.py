@@ -129,7 +129,7 @@ def equivalent(comparison: Comparison, low: float, high: float | None = None) ->
 
     Examples
     --------
-    >>> from workbench.inference.welch import Summary, welch
+    >>> from workbench.inference.means.welch import Summary, welch
     >>> apart = welch(Summary(n=95, mean=5.25, sd=0.95), Summary(n=89, mean=5.22, sd=0.83))
     >>> within = equivalent(apart, 0.384)
     >>> f"p = {within.p_value:.3f}, {within.interval().low:.3f} to {within.interval().high:.3f}"

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from workbench.errors import Refusal
-from workbench.inference.welch import Summary
+from workbench.inference.means.welch import Summary
 
 Values = NDArray[np.float64]
 

@@ -13,7 +13,7 @@ from workbench.inference.decision.uncertain_share import (
     WeightedShare,
 )
 from workbench.inference.samples import Values
-from workbench.inference.shares import Count
+from workbench.inference.shares.count import Count
 
 COUNTED, MODELLED = "counted", "modelled"
 BASES = (COUNTED, MODELLED)

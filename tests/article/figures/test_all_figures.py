@@ -32,9 +32,9 @@ from workbench.castings.reading_budget import MeanBudget
 from workbench.claims.judge import Judgement
 from workbench.claims.verdict import Verdict
 from workbench.errors import Refusal
-from workbench.inference.agreement import agreement
-from workbench.inference.budget import Budget, Component
-from workbench.inference.calibration_fit import line as fit_line
+from workbench.inference.measuring.agreement import agreement
+from workbench.inference.measuring.budget import Budget, Component
+from workbench.inference.measuring.calibration_fit import line as fit_line
 from workbench.records.settings import Settings
 
 FOOTER = "block-workbench 0.1.0, seed 1"

@@ -10,7 +10,7 @@ from scipy import integrate, stats
 
 from workbench.errors import Refusal
 from workbench.inference.decision.uncertain_share import BetaShare, WeightedShare
-from workbench.inference.shares import Count
+from workbench.inference.shares.count import Count
 
 WEIGHTS = st.floats(0.3, 40)
 

@@ -10,7 +10,7 @@ from workbench.inference.directions.vector_scatter import (
     scatter_test,
     spatial_median,
 )
-from workbench.inference.several_families import one_way
+from workbench.inference.means.several_families import one_way
 
 ROUND = np.array([[1.0, 0], [-1, 0], [0, 1], [0, -1]])
 

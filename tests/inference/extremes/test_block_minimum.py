@@ -8,7 +8,7 @@ import pytest
 from workbench.errors import Refusal
 from workbench.inference.extremes.block_minimum import minimum_by_grid, predicted_minimum
 from workbench.inference.extremes.share_below import share_below
-from workbench.inference.nested_squares import nested_squares
+from workbench.inference.nested.squares import nested_squares
 
 
 def test_predictions_keep_their_confidence(drawn_study, true_minima) -> None:

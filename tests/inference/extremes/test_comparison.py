@@ -14,7 +14,7 @@ from workbench.inference.extremes.comparison import (
     share_below_difference,
     thinnest_difference,
 )
-from workbench.inference.nested_squares import nested_squares, pooled_squares
+from workbench.inference.nested.squares import nested_squares, pooled_squares
 
 
 def families(drawn_study, seed, blocks=(10, 6), means=(4.9, 4.6)):

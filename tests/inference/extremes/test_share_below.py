@@ -8,8 +8,8 @@ from scipy.special import ndtr
 
 from workbench.errors import Refusal
 from workbench.inference.extremes.share_below import share_below
-from workbench.inference.mean_squares import MeanSquare
-from workbench.inference.nested_squares import NestedSquares, nested_squares
+from workbench.inference.nested.mean_squares import MeanSquare
+from workbench.inference.nested.squares import NestedSquares, nested_squares
 
 LIMITS = np.linspace(3.6, 4.8, 25)
 

@@ -4,7 +4,7 @@ import pytest
 
 from workbench.errors import Refusal
 from workbench.inference.extremes.thin_spots import minima_fit, thin_spots
-from workbench.inference.nested_squares import nested_squares
+from workbench.inference.nested.squares import nested_squares
 
 
 def minima_of(data):

@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 
 from workbench.errors import Refusal
+from workbench.inference.means.welch import Summary, welch
 from workbench.inference.planning.aims import Aim
 from workbench.inference.planning.blocks import fewest, fewest_blocks, nested_power
 from workbench.inference.planning.layouts import Layout, Spreads
-from workbench.inference.welch import Summary, welch
 
 SPREADS = Spreads(block=0.4, bore=0.3, reading=0.2)
 AIM = Aim(kind="greater", difference=0.5)

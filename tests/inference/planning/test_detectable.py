@@ -7,6 +7,7 @@ import math
 import pytest
 
 from workbench.errors import Refusal
+from workbench.inference.means.welch import Summary, welch
 from workbench.inference.planning.aims import Aim
 from workbench.inference.planning.detectable import (
     detectable_difference,
@@ -14,7 +15,6 @@ from workbench.inference.planning.detectable import (
     showable_margin,
 )
 from workbench.inference.planning.layouts import Precision
-from workbench.inference.welch import Summary, welch
 
 FREEDOMS = [1.0, 3.0, 20.0, 1198.0, math.inf]
 

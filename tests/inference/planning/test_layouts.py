@@ -8,9 +8,9 @@ import pytest
 from scipy import stats
 
 from workbench.errors import Refusal
-from workbench.inference.kenward_roger import degrees_of_freedom, inverse_information
-from workbench.inference.nested_likelihood import likelihood
-from workbench.inference.nested_model import nested_model
+from workbench.inference.nested.kenward_roger import degrees_of_freedom, inverse_information
+from workbench.inference.nested.likelihood import likelihood
+from workbench.inference.nested.model import nested_model
 from workbench.inference.planning.layouts import (
     Layout,
     Precision,

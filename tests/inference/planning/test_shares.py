@@ -14,8 +14,8 @@ from workbench.inference.planning.shares import (
     share_blocks,
     share_power,
 )
-from workbench.inference.share_difference import share_difference
-from workbench.inference.shares import Count
+from workbench.inference.shares.count import Count
+from workbench.inference.shares.difference import share_difference
 
 
 @pytest.mark.parametrize(

@@ -11,8 +11,8 @@ import pytest
 from scipy.special import ndtr
 
 from workbench.errors import Refusal
-from workbench.inference.intervals import next_value_interval
-from workbench.inference.nested_squares import nested_squares
+from workbench.inference.means.intervals import next_value_interval
+from workbench.inference.nested.squares import nested_squares
 from workbench.inference.tolerance.nested import nested_prediction, nested_tolerance
 from workbench.inference.tolerance.normal import normal_tolerance
 

@@ -13,8 +13,8 @@ from workbench.article.numbers import percent
 from workbench.article.picture import Picture, finish
 from workbench.article.sample import mean_words
 from workbench.article.text import counted, distinct_labels
-from workbench.inference.intervals import mean_interval
-from workbench.inference.welch import Summary
+from workbench.inference.means.intervals import mean_interval
+from workbench.inference.means.welch import Summary
 from workbench.records.rounding import interval_text
 
 if TYPE_CHECKING:

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
     from workbench.castings.calibration import Calibration
-    from workbench.inference.calibration_line import CalibrationLine
+    from workbench.inference.measuring.calibration_line import CalibrationLine
 
 POINTS = 60  # along the line
 ROOM = 0.06  # of the range, beyond its ends

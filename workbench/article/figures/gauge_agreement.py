@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
     from workbench.castings.gauge_agreement import RecordedAgreement
-    from workbench.inference.agreement import Agreement, AgreementLimits
+    from workbench.inference.measuring.agreement import Agreement, AgreementLimits
     from workbench.records.settings import Settings
 
 MOST = 3000  # places drawn

@@ -25,10 +25,10 @@ from workbench.inference.directions.components import VectorComponents, vector_c
 from workbench.inference.directions.hotelling import mean_vector, vector_difference
 from workbench.inference.directions.vector import VectorEstimate
 from workbench.inference.directions.vector_scatter import scatter_ratio, scatter_test
+from workbench.inference.means.single_case import single_case
+from workbench.inference.means.welch import Summary, welch
 from workbench.inference.results import Difference
-from workbench.inference.single_case import single_case
-from workbench.inference.spread import SpreadTest, VarianceRatio
-from workbench.inference.welch import Summary, welch
+from workbench.inference.spreads.equality import SpreadTest, VarianceRatio
 
 Values = NDArray[np.float64]
 

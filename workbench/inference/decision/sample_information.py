@@ -16,7 +16,7 @@ from workbench.inference.decision.options import (
 )
 from workbench.inference.decision.trials import check_trials
 from workbench.inference.decision.uncertain_share import UncertainShare
-from workbench.inference.shares import Count
+from workbench.inference.shares.count import Count
 
 
 def sample_information(

@@ -17,7 +17,7 @@ from scipy.special import betainc, betaincinv, betaln, gammaln, hyp2f1, xlog1py,
 
 from workbench.errors import Refusal
 from workbench.inference.samples import Values, clean_values
-from workbench.inference.shares import Count
+from workbench.inference.shares.count import Count
 
 JEFFREYS = 0.5
 

@@ -9,8 +9,8 @@ from numpy.typing import ArrayLike, NDArray
 
 from workbench.errors import Refusal
 from workbench.inference.directions.hotelling import VectorSample, clean_vectors
-from workbench.inference.several_families import one_way
-from workbench.inference.spread import SpreadTest, VarianceRatio
+from workbench.inference.means.several_families import one_way
+from workbench.inference.spreads.equality import SpreadTest, VarianceRatio
 
 Values = NDArray[np.float64]
 

@@ -15,7 +15,7 @@ from workbench.inference.distributions.draws import Grouping
 from workbench.inference.distributions.fit import Fit, fit_distribution
 from workbench.inference.distributions.goodness import Goodness, judged
 from workbench.inference.distributions.readings import Readings
-from workbench.inference.nested import nested_fit
+from workbench.inference.nested.fit import nested_fit
 
 Values = NDArray[np.float64]
 

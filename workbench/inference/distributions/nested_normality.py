@@ -16,8 +16,8 @@ from workbench.inference.distributions.edf import (
     kolmogorov_smirnov,
 )
 from workbench.inference.distributions.goodness import LABELS, FitTest, share_as_far
-from workbench.inference.nested_parts import Decomposition, decomposed
-from workbench.inference.nested_squares import nested_squares
+from workbench.inference.nested.parts import Decomposition, decomposed
+from workbench.inference.nested.squares import nested_squares
 
 Values = NDArray[np.float64]
 Codes = NDArray[np.int64]

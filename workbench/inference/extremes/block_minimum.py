@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from workbench.errors import Refusal
 from workbench.inference.estimates import Estimate
-from workbench.inference.nested_squares import NestedSquares
+from workbench.inference.nested.squares import NestedSquares
 from workbench.inference.results import check_confidence
 
 Values = NDArray[np.float64]

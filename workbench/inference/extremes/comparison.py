@@ -16,7 +16,7 @@ from workbench.inference.extremes.nested_integral import (
     shares_below,
 )
 from workbench.inference.extremes.share_below import UNITS, check_near
-from workbench.inference.nested_squares import NestedSquares
+from workbench.inference.nested.squares import NestedSquares
 from workbench.inference.results import Interval, check_confidence
 
 Values = NDArray[np.float64]

@@ -13,7 +13,7 @@ from workbench.errors import Refusal
 from workbench.inference.estimates import Estimate
 from workbench.inference.results import check_confidence
 from workbench.inference.samples import clean_values
-from workbench.inference.shares import Count, share_interval
+from workbench.inference.shares.count import Count, share_interval
 
 FEWEST_BLOCKS = 3
 

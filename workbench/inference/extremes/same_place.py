@@ -14,7 +14,7 @@ from scipy.special import gammaln
 
 from workbench.errors import Refusal
 from workbench.inference.estimates import Estimate
-from workbench.inference.shares import Count, share_interval
+from workbench.inference.shares.count import Count, share_interval
 
 Values = NDArray[np.float64]
 

@@ -11,7 +11,7 @@ from workbench.errors import Refusal
 from workbench.inference.estimates import Estimate
 from workbench.inference.extremes.block_minimum import check_grid
 from workbench.inference.extremes.nested_integral import Parameters, shares_below
-from workbench.inference.nested_squares import NestedSquares
+from workbench.inference.nested.squares import NestedSquares
 from workbench.inference.results import check_confidence
 from workbench.inference.samples import clean_values
 

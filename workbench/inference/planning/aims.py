@@ -9,7 +9,7 @@ from typing import Literal
 from scipy.special import stdtrit
 
 from workbench.errors import Refusal
-from workbench.inference.margin_power import equivalence_power, superiority_power
+from workbench.inference.means.margin_power import equivalence_power, superiority_power
 from workbench.inference.noncentral import noncentral_t_cdf
 from workbench.inference.results import check_confidence
 

@@ -19,8 +19,8 @@ from scipy.special import ndtr, ndtri
 
 from workbench.errors import Refusal
 from workbench.inference.planning.aims import Aim, Kind, check_power
-from workbench.inference.share_difference import score_statistic
-from workbench.inference.shares import binomial_probabilities
+from workbench.inference.shares.count import binomial_probabilities
+from workbench.inference.shares.difference import score_statistic
 
 Values = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]

@@ -12,7 +12,7 @@ from scipy.special import ndtr, ndtri
 from workbench.errors import Refusal
 from workbench.inference.distributions.standard import bisected
 from workbench.inference.estimates import Estimate
-from workbench.inference.nested_squares import NestedSquares, ParameterDraws
+from workbench.inference.nested.squares import NestedSquares, ParameterDraws
 from workbench.inference.results import check_confidence
 from workbench.inference.tolerance.limits import ToleranceInterval, check_asked, opened
 

@@ -12,10 +12,10 @@ from scipy.special import chdtrc, ndtr, ndtri
 
 from workbench.errors import Refusal
 from workbench.inference.distributions.standard import bisected
+from workbench.inference.means.welch import Summary
 from workbench.inference.noncentral import legendre, noncentral_t_cdf
 from workbench.inference.samples import Values, summarised
 from workbench.inference.tolerance.limits import ToleranceInterval, check_asked, opened
-from workbench.inference.welch import Summary
 
 NODES = 200
 FURTHEST_MEAN = 9.0  # standard errors

@@ -1,0 +1,129 @@
+"""Crossed variance components: R as witness, identities with least squares, refusals."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+
+from workbench.errors import Refusal
+from workbench.inference.nested.crossed_fit import crossed_fit
+
+
+def layout(parts: int, people: int, repeats: int) -> tuple[np.ndarray, np.ndarray]:
+    part, person, _ = np.indices((parts, people, repeats)).reshape(3, -1)
+    return part, person
+
+
+def readings(seed: int, part: np.ndarray, person: np.ndarray) -> np.ndarray:
+    generator = np.random.default_rng(seed)
+    return (
+        generator.normal(0, 3, part.max() + 1)[part]
+        + generator.normal(0, 1, person.max() + 1)[person]
+        + generator.normal(5, 0.5, part.size)
+    )
+
+
+@settings(max_examples=20, deadline=None)
+@given(seed=st.integers(0, 10_000))
+def test_balanced_fit_is_the_analysis_of_variance(seed: int) -> None:
+    """Where no component is at 0, restricted likelihood gives the moment estimates."""
+    part, person = layout(6, 4, 2)
+    y = readings(seed, part, person)
+    fit = crossed_fit({"part": part, "person": person}, y)
+    table = y.reshape(6, 4, 2)
+    rest = table - table.mean((1, 2), keepdims=True) - table.mean((0, 2), keepdims=True) + y.mean()
+    residual = float(np.sum(rest**2)) / (48 - 6 - 4 + 1)
+    part_square = 8 * table.mean((1, 2)).var(ddof=1)
+    person_square = 12 * table.mean((0, 2)).var(ddof=1)
+    assume(min(part_square, person_square) > residual)
+    assert fit.variances["residual"] == pytest.approx(residual, rel=1e-5)
+    assert fit.variances["part"] == pytest.approx((part_square - residual) / 8, rel=1e-5)
+    assert fit.variances["person"] == pytest.approx((person_square - residual) / 12, rel=1e-4)
+    assert fit.mean == pytest.approx(y.mean(), rel=1e-9)
+
+
+def test_unit_and_origin_do_not_matter() -> None:
+    part, person = layout(5, 3, 2)
+    y = readings(3, part, person)
+    here = crossed_fit({"part": part, "person": person}, y)
+    there = crossed_fit({"part": part, "person": person}, y / 25.4 + 100)
+    for name, variance in here.variances.items():
+        assert there.variances[name] * 25.4**2 == pytest.approx(variance, rel=1e-4)
+    assert there.share_interval(["part"]).low == pytest.approx(
+        here.share_interval(["part"]).low, rel=1e-3
+    )
+
+
+def test_order_of_rows_and_names_of_levels_do_not_matter() -> None:
+    part, person = layout(5, 3, 2)
+    y = readings(4, part, person)
+    order = np.random.default_rng(0).permutation(y.size)
+    here = crossed_fit({"part": part, "person": person}, y)
+    there = crossed_fit(
+        {"part": [f"p{9 - code}" for code in part[order]], "person": person[order]}, y[order]
+    )
+    for name, variance in here.variances.items():
+        assert there.variances[name] == pytest.approx(variance, rel=1e-5)
+
+
+def test_no_variance_between_parts_ends_at_the_boundary() -> None:
+    """Box & Tiao's made-up table (lme4 Dyestuff2): no variance between batches; printed there."""
+    y = [
+        7.298, 3.846, 2.434, 9.566, 7.990, 5.220, 6.556, 0.608, 11.788, -0.892, 0.110, 10.386,
+        13.434, 5.510, 8.166, 2.212, 4.852, 7.092, 9.288, 4.980, 0.282, 9.014, 4.458, 9.446, 7.198,
+        1.722, 4.782, 8.106, 0.758, 3.758,
+    ]  # fmt: skip
+    fit = crossed_fit({"batch": np.repeat(np.arange(6), 5)}, y)
+    assert fit.boundary == ("batch",)
+    assert fit.variances["batch"] == 0
+    assert math.sqrt(fit.variances["residual"]) == pytest.approx(3.7157, abs=5e-5)
+    assert fit.interval(["batch"]).low == 0
+    assert fit.interval(["batch"]).high > 0
+
+
+def test_ends_of_the_profile_are_where_it_says() -> None:
+    """A wider confidence encloses a narrower one; each encloses the estimate."""
+    part, person = layout(6, 3, 2)
+    fit = crossed_fit({"part": part, "person": person}, readings(5, part, person))
+    for names in (["part"], ["person", "residual"], ["part", "person", "residual"]):
+        value = sum(fit.variances[name] for name in names)
+        narrow, wide = fit.interval(names, 0.8), fit.interval(names, 0.99)
+        assert wide.low <= narrow.low <= value <= narrow.high <= wide.high
+    narrow, wide = fit.share_interval(["part"], 0.8), fit.share_interval(["part"], 0.99)
+    share = fit.variances["part"] / sum(fit.variances.values())
+    assert 0 <= wide.low < narrow.low < share < narrow.high < wide.high <= 1
+
+
+def test_residual_interval_without_factors_left_over_is_near_chi_square() -> None:
+    """On many degrees of freedom the profile of the residual is the exact interval, nearly."""
+    from scipy.stats import chi2
+
+    part, person = layout(20, 3, 4)
+    fit = crossed_fit({"part": part}, readings(6, part, person) - 0.0)
+    n = part.size - 20
+    exact = n * fit.variances["residual"] / chi2(n).ppf([0.975, 0.025])
+    found = fit.interval(["residual"])
+    assert (found.low, found.high) == pytest.approx(tuple(exact), rel=0.01)
+
+
+def test_what_is_refused() -> None:
+    y = [1.0, 2.0, 3.0, 5.0]
+    with pytest.raises(Refusal, match="part has 1 levels in 4 readings"):
+        crossed_fit({"part": ["a"] * 4}, y)
+    with pytest.raises(Refusal, match="part has 4 levels in 4 readings"):
+        crossed_fit({"part": list("abcd")}, y)
+    with pytest.raises(Refusal, match="3 of one and 4 of the other"):
+        crossed_fit({"part": list("aab")}, y)
+    with pytest.raises(Refusal, match="All 4 readings are equal"):
+        crossed_fit({"part": list("aabb")}, [2.0] * 4)
+    fit = crossed_fit({"part": list("aabb")}, y)
+    with pytest.raises(Refusal, match="The components are part, residual; not"):
+        fit.interval(["person"])
+    with pytest.raises(Refusal, match="are the whole variance"):
+        fit.share_interval(["part", "residual"])
+    with pytest.raises(Refusal, match="Confidence must lie between 0 and 1"):
+        fit.interval(["part"], 0.0)

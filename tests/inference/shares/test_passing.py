@@ -1,0 +1,86 @@
+import math
+
+import numpy as np
+import pytest
+from scipy.special import ndtr
+from scipy.stats import invwishart
+
+from workbench.errors import Refusal
+from workbench.inference.noncentral import noncentrality_interval
+from workbench.inference.shares.passing import _covariance_root, passing_share
+
+INF = math.inf
+
+
+def share(figures, lower, upper, seed=1, confidence=0.95):
+    return passing_share(
+        figures, lower, upper, generator=np.random.default_rng(seed), confidence=confidence
+    )
+
+
+def test_one_figure_and_one_limit_is_the_noncentral_t_interval() -> None:
+    """Share above 3 of a normal sample; the exact interval inverts noncentral t."""
+    values = np.random.default_rng(2).normal(3.6, 0.4, 25)
+    k = (values.mean() - 3) / values.std(ddof=1)
+    ends = noncentrality_interval(5 * k, 24)
+    found = share(values[:, None], [3.0], [INF])
+    assert found.low == pytest.approx(ndtr(ends.low / 5), abs=0.015)
+    assert found.high == pytest.approx(ndtr(ends.high / 5), abs=0.005)
+    assert found.estimate == pytest.approx(ndtr(k), abs=0.02)
+
+
+def test_two_figures_that_know_nothing_of_each_other_multiply() -> None:
+    rng = np.random.default_rng(3)
+    figures = rng.normal(size=(400, 2))
+    found = share(figures, [-1.0, -INF], [INF, 1.5])
+    assert found.low < ndtr(1.0) * ndtr(1.5) < found.high
+    assert found.high - found.low < 0.12
+
+
+def test_a_figure_that_follows_the_other_takes_nothing_more() -> None:
+    rng = np.random.default_rng(4)
+    first = rng.normal(size=300)
+    figures = np.column_stack([first, first + rng.normal(0, 0.01, 300)])
+    together = share(figures, [0.5, 0.5], [INF, INF])
+    alone = share(figures[:, :1], [0.5], [INF])
+    assert together.estimate == pytest.approx(alone.estimate, abs=0.02)
+
+
+def test_drawn_covariances_are_inverse_wishart() -> None:
+    scatter = np.array([[4.0, 1.0], [1.0, 2.0]])
+    rng = np.random.default_rng(5)
+    roots = [_covariance_root(np.linalg.cholesky(scatter), 12, rng) for _ in range(20_000)]
+    drawn = np.array([root @ root.T for root in roots])
+    known = invwishart(df=12, scale=scatter)
+    assert drawn.mean(axis=0) == pytest.approx(known.mean(), rel=0.02)
+    assert drawn[:, 0, 0].var() == pytest.approx(known.var()[0, 0], rel=0.1)
+    assert drawn[:, 1, 1].var() == pytest.approx(known.var()[1, 1], rel=0.1)
+
+
+def test_units_do_not_matter_and_a_seed_gives_one_answer() -> None:
+    values = np.random.default_rng(6).normal(4, 0.3, (15, 2))
+    plain = share(values, [3.5, 3.8], [INF, INF])
+    inches = share(values / 25.4, np.array([3.5, 3.8]) / 25.4, [INF, INF])
+    assert inches.low == pytest.approx(plain.low, abs=2e-3)
+    assert share(values, [3.5, 3.8], [INF, INF]) == plain
+
+
+def test_interval_covers() -> None:
+    rng = np.random.default_rng(7)
+    truth = float(ndtr(1.0)) * float(ndtr(0.5))
+    hits = sum(
+        share(rng.normal(size=(12, 2)), [-1.0, -0.5], [INF, INF], seed, 0.9).contains(truth)
+        for seed in range(60)
+    )
+    assert hits / 60 == pytest.approx(0.9, abs=0.11)
+
+
+def test_refusals() -> None:
+    with pytest.raises(Refusal, match="3 blocks are too few for 2 figures; 4"):
+        share(np.ones((3, 2)), [0, 0], [1, 1])
+    with pytest.raises(Refusal, match="does not vary"):
+        share(np.ones((8, 1)), [0], [1])
+    with pytest.raises(Refusal, match="finite"):
+        share([[1.0], [math.nan], [2.0]], [0], [1])
+    with pytest.raises(Refusal, match="as many limits"):
+        share(np.ones((8, 2)), [0], [1, 1])
