@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
@@ -17,19 +17,23 @@ import pandas as pd
 from workbench.castings.measuring import SharedError, reading_errors, resolutions, shared_error
 from workbench.claims.claim import Scope
 from workbench.claims.evidence import Evidence
+from workbench.claims.footing import (
+    PLACES,
+    as_one_gauge,
+    block_means,
+    factors_of,
+    footing,
+    reading_error,
+)
 from workbench.errors import Refusal
-from workbench.inference.means.grouped_means import GroupedMeans, Weighing, grouped_means
+from workbench.inference.means.grouped_means import GroupedMeans, Weighing
 from workbench.inference.nested.fit import NestedFit, nested_fit
 from workbench.inference.results import Difference
 from workbench.records.settings import Gauge
 
-PLACES = ("station", "depth")
 LEAST_BLOCKS = 3
-REPEATS_TRUSTED = 10
 LEAST_DEGREES = 0.5
 SOUND = 0.999
-SPANNED = 1e-9
-CORRECTED = "\x1fcorrected"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -72,8 +76,8 @@ def analyse(evidence: Evidence, gauges: Mapping[str, Gauge], scope: Scope) -> An
         the fixed factors leave no degrees of freedom; `no_repeats` and `not_like_with_like` for a
         block claim; what the nested model refuses.
     """
-    evidence = _as_one_gauge(evidence)
-    factors, confounded = _factors(evidence.cells)
+    evidence = as_one_gauge(evidence)
+    factors, confounded = factors_of(evidence.cells)
     if scope == "family":
         return _of_families(evidence, gauges, factors, confounded)
     return _of_blocks(evidence, gauges, factors)
@@ -92,7 +96,7 @@ def _of_families(
     nesting = ("block", "bore") if (evidence.cells["bore"] != "").any() else ("block",)
     fit = _fit(evidence.cells, ("family", *factors), nesting)
     difference = _contrast(fit, evidence)
-    means, weighing = _footing(evidence, factors)
+    means, weighing = footing(evidence, factors)
     shared = shared_error(
         evidence.cells,
         weighing.weights,
@@ -112,7 +116,7 @@ def _of_families(
         gauge_confounded=confounded,
         boundary=fit.boundary,
         merged=fit.merged,
-        block_means=_block_means(means),
+        block_means=block_means(means),
     )
 
 
@@ -149,10 +153,10 @@ def _contrast(fit: NestedFit, evidence: Evidence) -> Difference:
 def _of_blocks(
     evidence: Evidence, gauges: Mapping[str, Gauge], factors: tuple[str, ...]
 ) -> Analysis:
-    means, weighing = _footing(evidence, factors)
+    means, weighing = footing(evidence, factors)
     if not weighing.like_with_like:
         factors = tuple(name for name in factors if name in PLACES)
-        means, weighing = _footing(evidence, factors)
+        means, weighing = footing(evidence, factors)
         if not weighing.like_with_like:
             raise Refusal(
                 "not_like_with_like",
@@ -179,36 +183,24 @@ def _of_blocks(
         gauge_confounded=confounded,
         boundary=(),
         merged=(),
-        block_means=_block_means(means),
+        block_means=block_means(means),
         error_stated=stated,
     )
 
 
 def _repeat_error(means: GroupedMeans, weighing: Weighing, step: float) -> Difference:
-    """Judge a difference of the blocks measured by what repeated readings of a place differ.
-
-    Where too few readings were repeated, by what is left within bores beside the factors, which
-    holds the unevenness of the iron too. Never by less than the gauge's step can show (a uniform
-    error of one step, JCGM 100, F.2.2.1); then a cell counts once, however often it was repeated.
-    """
-    variance, degrees = means.repeat_variance, means.repeat_df
-    method = "blocks as measured, error of repeated readings"
-    if degrees < REPEATS_TRUSTED and means.residual_df > degrees:
-        variance, degrees = means.residual_variance, means.residual_df
-        method = "blocks as measured, error of readings within a bore or block"
-    least = step**2 / 12
-    if variance < least:
-        squares = float((weighing.weights**2).sum())
-        error, freedom = math.sqrt(least * squares), math.inf
-        method = "blocks as measured, error of the gauge's step"
-    else:
-        error = math.sqrt(variance * means.variance_of(weighing.weights))
-        freedom = float(degrees)
+    """Judge a difference of the blocks measured by how readings of a place scatter."""
+    error = reading_error(means, step)
+    squares = (
+        means.variance_of(weighing.weights)
+        if error.averages
+        else float((weighing.weights**2).sum())
+    )
     return Difference(
         estimate=weighing.estimate,
-        standard_error=error,
-        degrees_of_freedom=freedom,
-        method=method,
+        standard_error=math.sqrt(error.variance * squares),
+        degrees_of_freedom=error.degrees_of_freedom,
+        method=f"blocks as measured, {error.method}",
     )
 
 
@@ -239,53 +231,3 @@ def _stated_error(
         degrees_of_freedom=float(parts.sum()) ** 2 / spread if spread > 0 else math.inf,
         method="blocks as measured, stated error of each reading",
     )
-
-
-def _footing(evidence: Evidence, factors: Sequence[str]) -> tuple[GroupedMeans, Weighing]:
-    """Bring bores (or blocks) to a common footing and weigh candidate against reference.
-
-    Every block counts alike within its family, and every bore alike within its block.
-    """
-    groups = ["family", "block"]
-    if (evidence.cells["bore"] != "").any():
-        groups.append("bore")
-    means = grouped_means(evidence.cells, groups=groups, factors=factors)
-    labels = means.groups
-    bores = labels.groupby("block")["family"].transform("size").to_numpy()
-    blocks = labels.groupby("family")["block"].transform("nunique").to_numpy()
-    sign = np.where(labels["family"] == evidence.candidate, 1.0, -1.0)
-    return means, means.weigh(sign / (bores * blocks))
-
-
-def _block_means(means: GroupedMeans) -> pd.DataFrame:
-    table = means.groups.assign(mean=means.means)
-    return table.groupby(["family", "block"])["mean"].mean().reset_index()
-
-
-def _as_one_gauge(evidence: Evidence) -> Evidence:
-    """Take all corrected readings as made with one gauge: what is left of theirs is stated."""
-    cells = evidence.cells
-    gauge = cells["gauge"].where(cells["corrected_by"] == "", CORRECTED)
-    return replace(evidence, cells=cells.assign(gauge=gauge))
-
-
-def _factors(cells: pd.DataFrame) -> tuple[tuple[str, ...], bool]:
-    """Choose the fixed factors beside the family; tell whether the gauge had to be left out."""
-    factors = tuple(name for name in PLACES if len(cells[name].unique()) > 1)
-    if len(cells["gauge"].unique()) == 1:
-        return factors, False
-    with_gauge = (*factors, "gauge")
-    if _tells_families(cells, with_gauge):
-        return with_gauge, False
-    return factors, True
-
-
-def _tells_families(cells: pd.DataFrame, factors: Sequence[str]) -> bool:
-    """Tell whether the families differ within the factors, or only together with them."""
-    rows = cells[["family", *factors]].drop_duplicates()
-    columns = [np.ones((len(rows), 1))]
-    columns += [pd.get_dummies(rows[name]).to_numpy(dtype=float) for name in factors]
-    design = np.hstack(columns)
-    family = (rows["family"] == rows["family"].iloc[0]).to_numpy(dtype=float)
-    left = family - design @ np.linalg.lstsq(design, family, rcond=None)[0]
-    return float(left @ left) > SPANNED * len(rows)

@@ -11,6 +11,7 @@ from workbench.castings.allowances import MASS
 from workbench.claims.analysis import Analysis
 from workbench.claims.claim import Claim
 from workbench.claims.evidence import SEPARATOR, Evidence, places_text
+from workbench.claims.measured import Measured
 from workbench.claims.monte_carlo import compared, drawn_difference, poorly_known
 from workbench.claims.planning import slack
 from workbench.claims.rules import Decision
@@ -34,6 +35,14 @@ def calibration_threats(
     seed: Iterable[int],
 ) -> Iterator[Threat]:
     """List the threats to a verdict that lie in how its readings were calibrated."""
+    yield from calibrated(claim, evidence, analysis, decision, settings)
+    yield from _drawn(claim, analysis, settings, seed)
+
+
+def calibrated(
+    claim: Claim, evidence: Evidence, analysis: Measured, decision: Decision, settings: Settings
+) -> Iterator[Threat]:
+    """List what calibrations threaten of a verdict on any figure of the families."""
     yield from _uncorrected(evidence, settings)
     yield from _unusable(evidence)
     yield from _parts(claim, evidence)
@@ -42,7 +51,6 @@ def calibration_threats(
     yield from _extrapolated(evidence)
     yield from _apart(claim, evidence, analysis, decision)
     yield from _dominating(claim, analysis)
-    yield from _drawn(claim, analysis, settings, seed)
 
 
 def _uncorrected(evidence: Evidence, settings: Settings) -> Iterator[Threat]:
@@ -149,7 +157,7 @@ def _extrapolated(evidence: Evidence) -> Iterator[Threat]:
 
 
 def _apart(
-    claim: Claim, evidence: Evidence, analysis: Analysis, decision: Decision
+    claim: Claim, evidence: Evidence, analysis: Measured, decision: Decision
 ) -> Iterator[Threat]:
     """Warn where no calibration was used on both families, with the bias that would matter."""
     ours, others = (
@@ -173,7 +181,7 @@ def _calibrations(cells: pd.DataFrame) -> set[str]:
     return set(cells["corrected_by"].unique()) - {""}
 
 
-def _dominating(claim: Claim, analysis: Analysis) -> Iterator[Threat]:
+def _dominating(claim: Claim, analysis: Measured) -> Iterator[Threat]:
     """Warn where the error of calibrations is more than that of blocks and readings."""
     shared, total = analysis.shared, analysis.difference.standard_error
     share = (shared.uncertainty / total) ** 2

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from scipy.special import fdtrc
 
+from workbench.castings.measuring import SharedError
 from workbench.claims.analysis import Analysis
 from workbench.claims.checks import disagreeing
 from workbench.claims.claim import Claim
@@ -49,6 +50,8 @@ def threats(
     """List the threats to a verdict that the evidence and its analysis show."""
     found = [
         *_gauges(claim, evidence, analysis, decision, settings),
+        *single_operator(claim, evidence),
+        *unstated_gauges(analysis.shared),
         *_unrepeated(analysis),
     ]
     if claim.scope == "family":
@@ -144,33 +147,49 @@ def _spread(claim: Claim, analysis: Analysis, settings: Settings) -> Iterator[Th
 def _gauges(
     claim: Claim, evidence: Evidence, analysis: Analysis, decision: Decision, settings: Settings
 ) -> Iterator[Threat]:
-    shared = analysis.shared
-    gauges, operators = (
-        {family: evidence.names(family, column) for family in (claim.candidate, claim.reference)}
-        for column in ("gauge", "operator")
-    )
-    ours, others = (set(names) for names in gauges.values())
-    apart = "" not in ours | others and ours.isdisjoint(others)
-    if analysis.gauge_confounded or apart:
-        lists = "; ".join(
-            f"{settings.family_label(family)} by "
-            + ", ".join(name or "a gauge not named" for name in names)
-            for family, names in gauges.items()
-        )
+    if analysis.gauge_confounded or gauges_apart(claim, evidence):
         yield Threat(
             code="single_gauge_each",
-            text=f"The two families were not read with the same gauges ({lists}): an error of a "
+            text="The two families were not read with the same gauges "
+            f"({gauges_of(claim, evidence, settings)}): an error of a "
             "gauge cannot be told from a difference of the families"
-            f"{' beyond what its calibrations tell of it' if shared.parts else ''}"
+            f"{' beyond what its calibrations tell of it' if analysis.shared.parts else ''}"
             f"{_overturning(claim, evidence, analysis, decision)}.",
         )
-    alone = [set(names) for names in operators.values()]
+
+
+def gauges_apart(claim: Claim, evidence: Evidence) -> bool:
+    """Tell whether the two families were read with named gauges, none of them the same."""
+    ours, others = (
+        set(evidence.names(family, "gauge")) for family in (claim.candidate, claim.reference)
+    )
+    return "" not in ours | others and ours.isdisjoint(others)
+
+
+def gauges_of(claim: Claim, evidence: Evidence, settings: Settings) -> str:
+    """Name the gauges each family was read with."""
+    return "; ".join(
+        f"{settings.family_label(family)} by "
+        + ", ".join(name or "a gauge not named" for name in evidence.names(family, "gauge"))
+        for family in (claim.candidate, claim.reference)
+    )
+
+
+def single_operator(claim: Claim, evidence: Evidence) -> Iterator[Threat]:
+    """Say that no operator read blocks of both families."""
+    alone = [
+        set(evidence.names(family, "operator")) for family in (claim.candidate, claim.reference)
+    ]
     if all(alone) and "" not in alone[0] | alone[1] and alone[0].isdisjoint(alone[1]):
         yield Threat(
             code="single_operator_each",
             text="No operator read blocks of both families: a habit of an operator cannot be told "
             "from a difference of the families.",
         )
+
+
+def unstated_gauges(shared: SharedError) -> Iterator[Threat]:
+    """Say for which gauges the study states no uncertainty."""
     if shared.unstated == ("",):
         yield Threat(
             code="no_gauge_uncertainty",

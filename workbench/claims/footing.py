@@ -1,0 +1,108 @@
+"""The common footing of a comparison: what it holds alike, block means, the error of a reading.
+
+All corrected readings count as made with one gauge; stations and depths, and gauges of uncorrected
+readings where they can be told from the families, are held alike.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import pandas as pd
+
+from workbench.claims.evidence import Evidence
+from workbench.inference.means.grouped_means import GroupedMeans, Weighing, grouped_means
+
+PLACES = ("station", "depth")
+SPANNED = 1e-9
+CORRECTED = "\x1fcorrected"
+REPEATS_TRUSTED = 10
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReadingError:
+    """The variance of one reading of these blocks; `averages` tells that repeats lessen it."""
+
+    variance: float
+    degrees_of_freedom: float
+    averages: bool
+    method: str
+
+
+def as_one_gauge(evidence: Evidence) -> Evidence:
+    """Take all corrected readings as made with one gauge: what is left of theirs is stated."""
+    cells = evidence.cells
+    gauge = cells["gauge"].where(cells["corrected_by"] == "", CORRECTED)
+    return replace(evidence, cells=cells.assign(gauge=gauge))
+
+
+def factors_of(cells: pd.DataFrame) -> tuple[tuple[str, ...], bool]:
+    """Choose the fixed factors beside the family; tell whether the gauge had to be left out."""
+    factors = tuple(name for name in PLACES if len(cells[name].unique()) > 1)
+    if len(cells["gauge"].unique()) == 1:
+        return factors, False
+    with_gauge = (*factors, "gauge")
+    if _tells_families(cells, with_gauge):
+        return with_gauge, False
+    return factors, True
+
+
+def footing(evidence: Evidence, factors: Sequence[str]) -> tuple[GroupedMeans, Weighing]:
+    """Bring bores (or blocks) to a common footing and weigh candidate against reference.
+
+    Every block counts alike within its family, and every bore alike within its block.
+    """
+    groups = ["family", "block"]
+    if (evidence.cells["bore"] != "").any():
+        groups.append("bore")
+    means = grouped_means(evidence.cells, groups=groups, factors=factors)
+    labels = means.groups
+    bores = labels.groupby("block")["family"].transform("size").to_numpy()
+    blocks = labels.groupby("family")["block"].transform("nunique").to_numpy()
+    sign = np.where(labels["family"] == evidence.candidate, 1.0, -1.0)
+    return means, means.weigh(sign / (bores * blocks))
+
+
+def block_means(means: GroupedMeans) -> pd.DataFrame:
+    """Give one row a block: `family, block, mean`, every bore of a block counting alike."""
+    table = means.groups.assign(mean=means.means)
+    return table.groupby(["family", "block"])["mean"].mean().reset_index()
+
+
+def reading_error(means: GroupedMeans, step: float) -> ReadingError:
+    """Answer how readings of a place scatter, by what repeated ones differ.
+
+    Where too few readings were repeated, by what is left within bores beside the factors, which
+    holds the unevenness of the iron too. Never by less than the gauge's step can show (a uniform
+    error of one step, JCGM 100, F.2.2.1); then a cell counts once, however often it was repeated.
+    """
+    variance, degrees = means.repeat_variance, means.repeat_df
+    method = "error of repeated readings"
+    if degrees < REPEATS_TRUSTED and means.residual_df > degrees:
+        variance, degrees = means.residual_variance, means.residual_df
+        method = "error of readings within a bore or block"
+    least = step**2 / 12
+    if variance < least:
+        return ReadingError(
+            variance=least,
+            degrees_of_freedom=math.inf,
+            averages=False,
+            method="error of the gauge's step",
+        )
+    return ReadingError(
+        variance=variance, degrees_of_freedom=float(degrees), averages=True, method=method
+    )
+
+
+def _tells_families(cells: pd.DataFrame, factors: Sequence[str]) -> bool:
+    """Tell whether the families differ within the factors, or only together with them."""
+    rows = cells[["family", *factors]].drop_duplicates()
+    columns = [np.ones((len(rows), 1))]
+    columns += [pd.get_dummies(rows[name]).to_numpy(dtype=float) for name in factors]
+    design = np.hstack(columns)
+    family = (rows["family"] == rows["family"].iloc[0]).to_numpy(dtype=float)
+    left = family - design @ np.linalg.lstsq(design, family, rcond=None)[0]
+    return float(left @ left) > SPANNED * len(rows)
