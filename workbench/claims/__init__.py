@@ -14,10 +14,14 @@ Modules:
 - `feature_claims.py`: Claims on features seen by eye: the shares of blocks of two families,
   compared exactly.
 - `fields.py`: The fields of one claim, checked one by one; a checker keeps every fault it meets.
+- `footing.py`: The common footing of a comparison: what it holds alike, block means, the error of a
+  reading.
 - `hardness_threats.py`: What could make hardness readings void, and with them a verdict.
 - `judge.py`: The ledger judged: each claim on its own evidence, then all held together by Holm.
 - `ledger.py`: The ledger: claims.toml read and checked, every fault at once with the key it stands
   at.
+- `measured.py`: What a threat needs to know of an analysis, whichever figure of the families it is
+  of.
 - `monte_carlo.py`: The interval of a difference by Monte Carlo (JCGM 101), where its formula may
   not hold.
 - `planning.py`: What would settle a claim: further blocks, or repeats, if the difference is as
