@@ -1,58 +1,58 @@
-"""The analysis a claim on a mean gets by default, for either scope.
+"""The analysis a claim on a mean gets, for either scope.
 
-`family`: the nested model fitted to the two families, blocks (and bores within them) drawn from
-their families at random. `block`: the blocks measured are the whole population; only repeat error
-and the gauges stand between their mean readings and the truth.
+`family`: would it hold for the next blocks, drawn from their families at random. `block`: the
+blocks measured are the whole population; only repeat error and the gauges stand between their mean
+readings and the truth. `choosing` decides which analysis that is.
 """
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
 
-from workbench.castings.measuring import SharedError, reading_errors, resolutions, shared_error
-from workbench.claims.claim import Scope
+from workbench.castings.measuring import SharedError, resolutions, shared_error
+from workbench.claims.choosing import OWN_FROM, Choice, choose
+from workbench.claims.claim import Analyses, Scope
 from workbench.claims.evidence import Evidence
-from workbench.claims.footing import (
-    PLACES,
-    as_one_gauge,
-    block_means,
-    factors_of,
-    footing,
-    reading_error,
+from workbench.claims.family_difference import FamilyDifference, Variances, family_difference
+from workbench.claims.footing import PLACES, as_one_gauge, block_means, factors_of, footing
+from workbench.claims.measured_difference import (
+    nothing_repeated,
+    paired_by_place,
+    repeat_error,
+    stated_error,
 )
 from workbench.errors import Refusal
-from workbench.inference.means.grouped_means import GroupedMeans, Weighing
-from workbench.inference.nested.fit import NestedFit, nested_fit
 from workbench.inference.results import Difference
 from workbench.records.settings import Gauge
 
 LEAST_BLOCKS = 3
-LEAST_DEGREES = 0.5
-SOUND = 0.999
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Analysis:
-    """What the default analysis of a comparison found.
+    """What the analysis of a comparison found.
 
-    `difference` counts the shared error of measuring in, `readings_only` does not. `components` are
-    the variances by level, in the unit squared. `factors` are the fixed factors beside the family,
-    `gauge` being that of readings no calibration corrected; `gauge_confounded` tells that such
-    gauges changed but could not be told from the families.
-    `block_means` has one row a block: `family, block, mean`, on a common footing of the factors.
-    `error_stated` tells that no repeats show the error of a reading, and the stated one was taken.
+    `choice` names it and says why it was taken. `evidence` is what it was made from, all corrected
+    readings taken as one gauge's. `difference` counts the shared error of measuring in,
+    `readings_only` does not. `spreads` are the variances by level of each family, in the unit
+    squared: alike unless `own`. `factors` are the fixed factors beside the family, `gauge` being
+    that of readings no calibration corrected; `gauge_confounded` tells that such gauges changed but
+    could not be told from the families. `block_means` has one row a block: `family, block, mean`,
+    on a common footing of the factors. `error_stated` tells that no repeats show the error of a
+    reading, and the stated one was taken.
     """
 
     scope: Scope
+    choice: Choice
+    evidence: Evidence
     difference: Difference
     readings_only: Difference
     shared: SharedError
-    components: dict[str, float]
+    spreads: Mapping[str, Variances]
     factors: tuple[str, ...]
     gauge_confounded: bool
     boundary: tuple[str, ...]
@@ -60,31 +60,92 @@ class Analysis:
     block_means: pd.DataFrame
     error_stated: bool = False
 
+    @property
+    def own(self) -> bool:
+        """Whether each family was judged by its own spread."""
+        return self.choice.name in ("own_spreads", "welch")
+
+    @property
+    def components(self) -> Variances:
+        """The variances by level over both families, each weighed by its blocks less one."""
+        families = list(self.spreads)
+        weights = np.array([max(self.means_of(family).size - 1, 0) for family in families], float)
+        if not weights.any() or not self.own:
+            weights[:] = 1.0
+        levels = dict.fromkeys(name for of in self.spreads.values() for name in of)
+        return {
+            name: float(weights @ [self.spreads[of].get(name, 0.0) for of in families])
+            / float(weights.sum())
+            for name in levels
+        }
+
+    @property
+    def for_plans(self) -> Difference:
+        """What plans start from: the readings alone, with spreads common where blocks are few.
+
+        A plan adds blocks until there are enough; what a few say of their own spread is no guide.
+        """
+        counts = [self.means_of(family).size for family in self.spreads]
+        if not self.own or min(counts) >= OWN_FROM:
+            return self.readings_only
+        degrees = sum(counts) - 2
+        squares = sum(
+            float(((means - means.mean()) ** 2).sum()) for means in map(self.means_of, self.spreads)
+        )
+        return Difference(
+            estimate=self.readings_only.estimate,
+            standard_error=float(np.sqrt(squares / degrees * sum(1 / n for n in counts))),
+            degrees_of_freedom=degrees,
+            method="pooled on block means",
+        )
+
     def means_of(self, family: str) -> np.ndarray:
         """Give the block means of one family."""
         means = self.block_means
         return means.loc[means["family"] == family, "mean"].to_numpy()
 
 
-def analyse(evidence: Evidence, gauges: Mapping[str, Gauge], scope: Scope) -> Analysis:
+def analyse(
+    evidence: Evidence,
+    gauges: Mapping[str, Gauge],
+    scope: Scope,
+    *,
+    asked: Analyses | None = None,
+    names: Sequence[str] | None = None,
+) -> Analysis:
     """Answer how far the candidate's mean lies from the reference's, with the right error.
+
+    Parameters
+    ----------
+    evidence, gauges, scope
+        What was read, what is stated of the gauges, and for which blocks it is to hold.
+    asked
+        The analysis the claim names; left out, `choosing` decides.
+    names
+        What the families are called where the choice is given its reason.
 
     Raises
     ------
     Refusal
         `too_few_blocks` for a family claim on fewer than three blocks; `too_little_left` where
         the fixed factors leave no degrees of freedom; `no_repeats` and `not_like_with_like` for a
-        block claim; what the nested model refuses.
+        block claim; `analysis_does_not_fit`; what the analysis itself refuses.
     """
     evidence = as_one_gauge(evidence)
+    names = names or (evidence.candidate, evidence.reference)
     factors, confounded = factors_of(evidence.cells)
     if scope == "family":
-        return _of_families(evidence, gauges, factors, confounded)
-    return _of_blocks(evidence, gauges, factors)
+        return _of_families(evidence, gauges, factors, confounded, asked, names)
+    return _of_blocks(evidence, gauges, factors, asked, names)
 
 
 def _of_families(
-    evidence: Evidence, gauges: Mapping[str, Gauge], factors: tuple[str, ...], confounded: bool
+    evidence: Evidence,
+    gauges: Mapping[str, Gauge],
+    factors: tuple[str, ...],
+    confounded: bool,
+    asked: Analyses | None,
+    names: Sequence[str],
 ) -> Analysis:
     blocks = evidence.cells["block"].nunique()
     if blocks < LEAST_BLOCKS:
@@ -93,10 +154,14 @@ def _of_families(
             f"{blocks} blocks in all, one of each family, show no spread between blocks; a claim "
             f"on families needs at least {LEAST_BLOCKS} blocks.",
         )
-    nesting = ("block", "bore") if (evidence.cells["bore"] != "").any() else ("block",)
-    fit = _fit(evidence.cells, ("family", *factors), nesting)
-    difference = _contrast(fit, evidence)
     means, weighing = footing(evidence, factors)
+    table = block_means(means)
+    by_family = {
+        family: table.loc[table["family"] == family, "mean"].to_numpy()
+        for family in (evidence.candidate, evidence.reference)
+    }
+    choice = choose("family", *by_family.values(), asked=asked, names=names)
+    choice, found = _fitted(evidence, factors, choice, by_family)
     shared = shared_error(
         evidence.cells,
         weighing.weights,
@@ -108,50 +173,47 @@ def _of_families(
     )
     return Analysis(
         scope="family",
-        difference=difference.widened(shared.uncertainty, shared.degrees_of_freedom),
-        readings_only=difference,
+        choice=choice,
+        evidence=evidence,
+        difference=found.difference.widened(shared.uncertainty, shared.degrees_of_freedom),
+        readings_only=found.difference,
         shared=shared,
-        components=fit.variance_components,
+        spreads=found.spreads,
         factors=factors,
         gauge_confounded=confounded,
-        boundary=fit.boundary,
-        merged=fit.merged,
-        block_means=block_means(means),
+        boundary=found.boundary,
+        merged=found.merged,
+        block_means=table,
     )
 
 
-def _fit(cells: pd.DataFrame, fixed: Sequence[str], nesting: Sequence[str]) -> NestedFit:
-    """Fit the nested model; repeats that never differ (a coarse gauge) count once."""
+def _fitted(
+    evidence: Evidence,
+    factors: Sequence[str],
+    choice: Choice,
+    means: Mapping[str, np.ndarray],
+) -> tuple[Choice, FamilyDifference]:
+    """Make the analysis chosen; own spreads that cannot be fitted give way to Welch's analysis."""
     try:
-        return nested_fit(cells, response="mean", fixed=fixed, nesting=nesting)
+        return choice, family_difference(evidence, factors, choice.name, means)
     except Refusal as refusal:
-        if refusal.code != "no_residual_spread":
+        if choice.asked or choice.name != "own_spreads":
             raise
-    once = cells.groupby([*fixed, *nesting])["mean"].mean().reset_index()
-    return nested_fit(once.assign(n=1, ss=0.0), response="mean", fixed=fixed, nesting=nesting)
-
-
-def _contrast(fit: NestedFit, evidence: Evidence) -> Difference:
-    """Give candidate minus reference, refused where the fixed factors leave too little to judge by.
-
-    Estimating the variances can only add to a standard error; where the adjusted one comes out
-    below that of known variances, the adjustment has broken down.
-    """
-    pair = evidence.candidate, evidence.reference
-    difference = fit.contrast("family", *pair)
-    known = fit.contrast("family", *pair, method="satterthwaite")
-    degrees = difference.degrees_of_freedom
-    if degrees < LEAST_DEGREES or difference.standard_error < SOUND * known.standard_error:
-        raise Refusal(
-            "too_little_left",
-            f"Stations, depths and gauges take up nearly all that the "
-            f"{fit.counts['reading']} readings can tell; too little is left to judge by.",
-        )
-    return difference
+        try:
+            found = family_difference(evidence, factors, "welch", means)
+        except Refusal:
+            raise refusal from None
+        reason = f"{choice.why} The nested model cannot give that here ({refusal}), so Welch's "
+        why = f"{reason}analysis of the block means does."
+        return replace(choice, name="welch", why=why), found
 
 
 def _of_blocks(
-    evidence: Evidence, gauges: Mapping[str, Gauge], factors: tuple[str, ...]
+    evidence: Evidence,
+    gauges: Mapping[str, Gauge],
+    factors: tuple[str, ...],
+    asked: Analyses | None,
+    names: Sequence[str],
 ) -> Analysis:
     means, weighing = footing(evidence, factors)
     if not weighing.like_with_like:
@@ -163,71 +225,36 @@ def _of_blocks(
                 "The blocks were read at different places, and no block was read at enough of them "
                 "to correct for that.",
             )
+    nobody = np.empty(0)
+    choice = choose("block", nobody, nobody, asked=asked, names=names)
     given = (evidence.cells, weighing.weights, gauges, evidence.unit, evidence.calibrations)
     shared = shared_error(*given)
-    confounded, stated = not shared.cancels, max(means.repeat_df, means.residual_df) < 1
-    if stated:
-        difference = _stated_error(evidence, weighing, gauges)
+    confounded, stated = not shared.cancels, False
+    if choice.name == "paired_places":
+        difference = paired_by_place(evidence)
+    elif nothing_repeated(means):
+        stated = True
+        difference = stated_error(evidence, weighing, gauges)
         # what is stated for a gauge is the error of each reading here, and is not counted again
         shared = shared_error(*given, gauges_told=True)
     else:
         steps = resolutions(evidence.cells, gauges, evidence.unit)
-        difference = _repeat_error(means, weighing, float(steps.max()))
+        difference = repeat_error(means, weighing, float(steps.max()))
+    residual = difference.standard_error**2 / means.variance_of(weighing.weights)
     return Analysis(
         scope="block",
+        choice=choice,
+        evidence=evidence,
         difference=difference.widened(shared.uncertainty, shared.degrees_of_freedom),
         readings_only=difference,
         shared=shared,
-        components={"residual": difference.standard_error**2 / means.variance_of(weighing.weights)},
+        spreads={
+            family: {"residual": residual} for family in (evidence.candidate, evidence.reference)
+        },
         factors=factors,
         gauge_confounded=confounded,
         boundary=(),
         merged=(),
         block_means=block_means(means),
         error_stated=stated,
-    )
-
-
-def _repeat_error(means: GroupedMeans, weighing: Weighing, step: float) -> Difference:
-    """Judge a difference of the blocks measured by how readings of a place scatter."""
-    error = reading_error(means, step)
-    squares = (
-        means.variance_of(weighing.weights)
-        if error.averages
-        else float((weighing.weights**2).sum())
-    )
-    return Difference(
-        estimate=weighing.estimate,
-        standard_error=math.sqrt(error.variance * squares),
-        degrees_of_freedom=error.degrees_of_freedom,
-        method=f"blocks as measured, {error.method}",
-    )
-
-
-def _stated_error(
-    evidence: Evidence, weighing: Weighing, gauges: Mapping[str, Gauge]
-) -> Difference:
-    """Judge a difference of the blocks measured by the error stated for each reading.
-
-    Nothing was repeated, so what part of a gauge's stated uncertainty is common to its readings
-    cannot be told; taken as new in each reading it does not cancel, which errs wide.
-    """
-    found = reading_errors(evidence.cells, gauges, evidence.unit, evidence.calibrations)
-    if found is None:
-        raise Refusal(
-            "no_repeats",
-            "No reading was repeated and the study states no uncertainty of the gauge, so nothing "
-            "shows the error of reading these blocks.",
-        )
-    deviations, freedoms = found
-    least = resolutions(evidence.cells, gauges, evidence.unit) / math.sqrt(12)
-    n = evidence.cells["n"].to_numpy(float)
-    parts = weighing.weights**2 * np.maximum(deviations, least) ** 2 / n
-    by_freedom = pd.Series(parts).groupby(freedoms).sum()
-    spread = float((by_freedom**2 / by_freedom.index.to_numpy(float)).sum())
-    return Difference(
-        estimate=weighing.estimate,
-        standard_error=math.sqrt(float(parts.sum())),
-        degrees_of_freedom=float(parts.sum()) ** 2 / spread if spread > 0 else math.inf,
-        method="blocks as measured, stated error of each reading",
     )

@@ -3,16 +3,26 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, get_args
 
 from workbench.claims.rules import Direction
 from workbench.records.faults import Fault
 
 Figure = Literal["mean", "spread", "thinnest", "share_below"]
 Scope = Literal["family", "block"]
+Analyses = Literal[
+    "common_spreads",
+    "own_spreads",
+    "welch",
+    "pooled",
+    "single_case",
+    "measured_blocks",
+    "paired_places",
+]
 
 FIGURES: tuple[Figure, ...] = ("mean", "spread", "thinnest", "share_below")
 SCOPES: tuple[Scope, ...] = ("family", "block")
+ANALYSES: tuple[Analyses, ...] = get_args(Analyses)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -20,6 +30,7 @@ class Claim:
     """One thing said of two families; `margin` and `threshold` are in `unit`.
 
     `scope` is `family` (would it hold for the next blocks) or `block` (only for those measured).
+    `analysis` is the one asked for by name, None where the workbench is to choose.
     `statement` and `heard_from` are a stranger's words: plain text, to be escaped where shown.
     """
 
@@ -35,6 +46,7 @@ class Claim:
     margin: float = 0.0
     scope: Scope = "family"
     threshold: float | None = None
+    analysis: Analyses | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,7 +6,7 @@ import re
 from collections.abc import Collection, Sequence
 from typing import TYPE_CHECKING, Any
 
-from workbench.claims.claim import FIGURES, SCOPES
+from workbench.claims.claim import ANALYSES, FIGURES, SCOPES
 from workbench.claims.rules import DIRECTIONS
 from workbench.errors import Refusal
 from workbench.records.columns import did_you_mean
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from workbench.records.settings import Settings
 
 REQUIRED = ("id", "statement", "quantity", "candidate", "reference", "direction", "unit")
-OPTIONAL = ("heard_from", "figure", "margin", "scope", "threshold")
+OPTIONAL = ("heard_from", "figure", "margin", "scope", "threshold", "analysis")
 FIELDS = (*REQUIRED, *OPTIONAL)
 LONGEST = {"id": 80, "statement": 1_000, "heard_from": 500}
 LONGEST_NAME = 100
@@ -63,6 +63,7 @@ class ClaimChecker:
         fields["unit"] = self._unit(fields["quantity"])
         fields["margin"] = self._margin(fields["direction"])
         fields["threshold"] = self._threshold(fields["figure"])
+        fields["analysis"] = self._analysis(fields["figure"])
         if fields["candidate"] and fields["candidate"] == fields["reference"]:
             self.refuse("reference", "same_family", "A family cannot be compared with itself.")
         return fields
@@ -243,6 +244,16 @@ class ClaimChecker:
             )
             return None
         return self._number("threshold")
+
+    def _analysis(self, figure: str) -> str | None:
+        if "analysis" not in self.table:
+            return None
+        if figure and figure != "mean":
+            self.refuse(
+                "analysis", "analysis_misplaced", "Only a claim on the mean names its analysis."
+            )
+            return None
+        return self._choice("analysis", ANALYSES, None) or None
 
 
 def _kind(value: object) -> str:

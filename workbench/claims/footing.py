@@ -50,14 +50,17 @@ def factors_of(cells: pd.DataFrame) -> tuple[tuple[str, ...], bool]:
     return factors, True
 
 
+def levels_of(cells: pd.DataFrame) -> tuple[str, ...]:
+    """Give the levels of chance: blocks, and bores within them where bores are named."""
+    return ("block", "bore") if (cells["bore"] != "").any() else ("block",)
+
+
 def footing(evidence: Evidence, factors: Sequence[str]) -> tuple[GroupedMeans, Weighing]:
     """Bring bores (or blocks) to a common footing and weigh candidate against reference.
 
     Every block counts alike within its family, and every bore alike within its block.
     """
-    groups = ["family", "block"]
-    if (evidence.cells["bore"] != "").any():
-        groups.append("bore")
+    groups = ["family", *levels_of(evidence.cells)]
     means = grouped_means(evidence.cells, groups=groups, factors=factors)
     labels = means.groups
     bores = labels.groupby("block")["family"].transform("size").to_numpy()

@@ -16,7 +16,7 @@ from workbench.castings.calibration import calibrations_of
 from workbench.claims.analysis import Analysis, analyse
 from workbench.claims.calibration_threats import calibration_threats
 from workbench.claims.checks import checks_beside
-from workbench.claims.claim import Claim, FaultyClaim, Ledger, Scope
+from workbench.claims.claim import Claim, FaultyClaim, Ledger
 from workbench.claims.evidence import Evidence, gather
 from workbench.claims.feature_claims import feature_threats, judge_feature, verdict_fields
 from workbench.claims.hardness_threats import hardness_threats
@@ -113,7 +113,7 @@ class _Bench:
         self.seed = seed
         self.calibrations = calibrations_of(records, settings)
         self.evidence: dict[tuple[str, str, str, str], Evidence | Refusal] = {}
-        self.analyses: dict[tuple[str, str, str, str, Scope], Analysis | Refusal] = {}
+        self.analyses: dict[tuple[str, ...], Analysis | Refusal] = {}
 
     def verdict(self, entry: Claim | FaultyClaim) -> Verdict:
         if isinstance(entry, FaultyClaim):
@@ -161,6 +161,8 @@ class _Bench:
             degrees_of_freedom=difference.degrees_of_freedom,
             standard_error=difference.standard_error,
             method=difference.method,
+            analysis=analysis.choice.name,
+            analysis_reason=analysis.choice.why,
             gauge_uncertainty=analysis.shared.uncertainty,
             measuring=analysis.shared.by_name(),
             finest=evidence.finest,
@@ -238,10 +240,17 @@ class _Bench:
         return _kept(self.evidence[key])
 
     def _analysis(self, claim: Claim, evidence: Evidence) -> Analysis:
-        key = (claim.quantity, claim.candidate, claim.reference, claim.unit, claim.scope)
+        pair = (claim.candidate, claim.reference)
+        key = (claim.quantity, *pair, claim.unit, claim.scope, claim.analysis or "")
         if key not in self.analyses:
             try:
-                self.analyses[key] = analyse(evidence, self.settings.gauges, claim.scope)
+                self.analyses[key] = analyse(
+                    evidence,
+                    self.settings.gauges,
+                    claim.scope,
+                    asked=claim.analysis,
+                    names=[self.settings.family_label(family) for family in pair],
+                )
             except Refusal as refusal:
                 self.analyses[key] = refusal
         return _kept(self.analyses[key])

@@ -2,14 +2,14 @@
 
 A plan answers for the chance that the interval of the enlarged study leaves the margin on the side
 the estimate lies, when the true difference is the estimate and the spreads are as fitted. New
-blocks are taken to be measured as those so far. The degrees of freedom grow with the blocks; the
-shared error of measuring stays as it is.
+blocks are taken to be measured as those so far; the shared error of measuring stays as it is.
 """
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,9 +19,20 @@ from workbench.claims.analysis import Analysis
 from workbench.claims.claim import Claim
 from workbench.claims.evidence import Evidence
 from workbench.claims.rules import Decision, Direction
+from workbench.errors import Refusal
+from workbench.inference.planning.aims import Aim
+from workbench.inference.planning.assurance import assurance
+from workbench.inference.planning.blocks import fewest, fewest_blocks, power_of
+from workbench.inference.planning.detectable import (
+    detectable_difference,
+    precision_of,
+    showable_margin,
+)
+from workbench.inference.planning.layouts import Layout, Precision, Spreads, contrast_precision
 
 POWER = 0.8
 MOST = 1_000
+ENDLESS = 1e9  # degrees of freedom: as good as known
 
 Values = NDArray[np.float64]
 
@@ -30,61 +41,125 @@ Values = NDArray[np.float64]
 class Plan:
     """The fewest further blocks, of one family alone or of each, that reach `POWER`.
 
-    None where not even `MOST` would do. `rounds`, for a block claim, is how many times the
-    readings would have to be taken in all. `gauge_limited` tells that the shared error of measuring
-    alone keeps the claim open, however much is measured.
+    None where not even `MOST` would do. `assured` is the chance of the plan with blocks of each
+    when what the estimate itself leaves open is counted. `rounds`, for a block claim, is how many
+    times the readings would have to be taken in all. `gauge_limited` tells that the shared error of
+    measuring alone keeps the claim open, however much is measured. `detectable` is the distance
+    from the margin at which the study as it stands would have settled the claim with `POWER`.
     """
 
     candidate_only: int | None = None
     reference_only: int | None = None
     of_each: int | None = None
+    assured: float = math.nan
     rounds: int | None = None
     gauge_limited: bool = False
+    detectable: float = math.nan
 
 
 def plan(evidence: Evidence, analysis: Analysis, claim: Claim, confidence: float) -> Plan:
     """Answer how much more measuring would settle an unresolved claim."""
-
-    def chance(variance: Values, degrees: Values) -> Values:
-        shared = analysis.shared.uncertainty**2
-        total = variance + shared
-        spread = variance**2 / degrees + shared**2 / analysis.shared.degrees_of_freedom
-        return chance_decided(
-            analysis.difference.estimate,
-            np.sqrt(total),
-            np.divide(total**2, spread, out=np.full_like(total, np.inf), where=spread > 0),
-            direction=claim.direction,
-            margin=claim.margin,
-            confidence=confidence,
-        )
-
-    now = analysis.readings_only
-    more = np.arange(1.0, MOST + 1)
-    if analysis.shared.uncertainty > 0:
-        endless = chance(np.array([1e-12 * now.standard_error**2]), np.array([math.inf]))
-        if endless[0] < POWER:
-            return Plan(gauge_limited=True)
+    aim = settled_by(claim, analysis.difference.estimate, confidence)
+    now, shared = analysis.for_plans, analysis.shared.uncertainty
+    found = detectable(analysis, claim, confidence)
+    endless = Precision(standard_error=shared or 1.0, degrees_of_freedom=ENDLESS)
+    if shared > 0 and power_of(aim, endless) < POWER:
+        return Plan(gauge_limited=True, detectable=found)
     if claim.scope == "block":
-        times = more + 1
-        enough = chance(now.standard_error**2 / times, now.degrees_of_freedom * times) >= POWER
-        first = _first(enough)
-        return Plan(rounds=None if first is None else first + 1)
-    ours, others = (
-        _block_variance(evidence, analysis, family) for family in (claim.candidate, claim.reference)
-    )
-    many, few = (evidence.count(family).blocks for family in (claim.reference, claim.candidate))
-    scale = now.standard_error**2 / (ours / few + others / many)
 
-    def smallest(candidate: Values, reference: Values) -> int | None:
-        variance = scale * (ours / (few + candidate) + others / (many + reference))
-        growth = (few + candidate + many + reference - 2) / (few + many - 2)
-        return _first(chance(variance, now.degrees_of_freedom * growth) >= POWER)
+        def enough(times: int) -> bool:
+            precision = Precision(
+                standard_error=now.standard_error / math.sqrt(times),
+                degrees_of_freedom=min(now.degrees_of_freedom * times, ENDLESS),
+            ).widened(shared)
+            return power_of(aim, precision) >= POWER
 
-    none = np.zeros_like(more)
+        return Plan(rounds=fewest(enough, least=2, most=MOST), detectable=found)
+    counts: dict[str, Any] = {
+        "candidate": evidence.count(claim.candidate).blocks,
+        "reference": evidence.count(claim.reference).blocks,
+    }
+    spreads = _spreads(analysis, claim)
+    more = {
+        add: fewest_blocks(aim, add=add, power=POWER, shared=shared, most=MOST, **counts, **spreads)
+        for add in ("candidate", "reference", "each")
+    }
     return Plan(
-        candidate_only=smallest(more, none),
-        reference_only=smallest(none, more),
-        of_each=smallest(more, more),
+        candidate_only=more["candidate"],
+        reference_only=more["reference"],
+        of_each=more["each"],
+        assured=_assured(aim, analysis, counts, more["each"], spreads),
+        detectable=found,
+    )
+
+
+def settled_by(claim: Claim, estimate: float, confidence: float) -> Aim:
+    """Give what must be shown to settle a claim on the side the estimate lies."""
+    margin = claim.margin
+    if claim.direction in ("greater", "less"):
+        boundary = margin if claim.direction == "greater" else -margin
+        if estimate >= boundary:
+            return Aim(kind="greater", difference=estimate, margin=boundary, confidence=confidence)
+        return Aim(kind="less", difference=estimate, margin=-boundary, confidence=confidence)
+    if abs(estimate) >= margin:
+        return Aim(kind="different", difference=estimate, margin=margin, confidence=confidence)
+    # a claim of a difference is contradicted by the whole two-sided interval inside its margins
+    inner = confidence if claim.direction == "same" else (1 + confidence) / 2
+    return Aim(kind="same", difference=estimate, margin=margin, confidence=inner)
+
+
+def detectable(analysis: Analysis, claim: Claim, confidence: float) -> float:
+    """Answer how far from its margin the truth must lie for the study as it is to settle the claim.
+
+    For a claim of sameness, the margin it could have shown had there been no difference.
+    """
+    precision = precision_of(analysis.difference)
+    if not math.isfinite(precision.degrees_of_freedom):
+        precision = Precision(standard_error=precision.standard_error, degrees_of_freedom=ENDLESS)
+    try:
+        if claim.direction == "same":
+            return showable_margin(precision, confidence=confidence, power=POWER)
+        return detectable_difference(precision, kind="greater", confidence=confidence, power=POWER)
+    except Refusal:
+        return math.nan
+
+
+def _spreads(analysis: Analysis, claim: Claim) -> dict[str, Any]:
+    """Give the spread of one block's mean as measured: common, or each family's own."""
+    now = analysis.for_plans
+    counts = [analysis.means_of(family).size for family in (claim.candidate, claim.reference)]
+    if now is analysis.readings_only and analysis.own:
+        ours, others = (
+            float(analysis.means_of(family).std(ddof=1))
+            for family in (claim.candidate, claim.reference)
+        )
+        least = 1e-6 * now.standard_error
+        return {
+            "spreads": Spreads(block=max(ours, least)),
+            "reference_spreads": Spreads(block=max(others, least)),
+        }
+    return {"spreads": Spreads(block=now.standard_error / math.sqrt(sum(1 / n for n in counts)))}
+
+
+def _assured(
+    aim: Aim,
+    analysis: Analysis,
+    counts: dict[str, int],
+    of_each: int | None,
+    spreads: dict[str, Any],
+) -> float:
+    """Give the chance that the enlarged study settles it, all that is not known averaged over."""
+    if of_each is None:
+        return math.nan
+    layouts = [Layout(blocks=count + of_each) for count in counts.values()]
+    own = spreads.get("reference_spreads")
+    precision = contrast_precision(spreads["spreads"], *layouts, reference_spreads=own)
+    return assurance(
+        analysis.for_plans,
+        precision.widened(analysis.shared.uncertainty),
+        kind=aim.kind,
+        margin=aim.margin,
+        confidence=aim.confidence,
     )
 
 
@@ -133,25 +208,3 @@ def _clears(distance: float, error: Values, degrees: Values, tail: float) -> Val
     missed = nctdtr(degrees, beyond, critical)
     # far in the tail the routine gives NaN; there the normal limit is as good
     return np.asarray(1 - np.where(np.isnan(missed), ndtr(critical - beyond), missed), dtype=float)
-
-
-def _first(enough: NDArray[np.bool_]) -> int | None:
-    """Give the first number, counted from 1, from which on a plan is enough."""
-    short = np.flatnonzero(~enough)
-    first = int(short[-1]) + 2 if short.size else 1
-    return first if first <= enough.size else None
-
-
-def _block_variance(evidence: Evidence, analysis: Analysis, family: str) -> float:
-    """Give the variance of one block's mean, averaged over the family's blocks as measured."""
-    cells = evidence.of(family)
-    components = analysis.components
-    by_block = cells.groupby("block")
-    bores = by_block["bore"].nunique().to_numpy()
-    readings = by_block["n"].sum().to_numpy()
-    variance = (
-        components.get("block", 0.0)
-        + components.get("bore", 0.0) / bores
-        + components["residual"] / readings
-    )
-    return float(variance.mean())

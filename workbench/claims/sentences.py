@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from workbench.claims.analysis import Analysis
 from workbench.claims.claim import Claim
 from workbench.claims.evidence import Count, Evidence
@@ -11,6 +13,7 @@ from workbench.records.rounding import interval_text, p_text, quantity_text
 from workbench.records.settings import Settings
 
 REMEDIES = {
+    "analysis_does_not_fit": "Name another analysis, or none.",
     "too_few_blocks": "Measure further blocks: three in all is the least, five of each is a start.",
     "no_readings": "Record readings of this quantity for both families.",
     "no_shared_station": "Read both families at the same stations and depths.",
@@ -92,9 +95,8 @@ def next_step(
             "Calibrate the gauges on better reference pieces, or read both families with the same "
             "gauge under one calibration."
         )
-    if claim.scope == "block":
-        return _repeats(found)
-    return _blocks(claim, found, settings)
+    ahead = _repeats(found) if claim.scope == "block" else _blocks(claim, found, settings)
+    return f"{ahead}{_as_it_stands(claim, found)}"
 
 
 def remedy(code: str) -> str:
@@ -127,7 +129,30 @@ def _blocks(claim: Claim, found: Plan, settings: Settings) -> str:
         )
     return (
         f"If the difference is as estimated and further blocks are measured like these, this would "
-        f"be settled with a chance of {percent(POWER)} by {', or '.join(ways)}."
+        f"be settled with a chance of {percent(POWER)} by {', or '.join(ways)}.{_assured(found)}"
+    )
+
+
+def _assured(found: Plan) -> str:
+    """Say what the chance comes to when the estimate itself is not taken for the truth."""
+    if not math.isfinite(found.assured):
+        return ""
+    return (
+        f" Counting in that the difference may not be as estimated, the chance with "
+        f"{found.of_each} more of each is {percent(round(found.assured, 2))}."
+    )
+
+
+def _as_it_stands(claim: Claim, found: Plan) -> str:
+    """Say what the study as measured could have shown."""
+    if not math.isfinite(found.detectable):
+        return ""
+    size = quantity_text(found.detectable, found.detectable / 10, claim.unit)
+    if claim.direction == "same":
+        return f" As measured, sameness within {size} could have been shown with that chance."
+    return (
+        f" As measured, a true difference {size} or more from the margin would have been settled "
+        "with that chance."
     )
 
 

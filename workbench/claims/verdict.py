@@ -45,7 +45,8 @@ class Verdict:
     at 2 * confidence - 1 that decides it. `stands_after_adjustment` is None for an unresolved
     claim. `gauge_uncertainty` is what measuring alone leaves in the difference, `measuring` its
     parts by name, all standard uncertainties. `finest` is the finest digit its numbers are printed
-    to. `components` are the standard deviations by level. For a claim that could not be read, what
+    to. `analysis` names the analysis that decided, `analysis_reason` says why it was that one.
+    `components` are the standard deviations by level. For a claim that could not be read, what
     it states is empty.
     """
 
@@ -76,6 +77,8 @@ class Verdict:
     degrees_of_freedom: float = math.nan
     standard_error: float = math.nan
     method: str = ""
+    analysis: str = ""
+    analysis_reason: str = ""
     candidate_blocks: int = 0
     reference_blocks: int = 0
     candidate_bores: int = 0

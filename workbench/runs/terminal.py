@@ -60,6 +60,8 @@ def print_verdicts(judgement: Judgement) -> None:
         out.print(Text.assemble((f"{verdict.outcome}  ", "bold"), safe(verdict.claim)))
         out.print(indented("claim", verdict.statement))
         out.print(indented("found", verdict.sentence))
+        if verdict.analysis:
+            out.print(indented("by", f"{verdict.analysis}. {verdict.analysis_reason}"))
         for threat in verdict.warnings:
             out.print(indented("threat", f"{threat.text} [{threat.code}]"))
         out.print(indented("next", verdict.next_step))

@@ -1,0 +1,168 @@
+"""The difference of two families by the analysis chosen: nested, or of block means."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from workbench.claims.claim import Analyses
+from workbench.claims.evidence import Evidence
+from workbench.claims.footing import levels_of
+from workbench.errors import Refusal
+from workbench.inference.means.welch import Summary, welch
+from workbench.inference.nested.model import NestedModel, nested_model
+from workbench.inference.nested.result import Method
+from workbench.inference.nested.unequal import UnequalModel, unequal_model
+from workbench.inference.results import Difference
+
+LEAST_DEGREES = 0.5
+SOUND = 0.999
+Variances = dict[str, float]
+Contrast = Callable[[Method], Difference]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FamilyDifference:
+    """Candidate less reference, with the variances by level of each family.
+
+    `boundary` names the components estimated at zero, `merged` the levels counted in another.
+    """
+
+    difference: Difference
+    spreads: Mapping[str, Variances]
+    boundary: tuple[str, ...] = ()
+    merged: tuple[str, ...] = ()
+
+
+def family_difference(
+    evidence: Evidence, factors: Sequence[str], analysis: Analyses, means: Mapping[str, np.ndarray]
+) -> FamilyDifference:
+    """Answer how far two families lie apart by one of the analyses for families.
+
+    Parameters
+    ----------
+    evidence, factors
+        The cells, and the fixed factors beside the family.
+    analysis
+        `common_spreads`, `single_case`, `own_spreads`, `welch` or `pooled`.
+    means
+        One number a block for each family, on a common footing.
+
+    Raises
+    ------
+    Refusal
+        What the analysis refuses; `too_little_left` where the factors take up the readings.
+    """
+    if analysis in ("welch", "pooled"):
+        return _of_means(evidence, analysis, means)
+    if analysis == "own_spreads":
+        return _own(evidence, factors)
+    return _common(evidence, factors, single=analysis == "single_case")
+
+
+def common_model(evidence: Evidence, factors: Sequence[str]) -> NestedModel:
+    """Fit the nested model with spreads common to the families.
+
+    Repeats that never differ (a coarse gauge) count once.
+    """
+    given = {"fixed": ("family", *factors), "nesting": levels_of(evidence.cells)}
+    try:
+        return nested_model(evidence.cells, response="mean", **given)
+    except Refusal as refusal:
+        if refusal.code != "no_residual_spread":
+            raise
+    return nested_model(_once(evidence.cells, factors), response="mean", **given)
+
+
+def own_model(evidence: Evidence, factors: Sequence[str]) -> UnequalModel:
+    """Fit the nested model in which each family has spreads of its own."""
+    nesting = levels_of(evidence.cells)
+    try:
+        return unequal_model(
+            evidence.cells, response="mean", by="family", fixed=factors, nesting=nesting
+        )
+    except Refusal as refusal:
+        if refusal.code != "no_residual_spread":
+            raise
+    once = _once(evidence.cells, factors)
+    return unequal_model(once, response="mean", by="family", fixed=factors, nesting=nesting)
+
+
+def _common(evidence: Evidence, factors: Sequence[str], *, single: bool) -> FamilyDifference:
+    fit = common_model(evidence, factors).fit
+    pair = evidence.candidate, evidence.reference
+    difference = _sound(lambda method: fit.contrast("family", *pair, method), evidence)
+    if single:
+        difference = Difference(
+            estimate=difference.estimate,
+            standard_error=difference.standard_error,
+            degrees_of_freedom=difference.degrees_of_freedom,
+            method=f"single case: {difference.method}",
+        )
+    return FamilyDifference(
+        difference=difference,
+        spreads=dict.fromkeys(pair, fit.variance_components),
+        boundary=fit.boundary,
+        merged=fit.merged,
+    )
+
+
+def _own(evidence: Evidence, factors: Sequence[str]) -> FamilyDifference:
+    model = own_model(evidence, factors)
+    pair = evidence.candidate, evidence.reference
+    return FamilyDifference(
+        difference=_sound(lambda method: model.contrast(*pair, method), evidence),
+        spreads=model.variances,
+        boundary=model.fit.boundary,
+        merged=model.fit.merged,
+    )
+
+
+def _of_means(
+    evidence: Evidence, analysis: Analyses, means: Mapping[str, np.ndarray]
+) -> FamilyDifference:
+    ours, others = (means[family] for family in (evidence.candidate, evidence.reference))
+    if analysis == "welch":
+        difference = welch(Summary.of(ours), Summary.of(others))
+        variances = [float(values.var(ddof=1)) for values in (ours, others)]
+    else:
+        from workbench.inference.means.pooled import pooled  # it is slow to load, and few ask
+
+        difference = pooled(ours, others)
+        variance = difference.standard_error**2 / (1 / ours.size + 1 / others.size)
+        variances = [variance, variance]
+    pair = evidence.candidate, evidence.reference
+    return FamilyDifference(
+        difference=Difference(
+            estimate=difference.estimate,
+            standard_error=difference.standard_error,
+            degrees_of_freedom=difference.degrees_of_freedom,
+            method=f"{difference.method} on block means",
+        ),
+        spreads={family: {"block": v} for family, v in zip(pair, variances, strict=True)},
+    )
+
+
+def _once(cells: pd.DataFrame, factors: Sequence[str]) -> pd.DataFrame:
+    keys = ["family", *factors, *levels_of(cells)]
+    return cells.groupby(keys)["mean"].mean().reset_index().assign(n=1, ss=0.0)
+
+
+def _sound(contrast: Contrast, evidence: Evidence) -> Difference:
+    """Give the difference, refused where the fixed factors leave too little to judge by.
+
+    Estimating the variances can only add to a standard error; where the adjusted one comes out
+    below that of known variances, the adjustment has broken down.
+    """
+    difference, known = contrast("kenward-roger"), contrast("satterthwaite")
+    degrees = difference.degrees_of_freedom
+    if degrees < LEAST_DEGREES or difference.standard_error < SOUND * known.standard_error:
+        raise Refusal(
+            "too_little_left",
+            f"Stations, depths and gauges take up nearly all that the "
+            f"{int(evidence.cells['n'].sum())} readings can tell; too little is left to judge by.",
+        )
+    return difference
