@@ -88,16 +88,31 @@ def test_searched_and_doubtful_excluded(lab, plain):
     assert found["doubtful_excluded"].startswith("Left out: 2 works readings made")
 
 
-def test_checks_disagree_and_unequal_spread(lab):
+def test_few_blocks_that_vary_more_are_judged_by_their_own_spread_and_it_is_said(lab):
     parts = (
         lab.readings("trophy", 12.3, blocks=3, between=1.2, seed=8),
         lab.readings("works", 11, blocks=30, between=0.1, seed=8),
     )
     verdict = lab.verdict(lab.cells(*parts))
     found = warned(verdict)
-    assert verdict.outcome == "supported"
-    assert "Welch on block means: unresolved" in found["checks_disagree"]
+    assert (verdict.outcome, verdict.analysis) == ("unresolved", "own_spreads")
     assert "trophy blocks differ among themselves" in found["unequal_spread"]
+    assert "each family is judged by its own spread" in found["unequal_spread"]
+    assert "12 times in 100 instead of 5" in found["few_blocks"]
+
+
+def test_an_analysis_asked_for_against_the_spreads_is_warned_of(lab):
+    parts = (
+        lab.readings("trophy", 12.3, blocks=3, between=1.2, seed=8),
+        lab.readings("works", 11, blocks=30, between=0.1, seed=8),
+    )
+    verdict = lab.verdict(lab.cells(*parts), analysis="common_spreads")
+    found = warned(verdict)
+    assert (verdict.outcome, verdict.analysis) == ("supported", "common_spreads")
+    assert "asks for this analysis by name" in verdict.analysis_reason
+    assert "would be own_spreads" in verdict.analysis_reason
+    assert "Welch on block means: unresolved" in found["checks_disagree"]
+    assert "Trust the analysis with own spreads" in found["unequal_spread"]
 
 
 def test_boundary_variance(lab):
