@@ -90,8 +90,7 @@ def test_block_means_asked_for_against_scipy(lab, name, equal):
     parts = (lab.readings("trophy", 11.3, blocks=4), lab.readings("works", 11, blocks=7))
     found = analyse(evidence(lab, *parts), lab.settings.gauges, "family", asked=name)
     ours, others = (
-        part.assign(value=part["value"].round(2)).groupby("block")["value"].mean()
-        for part in parts
+        part.assign(value=part["value"].round(2)).groupby("block")["value"].mean() for part in parts
     )
     expected = ttest_ind(ours, others, equal_var=equal)
     assert found.difference.p_value() == pytest.approx(expected.pvalue, rel=1e-9)
@@ -107,8 +106,7 @@ def test_own_spreads_of_balanced_families_are_welchs_analysis_of_block_means(lab
     )
     found = analyse(evidence(lab, *parts), lab.settings.gauges, "family")
     ours, others = (
-        part.assign(value=part["value"].round(2)).groupby("block")["value"].mean()
-        for part in parts
+        part.assign(value=part["value"].round(2)).groupby("block")["value"].mean() for part in parts
     )
     assert found.choice.name == "own_spreads"
     expected = ttest_ind(ours, others, equal_var=False)

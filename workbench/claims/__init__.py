@@ -2,15 +2,18 @@
 
 Modules:
 
-- `analysis.py`: The analysis a claim on a mean gets by default, for either scope.
+- `analysis.py`: The analysis a claim on a mean gets, for either scope.
 - `calibration_threats.py`: What calibrations, allowances, or their absence, could make a verdict
   wrong.
 - `checks.py`: Two other analyses beside the nested model: Welch on block means, and the blocks
   dealt anew.
+- `choosing.py`: Which analysis a claim on a mean gets, and why, in one sentence.
 - `claim.py`: A claim as the ledger states it, and one with faults, which keeps its place in the
   ledger.
 - `evidence.py`: The readings that may speak for or against a claim, and a count of those that may
   not.
+- `family_difference.py`: The difference of two families by the analysis chosen: nested, or of block
+  means.
 - `feature_claims.py`: Claims on features seen by eye: the shares of blocks of two families,
   compared exactly.
 - `fields.py`: The fields of one claim, checked one by one; a checker keeps every fault it meets.
@@ -22,6 +25,8 @@ Modules:
   at.
 - `measured.py`: What a threat needs to know of an analysis, whichever figure of the families it is
   of.
+- `measured_difference.py`: The difference of the very blocks measured: only the error of reading
+  them stands in the way.
 - `monte_carlo.py`: The interval of a difference by Monte Carlo (JCGM 101), where its formula may
   not hold.
 - `planning.py`: What would settle a claim: further blocks, or repeats, if the difference is as
