@@ -94,6 +94,18 @@ def run(study: Path, out: Path, only: str | None, jobs: int | None, seed: int | 
 
 
 @main.command()
+@click.argument("study", type=FOLDER)
+@click.option("--out", type=FOLDER, required=True, help="Folder for the article.")
+@click.option("--seed", type=int, help="Seed of the resampling checks.")
+def article(study: Path, out: Path, seed: int | None) -> None:
+    """Write the article of a study: text, figures, tables, and every number traced."""
+    from workbench.runs.article_run import write_article
+    from workbench.runs.terminal import print_article
+
+    print_article(write_article(study, out, seed=seed))
+
+
+@main.command()
 @click.option(
     "--out", type=FOLDER, default=Path("out/demo"), show_default=True, help="Folder for the report."
 )

@@ -12,10 +12,13 @@ import pandas as pd
 import pytest
 
 from workbench.article.sample import FamilyMean, Remembered, Sample
+from workbench.article.writing.document import Document
+from workbench.article.writing.write_up import write_up
 from workbench.claims.judge import Judgement
 from workbench.claims.verdict import Check, Threat, Verdict
 from workbench.inference.results import Interval
 from workbench.records.settings import Family, Settings, built_in_quantities
+from workbench.study import Study, open_study
 
 HOSTILE = (
     "<b>x</b>$\\alpha$_very_long_name_of_a_family_that_goes_on_and_on_and_on_without_a_space_1",
@@ -291,3 +294,24 @@ def small_study(tmp_path: Path) -> Path:
     (folder / "readings.csv").write_text("\n".join(rows) + "\n", encoding="utf-8")
     (folder / "claims.toml").write_text("", encoding="utf-8")
     return folder
+
+
+DEMO = Path(__file__).parents[2] / "data" / "demo"
+
+
+@pytest.fixture(scope="session")
+def demo_study() -> Study:
+    """Open the demo study once."""
+    return open_study(DEMO)
+
+
+@pytest.fixture(scope="session")
+def demo_judgement(demo_study: Study) -> Judgement:
+    """Judge the demo once."""
+    return demo_study.judge()
+
+
+@pytest.fixture(scope="session")
+def demo_document(demo_study: Study, demo_judgement: Judgement) -> Document:
+    """Write the demo up once."""
+    return write_up(demo_study, demo_judgement)

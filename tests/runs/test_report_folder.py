@@ -9,11 +9,11 @@ import pytest
 
 from workbench.errors import RunError
 from workbench.runs import report_folder as module
-from workbench.runs.report_folder import MOVED_IN, publish, report_folder
+from workbench.runs.report_folder import REPORT, publish, report_folder
 
 
 def write(folder: Path, text: str) -> None:
-    for name in MOVED_IN:
+    for name in REPORT.names:
         if "." in name:
             (folder / name).write_text('{"inputs_digest": "' + text + '"}')
         else:
@@ -41,7 +41,7 @@ def out(tmp_path: Path, study: Path) -> Path:
     with report_folder(study, out) as partial:
         write(partial, "first")
         publish(partial, out)
-    assert {path.name for path in out.iterdir()} == set(MOVED_IN)
+    assert {path.name for path in out.iterdir()} == set(REPORT.names)
     return out
 
 
@@ -51,7 +51,7 @@ def test_a_new_report_replaces_the_old(study: Path, out: Path) -> None:
         write(partial, "second")
         publish(partial, out)
     assert state(out)["notebooks/x"] == "second"
-    assert {path.name for path in out.iterdir()} == set(MOVED_IN)
+    assert {path.name for path in out.iterdir()} == set(REPORT.names)
     assert not (out / "notebooks" / "of-the-old").exists()
 
 
@@ -77,7 +77,7 @@ class Killed(BaseException):
     """Stands for a SIGKILL: nothing that would tidy up is run after it."""
 
 
-@pytest.mark.parametrize("steps", range(2 * len(MOVED_IN) + 1))
+@pytest.mark.parametrize("steps", range(2 * len(REPORT.names) + 1))
 @pytest.mark.parametrize("first", [True, False])
 def test_a_replacement_cut_short_anywhere_is_put_right(
     steps: int, first: bool, study: Path, out: Path, monkeypatch: pytest.MonkeyPatch

@@ -2,7 +2,13 @@
 
 Rooms:
 
+- `checking/`: A writer's own draft read against the study: each finding with its line and a
+  suggestion.
 - `figures/`: One figure a file: results in, a Picture with its words out.
+- `formats/`: A document rendered: Markdown, HTML, Word, spreadsheets, print figures, reference
+  lists.
+- `writing/`: What the write-up says: blocks of text whose every number is a reference to one it
+  came from.
 
 Modules:
 
@@ -22,6 +28,8 @@ Modules:
   numbers drawn.
 - `placing.py`: Where the dots of a figure stand: few enough to see, and in the same places every
   time.
+- `print_style.py`: Figures at the size they are printed: one column or two, drawn in millimetres,
+  small type.
 - `provenance.py`: What a reader needs to make a figure again: the study, its readings, the version,
   the seed.
 - `record_tables.py`: Tables of what was read: counts by family and quantity, faults, notices.
@@ -35,5 +43,7 @@ Modules:
 - `text.py`: Text from a stranger made fit to show: cleaned, shortened, wrapped, and escaped.
 - `verdict_tables.py`: Tables of what was judged: the ledger, one claim beside its checks, its
   threats, the spread.
+- `versions.py`: The versions that the numbers hang on: of the workbench, of Python, of the
+  libraries.
 - `zones.py`: Where on the line of differences an interval must lie for each outcome of a claim.
 """

@@ -2,6 +2,7 @@
 
 Modules:
 
+- `article_run.py`: The write-up of a study as files: text, figures, tables, numbers, references.
 - `clean_html.py`: HTML from a notebook's output, rebuilt from the few elements that a table or a
   figure needs.
 - `convert.py`: An executed notebook as one HTML page: offline, without scripts, each picture with

@@ -6,35 +6,11 @@ import hashlib
 import json
 import platform
 from collections.abc import Mapping, Sequence
-from importlib.metadata import PackageNotFoundError, version
 from typing import Any
 
+from workbench.article.versions import versions
+
 CLAIMS_FILE = "claims.toml"
-PACKAGES = (
-    "numpy",
-    "pandas",
-    "scipy",
-    "duckdb",
-    "matplotlib",
-    "seaborn",
-    "papermill",
-    "nbclient",
-    "ipykernel",
-)
-
-
-def versions() -> dict[str, str]:
-    """Give the versions of the workbench, of Python and of the packages the numbers hang on."""
-    found = {"workbench": installed("block-workbench"), "python": platform.python_version()}
-    return found | {name: installed(name) for name in PACKAGES}
-
-
-def installed(package: str) -> str:
-    """Give the version of an installed package."""
-    try:
-        return version(package)
-    except PackageNotFoundError:
-        return "not installed"
 
 
 def make_manifest(

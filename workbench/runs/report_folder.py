@@ -1,8 +1,9 @@
 """The folder of a report: written aside, then moved into place, so that a killed run harms nothing.
 
 A run writes to `.partial-…` inside the folder. When it is done, what the last run left is moved to
-`.old-…`, its manifest first, and the new is moved in, its manifest last: a manifest in place says
-that the run beside it is complete. What a killed run left behind is put right by the next one.
+`.old-…`, its last file (of a report the manifest) first, and the new is moved in, its last file
+last: that one in place says that the run beside it is complete. What a killed run left behind is
+put right by the next one.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ import os
 import shutil
 import tempfile
 from collections.abc import Iterator
+from dataclasses import dataclass
 from pathlib import Path
 
 from workbench.errors import RunError
@@ -20,13 +22,31 @@ from workbench.runs.lock import lock
 
 INDEX, VERDICTS, MANIFEST = "index.html", "verdicts.json", "manifest.json"
 NOTEBOOKS, PAGES = "notebooks", "pages"
-MOVED_IN = (NOTEBOOKS, PAGES, VERDICTS, INDEX, MANIFEST)
 PARTIAL, OLD = ".partial-", ".old-"
 NAMES_SHOWN = 5
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Content:
+    """What is moved into a folder: `names` in their order, the last of them a JSON file.
+
+    That file says by its `key` that the folder is complete.
+    """
+
+    names: tuple[str, ...]
+    key: str
+
+    @property
+    def last(self) -> str:
+        """The file that says that all others are there."""
+        return self.names[-1]
+
+
+REPORT = Content(names=(NOTEBOOKS, PAGES, VERDICTS, INDEX, MANIFEST), key="inputs_digest")
+
+
 @contextlib.contextmanager
-def report_folder(study: Path, out: Path) -> Iterator[Path]:
+def report_folder(study: Path, out: Path, content: Content = REPORT) -> Iterator[Path]:
     """Give the folder to write a report to, which goes with the block unless it was published.
 
     Raises
@@ -50,8 +70,8 @@ def report_folder(study: Path, out: Path) -> Iterator[Path]:
         if not ours:
             raise RunError(f"Another run is writing its report to {out}.")
         try:
-            recover(out)
-            check_free(out)
+            recover(out, content)
+            check_free(out, content)
             partial = Path(tempfile.mkdtemp(prefix=PARTIAL, dir=out))
             try:
                 yield partial
@@ -62,24 +82,25 @@ def report_folder(study: Path, out: Path) -> Iterator[Path]:
                 out.rmdir()
 
 
-def publish(partial: Path, out: Path) -> None:
+def publish(partial: Path, out: Path, content: Content = REPORT) -> None:
     """Move a finished report into place."""
     old = Path(tempfile.mkdtemp(prefix=OLD, dir=out))
-    for name in reversed(MOVED_IN):
+    for name in reversed(content.names):
         if (out / name).exists():
             (out / name).rename(old / name)
-    for name in MOVED_IN:
-        (partial / name).rename(out / name)
+    for name in content.names:
+        if (partial / name).exists():
+            (partial / name).rename(out / name)
     shutil.rmtree(old)
 
 
-def recover(out: Path) -> None:
+def recover(out: Path, content: Content = REPORT) -> None:
     """Put back a report whose replacement was cut short, and remove what dead runs left."""
     for old in out.glob(f"{OLD}*"):
-        if not (out / MANIFEST).exists():
-            for name in MOVED_IN:
-                if (old / name).exists() or not (old / MANIFEST).exists():
-                    remove(out / name)  # of the new run, and moved in before its manifest
+        if not (out / content.last).exists():
+            for name in content.names:
+                if (old / name).exists() or not (old / content.last).exists():
+                    remove(out / name)  # of the new run, and moved in before its last file
             for path in old.iterdir():
                 path.rename(out / path.name)
         shutil.rmtree(old)
@@ -87,10 +108,10 @@ def recover(out: Path) -> None:
         shutil.rmtree(partial)
 
 
-def check_free(out: Path) -> None:
+def check_free(out: Path, content: Content = REPORT) -> None:
     """Refuse a folder with files in it that no run has written."""
     names = sorted(path.name for path in out.iterdir())
-    if not names or holds_report(out):
+    if not names or holds(out, content):
         return
     shown = ", ".join(names[:NAMES_SHOWN]) + (", …" if len(names) > NAMES_SHOWN else "")
     raise RunError(
@@ -99,13 +120,13 @@ def check_free(out: Path) -> None:
     )
 
 
-def holds_report(out: Path) -> bool:
-    """Tell whether a run has written its manifest here."""
+def holds(out: Path, content: Content) -> bool:
+    """Tell whether a run has written its last file here."""
     try:
-        manifest = json.loads((out / MANIFEST).read_text(encoding="utf-8"))
+        last = json.loads((out / content.last).read_text(encoding="utf-8"))
     except (OSError, ValueError):
         return False
-    return isinstance(manifest, dict) and "inputs_digest" in manifest
+    return isinstance(last, dict) and content.key in last
 
 
 def remove(path: Path) -> None:

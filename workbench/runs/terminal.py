@@ -20,6 +20,7 @@ from workbench.records.rounding import interval_text, p_text, quantity_text
 if TYPE_CHECKING:
     from workbench.claims.judge import Judgement
     from workbench.claims.verdict import Verdict
+    from workbench.runs.article_run import ArticleSummary
     from workbench.runs.runner import RunSummary
     from workbench.study import Study
 
@@ -112,6 +113,17 @@ def print_summary(summary: RunSummary) -> None:
     seconds = f"{summary.seconds:.1f} s"
     out.print(f"{summary.notebooks} notebooks in {seconds}, {len(summary.failed)} failed.")
     print(f"Report: {summary.index}")
+
+
+def print_article(summary: ArticleSummary) -> None:
+    """Print where an article is, and how much of it there is."""
+    out = console()
+    out.print(
+        f"{summary.claims} claims written up: {summary.figures} figures, {summary.tables} tables, "
+        f"{summary.numbers} numbers, each traced in numbers.json."
+    )
+    out.print(Text(CAUTION, style="italic"))
+    print(f"Article: {summary.folder}")
 
 
 def print_check(study: Study) -> None:

@@ -17,6 +17,10 @@ Modules:
   of agreement.
 - `grid_coverage.py`: Where each family was read: the blocks read and missing at every place of the
   grid.
+- `printed_claim.py`: One claim at print size: the block means of both families, and the difference
+  to the margin.
+- `printed_ledger.py`: All claims at print size: each in its interval against its margin, named
+  beside its line.
 - `quantile_plot.py`: Block means against normal quantiles, family by family, with a band for the
   whole plot.
 - `readings.py`: Every reading as a dot, with the block means and the mean of each family in its
