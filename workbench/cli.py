@@ -77,9 +77,47 @@ def judge(study: Path, as_json: bool, only: str | None, seed: int | None) -> Non
 
     judgement = open_study(study).judge(only=only, seed=DEFAULT_SEED if seed is None else seed)
     if as_json:
-        click.echo(json.dumps(judgement.to_json(), indent=2, ensure_ascii=False, allow_nan=False))
+        echo_json(judgement.to_json())
     else:
         print_verdicts(judgement)
+
+
+@main.command()
+@click.argument("study", type=FOLDER)
+@click.option("--duty", metavar="NAME", help="The duty asked about, as in [fitness.NAME].")
+@click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON.")
+@click.option("--seed", type=int, help="Seed of the simulation.")
+def worth(study: Path, duty: str | None, as_json: bool, seed: int | None) -> None:
+    """Say what a usable block of each family costs, and whether the dear one is worth it."""
+    from workbench.runs.money_terminal import print_worth
+    from workbench.study import DEFAULT_SEED, open_study
+    from workbench.worth.as_json import worth_json
+
+    opened = open_study(study)
+    answer = opened.worth(duty=duty, seed=DEFAULT_SEED if seed is None else seed)
+    if as_json:
+        echo_json({"study": opened.title, **worth_json(answer)})
+    else:
+        print_worth(opened.title, answer)
+
+
+@main.command()
+@click.argument("study", type=FOLDER)
+@click.option("--claim", metavar="ID", help="Plan only for the claim with this id.")
+@click.option("--json", "as_json", is_flag=True, help="Print the plans as JSON.")
+@click.option("--seed", type=int, help="Seed of the resampling checks of the verdicts.")
+def plan(study: Path, claim: str | None, as_json: bool, seed: int | None) -> None:
+    """Say what to measure next: the cheapest plan that would settle each unresolved claim."""
+    from workbench.runs.money_terminal import print_plans
+    from workbench.study import DEFAULT_SEED, open_study
+    from workbench.worth.plan_words import plan_json
+
+    opened = open_study(study)
+    answer = opened.plan(claim=claim, seed=DEFAULT_SEED if seed is None else seed)
+    if as_json:
+        echo_json({"study": opened.title, **plan_json(answer)})
+    else:
+        print_plans(opened.title, answer)
 
 
 @main.command()
@@ -126,6 +164,11 @@ def new(folder: Path) -> None:
     for path in new_study(folder):
         click.echo(f"wrote {path}")
     click.echo(f"Fill it in, then: workbench check {folder}")
+
+
+def echo_json(answer: dict[str, Any]) -> None:
+    """Print an answer as JSON."""
+    click.echo(json.dumps(answer, indent=2, ensure_ascii=False, allow_nan=False))
 
 
 def start(

@@ -19,6 +19,9 @@ if TYPE_CHECKING:
     from workbench.records.faults import Fault
     from workbench.records.notice import Notice
     from workbench.records.store import Records
+    from workbench.worth.answer import WorthAnswer
+    from workbench.worth.plan_claims import PlanAnswer
+    from workbench.worth.prices import Prices
 
 DEFAULT_SEED = 20_260_101
 STUDY_FILE = "study.toml"
@@ -89,6 +92,34 @@ class Study:
             verdicts = tuple(v for v in reached.verdicts if only in (None, v.claim))
             return replace(reached, verdicts=verdicts)
         return judge(self.ledger, self.records, self.settings, seed=seed, only=only)
+
+    def worth(self, *, duty: str | None = None, seed: int = DEFAULT_SEED) -> WorthAnswer:
+        """Answer which family's blocks are worth their money for a duty.
+
+        `duty` is a name of `[fitness]`; that of `[worth]` where left out. `seed` drives the draws.
+        """
+        from workbench.worth.answer import answer_worth
+        from workbench.worth.judged_shares import judged_shares
+
+        judged = judged_shares(self.records.cells, self.settings, self.calibrations, seed=seed)
+        return answer_worth(
+            self._prices(), judged, duty=duty, confidence=self.settings.confidence, seed=seed
+        )
+
+    def plan(self, *, claim: str | None = None, seed: int = DEFAULT_SEED) -> PlanAnswer:
+        """Answer what to measure next for each unresolved claim, or for the one named."""
+        from workbench.worth.plan_claims import plan_claims
+
+        verdicts = self.judge(seed=seed).verdicts
+        return plan_claims(
+            self.ledger, verdicts, self.records, self.settings, self._prices(), only=claim
+        )
+
+    def _prices(self) -> Prices:
+        from workbench.worth.prices import load_prices
+
+        met = tuple(dict.fromkeys(self.records.blocks["family"]))
+        return load_prices(self.settings, met)
 
     def reached(self, seed: int) -> Judgement | None:
         """Give the judgement a run has kept of these very inputs with this seed, if any."""

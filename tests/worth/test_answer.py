@@ -10,7 +10,7 @@ import pytest
 from workbench.errors import Refusal
 from workbench.worth.answer import answer_worth
 from workbench.worth.as_json import worth_json
-from workbench.worth.fit_share import COUNTED, MODELLED, FitShare
+from workbench.worth.fit_share import COUNTED, MODELLED, FitShare, JudgedShares
 from workbench.worth.information import LookingValue
 from workbench.worth.sentences import cost_sentence
 
@@ -43,7 +43,7 @@ def shares(judged):
     street = judged(works=(11, 12), trophy=(3, 3), deepdeck=(4, 4))
     power = judged(works=(2, 12), trophy=(3, 3), deepdeck=(4, 4))
     racing = judged(works=(0, 3), trophy=(2, 3))
-    return {"street": street, "high_power": power, "racing": racing}
+    return JudgedShares(shares={"street": street, "high_power": power, "racing": racing})
 
 
 def test_a_family_without_a_price_is_refused_and_the_rest_answered(prices_of, shares) -> None:
@@ -66,7 +66,7 @@ def test_the_answer_differs_by_duty(prices_of, shares) -> None:
 
 def test_the_duty_of_the_study_or_the_only_one(prices_of, shares) -> None:
     prices = prices_of(THREE)
-    only = {"street": shares["street"]}
+    only = JudgedShares(shares={"street": shares.shares["street"]})
     assert answer_worth(prices, only, trials=TRIALS).duty == "street"
     stated = prices_of(THREE.replace("[worth]\n", '[worth]\nduty = "racing"\n'))
     assert answer_worth(stated, shares, trials=TRIALS).duty == "racing"
@@ -78,7 +78,9 @@ def test_a_duty_no_block_was_judged_for(prices_of, shares) -> None:
     with pytest.raises(Refusal, match=r"No block was judged for the duty “rasing” .*“racing”"):
         answer_worth(prices_of(THREE), shares, duty="rasing", trials=TRIALS)
     with pytest.raises(Refusal, match="judged were none"):
-        answer_worth(prices_of(THREE), {"street": {}}, duty="street", trials=TRIALS)
+        answer_worth(
+            prices_of(THREE), JudgedShares(shares={"street": {}}), duty="street", trials=TRIALS
+        )
 
 
 def test_a_family_not_judged_for_the_duty(prices_of, shares) -> None:
@@ -112,9 +114,11 @@ def test_by_count_and_by_model(prices_of, shares) -> None:
             inspected=share.inspected,
             draws=generator.beta(8, 3, 4000),
         )
-        for name, share in shares["high_power"].items()
+        for name, share in shares.shares["high_power"].items()
     }
-    answer = answer_worth(prices_of(THREE), {"high_power": model}, trials=TRIALS)
+    answer = answer_worth(
+        prices_of(THREE), JudgedShares(shares={"high_power": model}), trials=TRIALS
+    )
     assert [cost.basis for cost in answer.families[0].costs] == [COUNTED, MODELLED]
     assert [pair.basis for pair in answer.pairs] == [COUNTED, MODELLED]
     assert [look.basis for look in answer.looking if isinstance(look, LookingValue)] == [
@@ -124,7 +128,7 @@ def test_by_count_and_by_model(prices_of, shares) -> None:
 
 
 def test_plain_json_with_every_number_finite_or_null(prices_of, shares) -> None:
-    for duty in shares:
+    for duty in shares.duties:
         answer = answer_worth(prices_of(THREE), shares, duty=duty, trials=TRIALS, seed=3)
         plain = worth_json(answer)
         assert json.loads(json.dumps(plain, allow_nan=False)) == plain
@@ -155,12 +159,14 @@ def test_what_looking_says(prices_of, shares) -> None:
     assert found["action"] in found["sentence"] or "inspect" in found["sentence"]
     assert len(found["looks"]) == 24
     no_way_out = THREE.replace("usable_block = 5000\n", "")
-    none_fit = {
-        "racing": {
-            name: FitShare(family=name, duty="racing", passed=0, inspected=2)
-            for name in ("works", "trophy")
+    none_fit = JudgedShares(
+        shares={
+            "racing": {
+                name: FitShare(family=name, duty="racing", passed=0, inspected=2)
+                for name in ("works", "trophy")
+            }
         }
-    }
+    )
     refused = worth_json(answer_worth(prices_of(no_way_out), none_fit, trials=TRIALS))
     assert refused["looking"][0]["refusal"]["code"] == "no_finite_value"
     assert refused["pairs"][0]["break_even_price"]["price"] is None

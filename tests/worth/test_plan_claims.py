@@ -11,12 +11,14 @@ import pytest
 
 from workbench.errors import Refusal
 from workbench.study import Study, open_study
-from workbench.worth.plan_claims import BLOCKS, ClaimPlan, plan_claims
+from workbench.worth.plan_claims import BLOCKS, ClaimPlan, PlanAnswer, plan_claims
 from workbench.worth.plan_words import plan_json, plan_sentence
 from workbench.worth.prices import Prices, load_prices
 
 DEMO = Path(__file__).parents[2] / "data" / "demo"
 MEASURING = """
+[worth]
+currency = "GBP"
 hour_costs = 25
 [worth.measuring]
 block = 80
@@ -32,7 +34,10 @@ def demo(tmp_path_factory) -> Study:
     folder = tmp_path_factory.mktemp("demo") / "demo"
     shutil.copytree(DEMO, folder)
     settings = folder / "study.toml"
-    settings.write_text(settings.read_text(encoding="utf-8") + MEASURING, encoding="utf-8")
+    text = settings.read_text(encoding="utf-8")
+    without_money = text[: text.index("[worth]")]
+    unlimited = re.sub(r"(?m)^(further_block|blocks_exist) = .*$", "", without_money)
+    settings.write_text(unlimited + MEASURING, encoding="utf-8")
     return open_study(folder)
 
 
@@ -42,10 +47,14 @@ def verdicts(demo):
 
 
 @pytest.fixture(scope="module")
-def found(demo, verdicts) -> dict[str, ClaimPlan]:
+def answer(demo, verdicts) -> PlanAnswer:
     prices = load_prices(demo.settings)
-    plans = plan_claims(demo.ledger, verdicts, demo.records, demo.settings, prices)
-    return {plan.claim: plan for plan in plans}
+    return plan_claims(demo.ledger, verdicts, demo.records, demo.settings, prices)
+
+
+@pytest.fixture(scope="module")
+def found(answer) -> dict[str, ClaimPlan]:
+    return {plan.claim: plan for plan in answer.plans}
 
 
 def test_only_open_claims_are_planned(verdicts, found) -> None:
@@ -81,11 +90,11 @@ def test_with_the_blocks_that_exist(demo, verdicts) -> None:
         study.settings,
         prices,
         only="trophy-walls-thicker",
-    )
+    ).plans
     assert len(plans) == 1
     assert plans[0].held_by == BLOCKS
     assert plans[0].with_more_blocks is not None
-    said = plan_sentence(plans[0], prices, "Trophy", "Works")
+    said = plan_sentence(plans[0], prices)
     assert "cannot be settled with the blocks that exist" in said
 
 
@@ -95,10 +104,8 @@ def test_the_claim_settled_most_cheaply_comes_first(found) -> None:
     assert values[0] > 0
 
 
-def test_words_and_plain_values(demo, found) -> None:
-    prices = load_prices(demo.settings)
-    labels = dict.fromkeys(found, ("Trophy", "Works"))
-    plain = plan_json(list(found.values()), prices, labels)
+def test_words_and_plain_values(answer) -> None:
+    plain = plan_json(answer)
     assert json.loads(json.dumps(plain, allow_nan=False)) == plain
     first = plain["plans"][0]
     assert first["claim"] == "trophy-walls-thicker"
@@ -106,7 +113,7 @@ def test_words_and_plain_values(demo, found) -> None:
     said = first["sentence"]
     assert "To settle it with 8 in ten: measure" in said
     assert "GBP and" in said
-    assert "No cost of a bore and no repeat is stated" in said
+    assert "No money is stated for a bore and a repeat: counted as nothing." in said
     refused = [plan for plan in plain["plans"] if plan["refusal"]]
     assert all(plan["sentence"].startswith("It cannot be planned") for plan in refused)
 

@@ -68,6 +68,18 @@ families.b = { price = 900, machining_saves = 0 }
     assert prices.of("b").costs(amounts).rescued == 0
 
 
+def test_a_remedy_helps_the_duties_it_is_stated_for(prices_of) -> None:
+    prices = prices_of("""
+fitness = { street = {}, boosted = {} }
+worth = { currency = "GBP", machining = 100, machining_saves = 0.5 }
+families.a = { price = 900, sleeving = 200, sleeving_saves = { street = 0.5 } }
+""")
+    assert prices.for_duty("street").of("a").rescued == pytest.approx(0.75)
+    boosted = prices.for_duty("boosted").of("a")
+    assert boosted.rescued == pytest.approx(0.5)
+    assert [remedy.name for remedy in boosted.remedies] == ["machining"]
+
+
 def test_inspected_first_a_failing_block_is_never_paid_for(prices_of) -> None:
     prices = prices_of("""
 worth = { currency = "GBP", shipping = 60, inspection = 120, inspection_before_buying = 150 }
@@ -203,7 +215,14 @@ def test_nothing_stated_refuses_every_family(prices_of) -> None:
         ("worth.range_shape = 'flat'", "worth.range_shape", "bad_value", "triangular"),
         ("worth.machining = 3", "worth.machining_saves", "missing_key", "beside “machining”"),
         ("families.a.sleeving_saves = 0.1", "families.a.sleeving", "missing_key", "sleeving_saves"),
-        ("worth.machining_saves = 1.1", "worth.machining_saves", "bad_value", "less than or equal"),
+        ("worth.machining_saves = 1.1", "worth.machining_saves", "bad_value", "from 0 to 1"),
+        ("worth.machining_saves = 'x'", "worth.machining_saves", "bad_value", "table of shares"),
+        (
+            "fitness.street = {}\nworth.machining = 3\nworth.machining_saves.streat = 0.1",
+            "worth.machining_saves.streat",
+            "unknown_duty",
+            "street",
+        ),
         (
             "worth = {resale = 3, resale_share = 0.5, currency = 'GBP'}",
             "worth.resale_share",

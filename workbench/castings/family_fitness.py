@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
 from functools import cache
 
 import numpy as np
@@ -20,7 +20,7 @@ from workbench.castings.stated_rules import Duty
 from workbench.errors import Refusal
 from workbench.inference.estimates import Estimate
 from workbench.inference.shares.count import Count, share_interval
-from workbench.inference.shares.passing import passing_share
+from workbench.inference.shares.passing import Values, passing_draws, share_of_draws
 
 DRAWS = 400  # a block: a mean and a standard deviation are taken from them
 
@@ -42,7 +42,7 @@ class FamilyFitness:
         How many blocks are fit, not fit, too close to call, not answered.
     by_model
         The share of the family that passes, figures taken as jointly normal; None where not
-        answered.
+        answered. `model_draws` are what it was taken from: the share as it may be.
     decides
         By rule: how many blocks have their greatest risk in it. `fails` counts those whose figure
         is on the wrong side.
@@ -64,6 +64,7 @@ class FamilyFitness:
     decides: dict[str, int]
     fails: dict[str, int]
     not_answered: dict[str, str]
+    model_draws: Values | None = field(default=None, repr=False)
     cautions: tuple[str, ...] = CAUTIONS
 
     @property
@@ -94,6 +95,33 @@ def fitness_of_family(
     Refusal
         `no_such_family` where no block of it was read; `bad_confidence`.
     """
+    found = fitness_for_duties(
+        inspection,
+        family,
+        {name: duty},
+        generator=generator,
+        confidence=confidence,
+        draws=draws,
+    )
+    return found[name]
+
+
+def fitness_for_duties(
+    inspection: Inspection,
+    family: str,
+    duties: Mapping[str, Duty],
+    *,
+    generator: np.random.Generator,
+    confidence: float | None = None,
+    draws: int = DRAWS,
+) -> dict[str, FamilyFitness]:
+    """Answer it for several duties by name, all judged on the same drawn walls of each block.
+
+    Raises
+    ------
+    Refusal
+        As `fitness_of_family`.
+    """
     sure = inspection.settings.confidence if confidence is None else confidence
     names = sorted(block for block, of in inspection.families.items() if of == family)
     if not names:
@@ -101,37 +129,50 @@ def fitness_of_family(
     answers = Answers()
     model = answers.of("walls", lambda: inspection.wall_model(family))
     why = answers.refused.get("walls", "")
-    blocks = tuple(
-        judge_rules(
-            inspection,
-            block,
-            duty,
-            name=name,
-            draws=_walls(inspection, model, why, block, generator, draws),
-            confidence=sure,
-        )
-        for block in names
-    )
+    judged: dict[str, list[BlockFitness]] = {name: [] for name in duties}
+    for block in names:
+        walls = _walls(inspection, model, why, block, generator, draws)
+        for name, duty in duties.items():
+            judged[name].append(
+                judge_rules(inspection, block, duty, name=name, draws=walls, confidence=sure)
+            )
+    return {
+        name: _of_family(tuple(judged[name]), duty, generator, sure, answers.refused)
+        for name, duty in duties.items()
+    }
+
+
+def _of_family(
+    blocks: tuple[BlockFitness, ...],
+    duty: Duty,
+    generator: np.random.Generator,
+    confidence: float,
+    refused: Mapping[str, str],
+) -> FamilyFitness:
+    """Gather the blocks of a family judged for one duty."""
+    answers = Answers()
     table = _table(blocks)
     rules = [rule.rule for rule in blocks[0].rules]
     whole = table[[_all_answered(block) for block in blocks]]
     inside = (whole[[f"margin, {rule}" for rule in rules]] >= 0).all(axis=1)
     passing = Count(yes=int(inside.sum()), of=len(whole)) if len(whole) else None
+    drawn = answers.of("by_model", lambda: _by_model(whole, blocks, generator))
     return FamilyFitness(
-        family=family,
-        duty=name,
+        family=blocks[0].family,
+        duty=blocks[0].duty,
         label=blocks[0].label,
         note=duty.note,
-        confidence=sure,
+        confidence=confidence,
         blocks=blocks,
         table=table,
         passing=passing,
-        by_count=None if passing is None else share_interval(passing, sure),
+        by_count=None if passing is None else share_interval(passing, confidence),
         proven={out: sum(block.outcome == out for block in blocks) for out in WORST_FIRST},
-        by_model=answers.of("by_model", lambda: _by_model(whole, blocks, generator, sure)),
+        by_model=None if drawn is None else share_of_draws(drawn, confidence),
         decides={rule: sum(block.deciding == rule for block in blocks) for rule in rules},
         fails={rule: int((table[f"margin, {rule}"] < 0).sum()) for rule in rules},
-        not_answered=answers.refused,
+        not_answered={**refused, **answers.refused},
+        model_draws=drawn,
     )
 
 
@@ -173,16 +214,14 @@ def _by_model(
     table: pd.DataFrame,
     blocks: tuple[BlockFitness, ...],
     generator: np.random.Generator,
-    confidence: float,
-) -> Estimate:
+) -> Values:
     answered = next((block for block in blocks if _all_answered(block)), None)
     if answered is None:
         raise Refusal("no_figures", "No block was read for every rule of the duty.")
     limits = [rule.conformity.limits for rule in answered.rules if rule.conformity is not None]
-    return passing_share(
+    return passing_draws(
         table[[rule.rule for rule in answered.rules]].to_numpy(float),
         [limit.lower for limit in limits],
         [limit.upper for limit in limits],
         generator=generator,
-        confidence=confidence,
     )

@@ -12,12 +12,10 @@ from workbench.worth.compare import CostComparison, compare
 from workbench.worth.cost import UsableCost, usable_cost
 from workbench.worth.draws import TRIALS, Draws, draw_all
 from workbench.worth.family_prices import FamilyPrices
-from workbench.worth.fit_share import BASES, FitShare
+from workbench.worth.fit_share import BASES, FitShare, JudgedShares
 from workbench.worth.information import LookingValue, value_of_looking
 from workbench.worth.prices import Prices
 from workbench.worth.sensitivity import CostSensitivity, cost_sensitivity
-
-DutyShares = Mapping[str, Mapping[str, FitShare]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,6 +47,7 @@ class WorthAnswer:
     """
 
     prices: Prices
+    judged: JudgedShares
     duty: str
     confidence: float
     seed: int
@@ -61,7 +60,7 @@ class WorthAnswer:
 
 def answer_worth(
     prices: Prices,
-    shares: DutyShares,
+    judged: JudgedShares,
     *,
     duty: str | None = None,
     confidence: float = 0.95,
@@ -74,8 +73,8 @@ def answer_worth(
     ----------
     prices : Prices
         The money of the study.
-    shares : mapping
-        By duty, then by family: how many blocks were judged and how many were fit.
+    judged : JudgedShares
+        How many blocks of each family were judged for each duty, and how many were fit.
     duty : str, optional
         The duty asked about; that of `[worth]`, or the only one judged, where it is left out.
     confidence : float
@@ -88,12 +87,14 @@ def answer_worth(
     Refusal
         `no_duty` where none is named and several were judged, `duty_not_judged`.
     """
-    chosen = _duty(duty or prices.duty, shares)
-    judged = shares[chosen]
+    chosen = _duty(duty or prices.duty, judged)
+    shares = judged.shares[chosen]
+    every, prices = prices, prices.for_duty(chosen)
     families = []
-    for family in dict.fromkeys((*prices.families, *prices.refused, *judged)):
-        families.append(_family(family, prices, judged, seed, trials))
-    draws = {basis: _draws(prices, judged, basis, seed, trials) for basis in BASES}
+    for family in dict.fromkeys((*prices.families, *prices.refused, *shares)):
+        why = judged.not_judged.get((chosen, family), "")
+        families.append(_family(family, prices, shares, why, seed, trials))
+    draws = {basis: _draws(prices, shares, basis, seed, trials) for basis in BASES}
     looking: list[LookingValue | Refusal] = []
     pairs: list[PairAnswer] = []
     for found in draws.values():
@@ -101,12 +102,14 @@ def answer_worth(
             pairs += _pairs(prices, chosen, found, deeper=True)
             looking.append(_looking(prices, found))
     duties = []
-    for name, of_duty in shares.items():
+    for name, of_duty in judged.shares.items():
         for basis in BASES:
-            found = _draws(prices, of_duty, basis, seed, trials)
-            duties += _pairs(prices, name, found, deeper=False) if found is not None else []
+            money = every.for_duty(name)
+            found = _draws(money, of_duty, basis, seed, trials)
+            duties += _pairs(money, name, found, deeper=False) if found is not None else []
     return WorthAnswer(
         prices=prices,
+        judged=judged,
         duty=chosen,
         confidence=confidence,
         seed=seed,
@@ -118,40 +121,46 @@ def answer_worth(
     )
 
 
-def _duty(duty: str | None, shares: DutyShares) -> str:
+def _duty(duty: str | None, judged: JudgedShares) -> str:
     """Give the duty asked about, or refuse one no block was judged for."""
-    judged = [name for name, of_duty in shares.items() if of_duty]
+    known = judged.duties
     if duty is None:
-        if len(judged) == 1:
-            return judged[0]
+        if len(known) == 1:
+            return known[0]
         raise Refusal(
             "no_duty",
-            f"Name a duty, in “worth.duty” or when asking; judged were {quoted(judged) or 'none'}.",
+            f"Name a duty, in “worth.duty” or when asking; judged were {quoted(known) or 'none'}.",
         )
-    if duty not in judged:
-        hint = did_you_mean(duty, tuple(judged))
+    if duty not in known:
+        hint = did_you_mean(duty, known)
         raise Refusal(
             "duty_not_judged",
             f"No block was judged for the duty “{duty}”{hint}; judged were "
-            f"{quoted(judged) or 'none'}.",
+            f"{quoted(known) or 'none'}.",
         )
     return duty
 
 
 def _family(
-    family: str, prices: Prices, judged: Mapping[str, FitShare], seed: int, trials: int
+    family: str,
+    prices: Prices,
+    shares: Mapping[str, FitShare],
+    why_not: str,
+    seed: int,
+    trials: int,
 ) -> FamilyAnswer:
     """Answer one family by each basis it has, or keep the reason why not."""
-    share = judged.get(family)
+    share = shares.get(family)
     label = prices.families[family].label if family in prices.families else family
     try:
         money = prices.of(family)
         if share is None:
-            raise Refusal("no_block_judged", f"No {label} block was judged for this duty.")
+            sentence = f"No {label} block was judged for this duty. {why_not}".rstrip()
+            raise Refusal("no_block_judged", sentence)
         costs = tuple(
             usable_cost(
                 money,
-                draw_all([money], judged, basis=basis, seed=seed, trials=trials),
+                draw_all([money], shares, basis=basis, seed=seed, trials=trials),
                 limit=prices.give_up_after,
                 wanted=prices.blocks_wanted,
             )
@@ -162,21 +171,21 @@ def _family(
     return FamilyAnswer(family=family, label=label, share=share, costs=costs, refusal=None)
 
 
-def _answerable(prices: Prices, judged: Mapping[str, FitShare], basis: str) -> list[FamilyPrices]:
+def _answerable(prices: Prices, shares: Mapping[str, FitShare], basis: str) -> list[FamilyPrices]:
     return [
         money
         for name, money in prices.families.items()
-        if name in judged and basis in judged[name].bases
+        if name in shares and basis in shares[name].bases
     ]
 
 
 def _draws(
-    prices: Prices, judged: Mapping[str, FitShare], basis: str, seed: int, trials: int
+    prices: Prices, shares: Mapping[str, FitShare], basis: str, seed: int, trials: int
 ) -> Draws | None:
-    families = _answerable(prices, judged, basis)
+    families = _answerable(prices, shares, basis)
     if not families:
         return None
-    return draw_all(families, judged, basis=basis, seed=seed, trials=trials)
+    return draw_all(families, shares, basis=basis, seed=seed, trials=trials)
 
 
 def _pairs(prices: Prices, duty: str, draws: Draws, *, deeper: bool) -> list[PairAnswer]:
@@ -212,6 +221,7 @@ def _looking(prices: Prices, draws: Draws) -> LookingValue | Refusal:
             draws,
             usable_block=None if worth is None else worth.range.mean,
             limit=prices.give_up_after,
+            wanted=prices.blocks_wanted,
         )
     except Refusal as refusal:
         return refusal

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from workbench.castings.cautions import CAUTIONS
 from workbench.errors import Refusal
 from workbench.inference.decision.options import InformationValue
 from workbench.worth.answer import FamilyAnswer, PairAnswer, WorthAnswer
@@ -18,6 +19,7 @@ from workbench.worth.sentences import (
     comparison_sentence,
     cost_sentence,
     looking_sentence,
+    sensitivity_sentence,
     share_sentence,
 )
 
@@ -30,6 +32,8 @@ def worth_json(answer: WorthAnswer) -> Plain:
     return {
         "currency": answer.prices.currency,
         "duty": answer.duty,
+        "duty_label": answer.judged.label(answer.duty),
+        "duty_note": answer.judged.notes.get(answer.duty, ""),
         "confidence": answer.confidence,
         "seed": answer.seed,
         "trials": answer.trials,
@@ -38,6 +42,7 @@ def worth_json(answer: WorthAnswer) -> Plain:
         "pairs": [_pair(pair, answer) for pair in answer.pairs],
         "looking": [_looking(found, answer) for found in answer.looking],
         "duties": [_duty(pair) for pair in answer.duties],
+        "cautions": list(CAUTIONS),
     }
 
 
@@ -59,10 +64,13 @@ def _family(found: FamilyAnswer, answer: WorthAnswer) -> Plain:
         "label": found.label,
         "passed": None if share is None else share.passed,
         "inspected": None if share is None else share.inspected,
+        "too_close": None if share is None else share.too_close,
         "refusal": _refusal(found.refusal),
         "costs": [_cost(cost, answer) for cost in found.costs],
         "beyond": [_extra(extra) for extra in prices.beyond] if prices else [],
-        "sentence": None if share is None else share_sentence(share, found.label, answer.duty),
+        "sentence": None
+        if share is None
+        else share_sentence(share, found.label, answer.judged.label(answer.duty)),
     }
 
 
@@ -73,6 +81,7 @@ def _cost(cost: UsableCost, answer: WorthAnswer) -> Plain:
     return {
         "basis": cost.basis,
         "way": cost.way,
+        "by_way": [{"way": way, "mean": mean} for way, mean in cost.by_way],
         "mean": cost.mean,
         "mean_error": cost.mean_error,
         "median": number(cost.median),
@@ -120,7 +129,9 @@ def _pair(pair: PairAnswer, answer: WorthAnswer) -> Plain:
         "break_even_price": _break_even(found.break_even, answer.confidence),
         "break_even_share": found.share_needed,
         "chance_of_share": found.chance_of_share,
-        "sensitivity": None if pair.sensitivity is None else _sensitivity(pair.sensitivity),
+        "sensitivity": None
+        if pair.sensitivity is None
+        else _sensitivity(pair.sensitivity, answer.prices.currency),
         "sentence": comparison_sentence(found, answer.prices.currency, answer.confidence),
     }
 
@@ -154,13 +165,14 @@ def _break_even(found: BreakEvenPrice | Refusal, confidence: float) -> Plain:
     }
 
 
-def _sensitivity(found: CostSensitivity) -> Plain:
+def _sensitivity(found: CostSensitivity, currency: str) -> Plain:
     indices = found.indices
     return {
         "outcome": found.outcome,
         "swings": [
             {
                 "input": swing.name,
+                "what": found.names[swing.name],
                 "at_low": number(swing.at_low),
                 "at_high": number(swing.at_high),
                 "turns": swing.turns,
@@ -180,6 +192,7 @@ def _sensitivity(found: CostSensitivity) -> Plain:
             for index in indices
         ],
         "refusal": _refusal(indices if isinstance(indices, Refusal) else None),
+        "sentence": sensitivity_sentence(found, currency),
     }
 
 

@@ -45,8 +45,9 @@ class UsableCost:
     many blocks are looked at until enough are usable, without a limit. `chance_of_none` and
     `mean_outlay` are for giving up after `limit` blocks. `without_remedies` is the mean if no
     failing block were machined or sleeved. `hours` are the buyer's own for one usable block, on
-    average. `long_run` (a draw each) and `spending` (a purchase each, of all blocks wanted, within
-    the limit) are kept for figures and further questions.
+    average. `by_way` has the mean for each way the family can be bought. `long_run` (a draw each)
+    and `spending` (a purchase each, of all blocks wanted, within the limit) are kept for figures
+    and further questions.
     """
 
     family: str
@@ -61,6 +62,7 @@ class UsableCost:
     mean_outlay: float | None
     without_remedies: float | None
     hours: float | None
+    by_way: tuple[tuple[str, float | None], ...]
     long_run: Values = field(repr=False)
     spending: Spending = field(repr=False)
 
@@ -143,6 +145,10 @@ def usable_cost(
             replace(prices, remedies=()).costs(likely_amounts([prices]), way), belief
         ),
         hours=_expected_hours(prices, belief),
+        by_way=tuple(
+            (one, expected_cost(prices.costs(likely_amounts([prices]), one), belief))
+            for one in prices.ways
+        ),
         long_run=long_run,
         spending=Spending(
             spent=np.sum([run.spent for run in runs], axis=0),

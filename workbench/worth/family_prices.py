@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from workbench.inference.decision.three_point import ThreePoint
 from workbench.inference.decision.trial_costs import TrialCosts
 from workbench.inference.samples import Values
+from workbench.worth.money_tables import ANY_DUTY
 
 BUY_THEN_INSPECT = "buy, then inspect"
 INSPECT_THEN_BUY = "inspect, then buy"
@@ -31,11 +32,21 @@ class Money:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Remedy:
-    """A way to put a block right that fails as it is; it saves `saves` of those tried."""
+    """A way to put a block right that fails as it is.
+
+    It saves `saves` of those tried, by duty; the share under “” holds for every duty. A duty not
+    named is not helped: sleeving puts no deck right.
+    """
 
     name: str
     cost: Money
-    saves: float
+    by_duty: Mapping[str, float]
+    duty: str = ANY_DUTY
+
+    @property
+    def saves(self) -> float:
+        """The share of failing blocks it saves for the duty in question."""
+        return self.by_duty.get(self.duty, self.by_duty.get(ANY_DUTY, 0.0))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,15 +79,29 @@ class FamilyPrices:
     hour_costs: Money | None = None
     beyond: tuple[Extra, ...] = ()
 
+    def for_duty(self, duty: str) -> FamilyPrices:
+        """Give the money for a duty: with the remedies that help there."""
+        known = (replace(remedy, duty=duty) for remedy in self.remedies)
+        return replace(self, remedies=tuple(remedy for remedy in known if remedy.saves))
+
+    @property
+    def named_amounts(self) -> tuple[tuple[str, Money], ...]:
+        """All amounts that enter a purchase, each with what it is in words."""
+        stated = (
+            ("the price", self.price),
+            ("the shipping", self.shipping),
+            ("the inspection fee", self.inspection),
+            ("the fee for inspecting before buying", self.inspection_before_buying),
+            ("what a reject fetches", self.resale),
+            ("the price of an hour", self.hour_costs),
+            *((f"the cost of {remedy.name}", remedy.cost) for remedy in self.remedies),
+        )
+        return tuple((what, amount) for what, amount in stated if amount is not None)
+
     @property
     def amounts(self) -> tuple[Money, ...]:
         """All amounts that enter a purchase."""
-        stated = (
-            *(self.price, self.shipping, self.inspection, self.inspection_before_buying),
-            *(self.resale, self.hour_costs),
-            *(remedy.cost for remedy in self.remedies),
-        )
-        return tuple(amount for amount in stated if amount is not None)
+        return tuple(amount for _, amount in self.named_amounts)
 
     @property
     def ways(self) -> tuple[str, ...]:

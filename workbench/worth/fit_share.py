@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -23,6 +24,7 @@ BASES = (COUNTED, MODELLED)
 class FitShare:
     """Blocks of a family inspected for a duty, and how many passed.
 
+    `too_close` of the inspected ones lie so near a limit that they could be on its other side.
     `draws`, where a model of the measurements gives them, are draws of the share of all blocks
     that would pass; at the same place in two families' draws stands the same draw of the model.
 
@@ -36,6 +38,7 @@ class FitShare:
     duty: str
     passed: int
     inspected: int
+    too_close: int = 0
     draws: Values | None = field(default=None, repr=False)
 
     def __post_init__(self) -> None:
@@ -71,3 +74,26 @@ class FitShare:
                 "not_modelled", f"There is no model of the share of “{self.family}” blocks fit."
             )
         return WeightedShare(values=np.asarray(self.draws, dtype=float))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JudgedShares:
+    """By duty, then by family: how many blocks were judged and how many were fit.
+
+    `labels` are what duties are called, `notes` where their limits come from. `not_judged` says, by
+    duty and family, why no block of it could be judged.
+    """
+
+    shares: Mapping[str, Mapping[str, FitShare]]
+    labels: Mapping[str, str] = field(default_factory=dict)
+    notes: Mapping[str, str] = field(default_factory=dict)
+    not_judged: Mapping[tuple[str, str], str] = field(default_factory=dict)
+
+    @property
+    def duties(self) -> tuple[str, ...]:
+        """The duties any block was judged for."""
+        return tuple(name for name, of_duty in self.shares.items() if of_duty)
+
+    def label(self, duty: str) -> str:
+        """Give what a duty is called."""
+        return self.labels.get(duty, duty)

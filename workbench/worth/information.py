@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from workbench.errors import Refusal
 from workbench.inference.decision.options import InformationValue, Option, certain, trying
@@ -14,6 +14,7 @@ from workbench.inference.decision.simulated_information import (
     simulated_perfect_information,
     simulated_sample_information,
 )
+from workbench.inference.decision.trial_costs import TrialCosts
 from workbench.worth.draws import Draws
 from workbench.worth.family_prices import FamilyPrices, likely_amounts
 from workbench.worth.fit_share import COUNTED
@@ -84,6 +85,7 @@ def value_of_looking(
     *,
     usable_block: float | None = None,
     limit: int | None = None,
+    wanted: int = 1,
     most: int = MOST_BLOCKS,
 ) -> LookingValue:
     """Answer whether to buy now, to inspect more blocks first, or to walk away.
@@ -101,6 +103,8 @@ def value_of_looking(
         choice, and he does not give up.
     limit : int, optional
         Blocks after which he gives up; only with `usable_block`.
+    wanted : int
+        Usable blocks wanted; what is learnt serves each of them.
     most : int
         The most further blocks weighed.
 
@@ -114,8 +118,8 @@ def value_of_looking(
         trying(
             f"{prices.label}: {way}",
             prices.family,
-            prices.costs(amounts, way),
-            value=usable_block or 0.0,
+            _times(wanted, prices.costs(amounts, way)),
+            value=wanted * (usable_block or 0.0),
             limit=None if usable_block is None else limit,
         )
         for prices in families
@@ -153,6 +157,16 @@ def value_of_looking(
     )
 
 
+def _times(wanted: int, costs: TrialCosts) -> TrialCosts:
+    """Give the money of so many runs of trials."""
+    return replace(
+        costs,
+        outlay=wanted * costs.outlay,
+        salvage=wanted * costs.salvage,
+        rework=wanted * costs.rework,
+    )
+
+
 def _sampled(options: Sequence[Option], draws: Draws, sample: dict[str, int]) -> InformationValue:
     if draws.basis == COUNTED:
         return sample_information(options, draws.beliefs, sample)
@@ -160,10 +174,16 @@ def _sampled(options: Sequence[Option], draws: Draws, sample: dict[str, int]) ->
 
 
 def _perfect(options: Sequence[Option], draws: Draws) -> InformationValue | Refusal:
+    """Give it exactly where every payoff rises, or falls, with its share; else from the draws."""
     try:
         if draws.basis == COUNTED:
             return perfect_information(options, draws.beliefs)
-        return simulated_perfect_information(options, draws.joint)
+    except Refusal as refusal:
+        if refusal.code != "not_monotone":
+            return refusal
+    known = draws.shares if draws.basis == COUNTED else draws.joint
+    try:
+        return simulated_perfect_information(options, known)
     except Refusal as refusal:
         return refusal
 

@@ -5,13 +5,29 @@ from __future__ import annotations
 from datetime import date
 from typing import Annotated, Any, Literal
 
-from pydantic import Field, model_validator
+from pydantic import BeforeValidator, Field, model_validator
 
 from workbench.records.money import Amount, Currency
 from workbench.records.setting_types import Line, Name, NotNegative, Positive, Table, Unit
 
-Chance = Annotated[float, Field(strict=True, ge=0, le=1)]
 Whole = Annotated[int, Field(strict=True, ge=1, le=10_000)]
+
+
+ANY_DUTY = ""
+
+
+def _by_duty(stated: Any) -> Any:
+    """Take one share for every duty, or a table of shares by duty."""
+    if isinstance(stated, bool) or not isinstance(stated, int | float | dict):
+        raise ValueError("must be a share from 0 to 1, or a table of shares by duty")
+    table = stated if isinstance(stated, dict) else {ANY_DUTY: stated}
+    for share in table.values():
+        if isinstance(share, bool) or not isinstance(share, int | float) or not 0 <= share <= 1:
+            raise ValueError(f"must be a share from 0 to 1, not {share}")
+    return table
+
+
+Saves = Annotated[dict[str, float], BeforeValidator(_by_duty)]
 
 
 class Rate(Table):
@@ -39,9 +55,10 @@ class BlockMoney(Table):
     """What one block costs and brings beside its price; each key per block.
 
     `inspection_before_buying` is the fee where the seller lets a block be inspected before it is
-    bought; left out, he does not. `machining` and `sleeving` put a block right that fails as it
-    is, in the share of failures given as `..._saves`; sleeving is tried where machining would not
-    do. `hours` are the buyer's own for each block looked at.
+    bought; left out, he does not. `machining` and `sleeving` put a block right that fails as it is,
+    in the share of failures given as `..._saves`, one for every duty or a table by duty (in which a
+    duty left out is not helped); sleeving is tried where machining would not do. `hours` are the
+    buyer's own for each block looked at.
     """
 
     quoted_on: date | None = None
@@ -51,9 +68,9 @@ class BlockMoney(Table):
     resale: Amount | None = None
     resale_share: NotNegative | None = None
     machining: Amount | None = None
-    machining_saves: Chance | None = None
+    machining_saves: Saves | None = None
     sleeving: Amount | None = None
-    sleeving_saves: Chance | None = None
+    sleeving_saves: Saves | None = None
     hours: NotNegative | None = None
 
 

@@ -36,7 +36,7 @@ BLOCKS, GAUGE, TOO_NEAR = "blocks that exist", "measuring error", "too near the 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ClaimPlan:
-    """What would settle one open claim.
+    """What would settle one open claim; `candidate` and `reference` are labels of its families.
 
     `plans` has one entry a target of power (80 and 90 in a hundred), None where nothing reaches it.
     `held_by` says what stands in the way then: the blocks that exist, the shared measuring error,
@@ -46,6 +46,8 @@ class ClaimPlan:
 
     claim: str
     statement: str
+    candidate: str
+    reference: str
     plans: tuple[PricedPlan | None, ...] = (None,) * len(TARGETS)
     held_by: str | None = None
     with_more_blocks: PricedPlan | None = None
@@ -61,6 +63,14 @@ class ClaimPlan:
         return math.inf if plan.money == 0 else plan.assurance / plan.money
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanAnswer:
+    """What to measure next, the claim that is settled most cheaply first; at these prices."""
+
+    prices: Prices
+    plans: tuple[ClaimPlan, ...]
+
+
 def plan_claims(
     ledger: Ledger,
     verdicts: Sequence[Verdict],
@@ -69,7 +79,7 @@ def plan_claims(
     prices: Prices,
     *,
     only: str | None = None,
-) -> tuple[ClaimPlan, ...]:
+) -> PlanAnswer:
     """Answer what to measure next, the claim that is settled most cheaply first.
 
     Parameters
@@ -115,8 +125,22 @@ def plan_claims(
             analysis = analyse(evidence, settings.gauges, claim.scope)
             found.append(_planned(claim, evidence, analysis, settings, prices))
         except Refusal as refusal:
-            found.append(ClaimPlan(claim=claim.id, statement=claim.statement, refusal=refusal))
-    return tuple(sorted(found, key=lambda plan: -plan.value))
+            found.append(
+                ClaimPlan(
+                    claim=claim.id,
+                    statement=claim.statement,
+                    candidate=settings.family_label(claim.candidate),
+                    reference=settings.family_label(claim.reference),
+                    refusal=refusal,
+                )
+            )
+    return PlanAnswer(prices=prices, plans=tuple(sorted(found, key=_by_value)))
+
+
+def _by_value(plan: ClaimPlan) -> tuple[float, float]:
+    """Order claims by value; where money costs nothing, by hours."""
+    first = plan.plans[0]
+    return -plan.value, math.inf if first is None else first.hours
 
 
 def _open(ledger: Ledger, verdicts: Sequence[Verdict], only: str | None) -> list[Claim]:
@@ -154,6 +178,8 @@ def _planned(
     return ClaimPlan(
         claim=claim.id,
         statement=claim.statement,
+        candidate=settings.family_label(claim.candidate),
+        reference=settings.family_label(claim.reference),
         plans=plans,
         held_by=held_by,
         with_more_blocks=more,
@@ -199,7 +225,9 @@ def measuring_costs(claim: Claim, prices: Prices) -> MeasuringCosts:
 
     blocks = [block(family) for family in (claim.candidate, claim.reference)]
     rest = {name: stated.get(name) for name in ("bore", "place", "repeat", "calibration_block")}
-    unstated = [name for name, money in rest.items() if money is None]
+    hour_costs = prices.hour_costs.range.mean if prices.hour_costs else 0.0
+    by_the_hour = {name for name, hours in prices.measuring_hours.items() if hours and hour_costs}
+    unstated = [n for n, money in rest.items() if money is None and n not in by_the_hour]
     if any(money is None for money in blocks):
         unstated.insert(0, "block")
     return MeasuringCosts(
@@ -210,7 +238,7 @@ def measuring_costs(claim: Claim, prices: Prices) -> MeasuringCosts:
         repeat=rest["repeat"] or 0.0,
         calibration_block=rest["calibration_block"] or 0.0,
         hours=prices.measuring_hours,
-        hour_costs=prices.hour_costs.range.mean if prices.hour_costs else 0.0,
+        hour_costs=hour_costs,
         unstated=tuple(unstated),
     )
 

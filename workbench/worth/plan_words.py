@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from typing import Any
 
 from workbench.records.rounding import digits_for, number_text
 from workbench.worth.cheapest_plan import TARGETS, PricedPlan
 from workbench.worth.measuring_plan import MeasuringPlan
-from workbench.worth.plan_claims import BLOCKS, GAUGE, ClaimPlan
+from workbench.worth.plan_claims import BLOCKS, GAUGE, ClaimPlan, PlanAnswer
 from workbench.worth.prices import Prices
 from workbench.worth.wording import blocks_text, money_text, odds_text
 
@@ -37,33 +36,31 @@ def plan_text(plan: MeasuringPlan, candidate: str, reference: str) -> str:
     return "; ".join(done) or "measure nothing more"
 
 
-def plan_sentence(found: ClaimPlan, prices: Prices, candidate: str, reference: str) -> str:
+def plan_sentence(found: ClaimPlan, prices: Prices) -> str:
     """Say what would settle a claim, what it costs, and with which odds."""
     if found.refusal is not None:
         return f"It cannot be planned: {found.refusal}"
     said = [
-        f"To settle it with {odds_text(target)}: {plan_text(plan.plan, candidate, reference)}; "
-        f"{_cost_text(plan, prices)}. If it is not as it seems now, what is not known counted in, "
+        f"To settle it with {odds_text(target)}: {_plan_text(found, plan)}; "
+        f"{cost_text(plan, prices)}. If it is not as it seems now, what is not known counted in, "
         f"the odds are {odds_text(plan.assurance)}."
         for target, plan in zip(TARGETS, found.plans, strict=True)
         if plan is not None
     ]
     if found.held_by is not None:
-        said.append(_held_text(found, prices, candidate, reference))
+        said.append(_held_text(found, prices))
     elif found.plans[-1] is None:
         said.append(f"Nothing within reach settles it with {odds_text(TARGETS[-1])}.")
     if said and found.costs is not None and found.costs.unstated:
-        nothing = " and no ".join(name.replace("_", " ") for name in found.costs.unstated)
-        said.append(f"No cost of a {nothing} is stated: counted as nothing.")
+        nothing = " and ".join(f"a {name.replace('_', ' ')}" for name in found.costs.unstated)
+        said.append(f"No money is stated for {nothing}: counted as nothing.")
     return " ".join(said)
 
 
-def plan_json(
-    found: Sequence[ClaimPlan], prices: Prices, labels: dict[str, tuple[str, str]]
-) -> Any:
+def plan_json(answer: PlanAnswer) -> dict[str, Any]:
     """Give the plans as plain values, the claim settled most cheaply first."""
     return {
-        "currency": prices.currency,
+        "currency": answer.prices.currency,
         "plans": [
             {
                 "claim": claim.claim,
@@ -79,9 +76,9 @@ def plan_json(
                 "refusal": None
                 if claim.refusal is None
                 else {"code": claim.refusal.code, "text": str(claim.refusal)},
-                "sentence": plan_sentence(claim, prices, *labels[claim.claim]),
+                "sentence": plan_sentence(claim, answer.prices),
             }
-            for claim in found
+            for claim in answer.plans
         ],
     }
 
@@ -104,12 +101,16 @@ def _plan(plan: PricedPlan | None) -> dict[str, Any] | None:
     }
 
 
-def _held_text(found: ClaimPlan, prices: Prices, candidate: str, reference: str) -> str:
+def _plan_text(found: ClaimPlan, plan: PricedPlan) -> str:
+    return plan_text(plan.plan, found.candidate, found.reference)
+
+
+def _held_text(found: ClaimPlan, prices: Prices) -> str:
     if found.held_by == BLOCKS and found.with_more_blocks is not None:
         more = found.with_more_blocks
         return (
             "It cannot be settled with the blocks that exist; it would take to "
-            f"{plan_text(more.plan, candidate, reference)} ({_cost_text(more, prices)})."
+            f"{_plan_text(found, more)} ({cost_text(more, prices)})."
         )
     if found.held_by == GAUGE:
         return (
@@ -122,7 +123,8 @@ def _held_text(found: ClaimPlan, prices: Prices, candidate: str, reference: str)
     )
 
 
-def _cost_text(plan: PricedPlan, prices: Prices) -> str:
+def cost_text(plan: PricedPlan, prices: Prices) -> str:
+    """Give what a plan costs, in money and in hours."""
     hours = number_text(plan.hours, max(0, min(1, digits_for(plan.hours or 1.0))))
     money = money_text(plan.money, prices.currency or "of money")
     return f"{money} and {hours} hours"

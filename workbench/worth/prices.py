@@ -8,7 +8,7 @@ a fault of `study.toml`, as is a second currency where that of the answer is not
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 from workbench.errors import Refusal
@@ -60,6 +60,11 @@ class Prices:
         if family in self.families:
             return self.families[family]
         raise self.refused.get(family) or _missing_price(family, family)
+
+    def for_duty(self, duty: str) -> Prices:
+        """Give the same prices with the remedies that help a block fit for a duty."""
+        families = {name: own.for_duty(duty) for name, own in self.families.items()}
+        return replace(self, families=families)
 
 
 def load_prices(settings: Settings, families: Sequence[str] = ()) -> Prices:
@@ -176,8 +181,8 @@ def _remedies(stated: StatedMoney, family: str) -> Iterator[Remedy]:
     for name in REMEDIES:
         key, saves = stated.remedy(family, name)
         cost = _money(stated, key)
-        if cost is not None and saves:
-            yield Remedy(name=name, cost=cost, saves=saves)
+        if cost is not None and saves and any(saves.values()):
+            yield Remedy(name=name, cost=cost, by_duty=saves)
 
 
 def _money(stated: StatedMoney, key: str | None) -> Money | None:

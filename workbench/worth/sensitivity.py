@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,6 +16,7 @@ from workbench.worth.draws import Draws
 from workbench.worth.family_prices import FamilyPrices
 
 DIFFERENCE, DECISION = "difference", "decision"
+LEAST_TURNING = 0.01
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,12 +27,20 @@ class CostSensitivity:
     their medians; `indices` the Sobol indices of `outcome`: the `difference` itself, or where its
     tail is too heavy for a variance the `decision`, 1 where the premium block is cheaper and else
     0. A refusal stands where there are none. Inputs go by the key of an amount, or by
-    `share.FAMILY` for the share of fit blocks.
+    `share.FAMILY` for the share of fit blocks; `names` has them in words. `turning` is in which
+    share of cases the choice is the less likely one.
     """
 
     outcome: str
     swings: tuple[Swing, ...]
     indices: tuple[SobolIndex, ...] | Refusal
+    turning: float
+    names: Mapping[str, str]
+
+    @property
+    def balanced(self) -> bool:
+        """Tell whether the choice turns in enough cases for indices of it to mean something."""
+        return self.turning >= LEAST_TURNING
 
 
 def cost_sensitivity(
@@ -79,7 +88,21 @@ def cost_sensitivity(
         indices = sobol(function, inputs, generator=draws.stream("sensitivity"))
     except Refusal as refusal:
         indices = refusal
-    return CostSensitivity(outcome=outcome, swings=swings(difference, inputs), indices=indices)
+    return CostSensitivity(
+        outcome=outcome,
+        swings=swings(difference, inputs),
+        indices=indices,
+        turning=min(comparison.cheaper.value, 1 - comparison.cheaper.value),
+        names={name: words for money in (premium, ordinary) for name, words in _names(money)},
+    )
+
+
+def _names(prices: FamilyPrices) -> Iterator[tuple[str, str]]:
+    """Give the inputs of a family in words; an amount stated for all families is named so."""
+    yield f"share.{prices.family}", f"the share of {prices.label} blocks that are fit"
+    for what, money in prices.named_amounts:
+        general = money.key.startswith("worth.")
+        yield money.key, what if general else f"{what} of {prices.label} blocks"
 
 
 def _has_variance(differences: Values) -> bool:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 
+from workbench.errors import Refusal
+from workbench.inference.decision.sensitivity import Swing
 from workbench.inference.results import Interval
 from workbench.records.notice import quoted
 from workbench.records.rounding import digits_for, number_text
@@ -12,16 +14,20 @@ from workbench.worth.compare import CostComparison
 from workbench.worth.cost import UsableCost
 from workbench.worth.fit_share import COUNTED, FitShare
 from workbench.worth.information import INSPECT, WALK_AWAY, LookingValue
+from workbench.worth.sensitivity import DECISION, DIFFERENCE, CostSensitivity
 from workbench.worth.wording import (
     blocks_text,
     cases_text,
+    difference_text,
+    hundred_text,
     money_interval_text,
     money_text,
     odds_text,
     simulated_odds_text,
 )
 
-ENOUGH = 0.9
+ENOUGH, SWING = 0.9, 0.9
+SHOWN, LEAST_SHARE = 3, 0.01
 
 
 def basis_words(basis: str) -> str:
@@ -33,8 +39,10 @@ def share_sentence(share: FitShare, label: str, duty: str) -> str:
     """Say what the share of fit blocks rests on."""
     passed = "None" if share.passed == 0 else str(share.passed)
     were = "was" if share.passed <= 1 else "were"
+    close = f", {share.too_close} of all too close to call" if share.too_close else ""
     return (
-        f"{passed} of {share.inspected} {label} blocks inspected {were} fit for the duty “{duty}”."
+        f"{passed} of {share.inspected} {label} blocks inspected {were} fit for the duty "
+        f"“{duty}”{close}."
     )
 
 
@@ -55,9 +63,11 @@ def cost_sentence(
             f"average over many purchases ({found})"
         )
     return (
-        f"{basis_words(cost.basis)}, {average}, bought so: {cost.way}. In {cases_text(ENOUGH)} "
+        f"{basis_words(cost.basis)}, {average}, if you {cost.way}. In {cases_text(ENOUGH)} "
         f"{blocks_text(cost.blocks.quantile(ENOUGH))} will do{_rest_words(cost)}"
-        f"{_limit_words(cost, currency)}{_hours_words(cost)}{_budget_words(cost, budget, currency)}"
+        f"{_limit_words(cost, currency)}{_ways_words(cost, currency)}"
+        f"{_remedy_words(cost, currency)}{_hours_words(cost)}"
+        f"{_budget_words(cost, budget, currency)}"
     )
 
 
@@ -69,7 +79,33 @@ def percent(confidence: float) -> str:
 def _unsure(amount: float, interval: Interval, currency: str) -> str:
     """Give an amount to the digits its interval allows."""
     spread = (interval.high - interval.low) / 4
-    return money_text(amount, currency, spread if math.isfinite(spread) else 0.0)
+    return money_text(amount, currency, spread if math.isfinite(spread) else abs(amount) / 20)
+
+
+def _ways_words(cost: UsableCost, currency: str) -> str:
+    """Say what it would cost bought in the other way, where the seller allows one."""
+    others = [(way, mean) for way, mean in cost.by_way if way != cost.way]
+    if cost.mean is None or not others:
+        return ""
+    return "".join(
+        f" If you {way}, it would cost {_mean_text(mean, cost, currency)}." for way, mean in others
+    )
+
+
+def _remedy_words(cost: UsableCost, currency: str) -> str:
+    """Say what it would cost if no block that fails were put right."""
+    if not cost.blocks.rescued:
+        return ""
+    return (
+        " If no block that fails were machined or sleeved it would cost "
+        f"{_mean_text(cost.without_remedies, cost, currency)}."
+    )
+
+
+def _mean_text(mean: float | None, cost: UsableCost, currency: str) -> str:
+    if mean is None:
+        return "no one can say how much, as too few were fit"
+    return f"{_unsure(mean, cost.interval(), currency)} on average"
 
 
 def _hours_words(cost: UsableCost) -> str:
@@ -99,11 +135,12 @@ def _rest_words(cost: UsableCost) -> str:
 
 def _limit_words(cost: UsableCost, currency: str) -> str:
     if cost.limit is None or cost.chance_of_none is None or cost.mean_outlay is None:
-        return f"; in as many cases {money_text(cost.spent(ENOUGH), currency)} are spent at most."
+        most = _unsure(cost.spent(ENOUGH), cost.interval(), currency)
+        return f"; in as many cases {most} are spent at most."
     return (
         f". Giving up after {blocks_text(cost.limit)} spends "
-        f"{money_text(cost.mean_outlay, currency)} on average and leaves nothing with odds of "
-        f"{odds_text(cost.chance_of_none)}."
+        f"{_unsure(cost.mean_outlay, cost.interval(), currency)} on average and leaves nothing "
+        f"with odds of {odds_text(cost.chance_of_none)}."
     )
 
 
@@ -121,10 +158,21 @@ def comparison_sentence(found: CostComparison, currency: str, confidence: float)
     return (
         f"{basis_words(found.premium.basis)}, a usable {premium} block costs "
         f"{_unsure(abs(shown), interval, currency)} {more} than a usable {ordinary} block{middle} "
-        f"({percent(confidence)} interval {money_interval_text(interval, currency)}). Over many "
+        f"({percent(confidence)} interval {difference_text(interval, currency)}). Over many "
         f"purchases it is the cheaper one with odds of {average}, in one purchase each with "
         f"{once}.{_price_words(found, currency)}{_share_words(found)}"
         f"{_beyond_words(found, currency)}"
+    )
+
+
+def beside_sentence(found: CostComparison, currency: str, confidence: float) -> str:
+    """Say in short what the same comparison comes to by another basis."""
+    interval = found.interval(confidence)
+    shown = found.median if found.mean is None else found.mean
+    return (
+        f"{basis_words(found.premium.basis)} it is {_unsure(abs(shown), interval, currency)} "
+        f"{'more' if shown >= 0 else 'less'} ({difference_text(interval, currency)}), and the "
+        f"cheaper one over many purchases with odds of {odds_text(found.cheaper.value)}."
     )
 
 
@@ -150,7 +198,7 @@ def _share_words(found: CostComparison) -> str:
     if found.share_needed is None:
         return " At its price it would be the dearer one even if every block were fit."
     return (
-        f" It is the cheaper one if more than {round(100 * found.share_needed)} of a hundred "
+        f" It is the cheaper one if more than {hundred_text(found.share_needed)} of a hundred "
         f"{found.premium.label} blocks are fit, which has odds of "
         f"{odds_text(found.chance_of_share or 0.0)}."
     )
@@ -175,6 +223,7 @@ def looking_sentence(found: LookingValue, currency: str) -> str:
     fees = ""
     if found.without_fee:
         fees = f" No inspection fee is stated for {quoted(found.without_fee)}."
+    fees += _perfect_words(found, currency)
     look = found.best_look
     if found.action == INSPECT and look is not None:
         return (
@@ -187,3 +236,54 @@ def looking_sentence(found: LookingValue, currency: str) -> str:
     if found.action == WALK_AWAY:
         return f"{opening} walk away; {nothing}.{fees}"
     return f"{opening} buy now ({found.best_now}); {nothing}.{fees}"
+
+
+def _perfect_words(found: LookingValue, currency: str) -> str:
+    """Say what it would be worth to know every share: the most any inspection can bring."""
+    if isinstance(found.perfect, Refusal):
+        return ""
+    return (
+        " To know the share of fit blocks of every family would be worth "
+        f"{money_text(found.perfect.value, currency)}, and no inspection more than that."
+    )
+
+
+def sensitivity_sentence(found: CostSensitivity, currency: str) -> str:
+    """Say which inputs move the difference, or the choice, most: one by one and jointly."""
+    moving = [swing for swing in found.swings if swing.width > 0][:SHOWN]
+    if not moving:
+        return "Nothing that is not known moves the difference."
+    said = "; ".join(_swing_words(swing, found, currency) for swing in moving)
+    return (
+        f"Over the middle 9 in ten of what each input may be, the difference moves so: {said}."
+        f"{_joint_words(found)}"
+    )
+
+
+def _swing_words(swing: Swing, found: CostSensitivity, currency: str) -> str:
+    ends = Interval(
+        low=min(swing.at_low, swing.at_high),
+        high=max(swing.at_low, swing.at_high),
+        confidence=SWING,
+    )
+    turns = ", which turns the choice" if swing.turns else ""
+    return f"with {found.names[swing.name]} {difference_text(ends, currency)}{turns}"
+
+
+def _joint_words(found: CostSensitivity) -> str:
+    if found.outcome == DECISION and (isinstance(found.indices, Refusal) or not found.balanced):
+        return " The choice turns in next to none of the cases, whatever the inputs."
+    if isinstance(found.indices, Refusal):
+        return f" {found.indices}"
+    whole = "the variance of the difference" if found.outcome == DIFFERENCE else "the choice"
+    parts = [
+        f"{round(100 * min(1.0, index.total))} with {found.names[index.name]}"
+        for index in found.indices[:SHOWN]
+        if index.total > 2 * index.total_error and index.total >= LEAST_SHARE
+    ]
+    if not parts:
+        return ""
+    return (
+        f" Of {whole}, so much in a hundred hangs together with each input, alone or with others: "
+        f"{', '.join(parts)}."
+    )

@@ -15,6 +15,7 @@ from workbench.records.setting_faults import faults_found, key_fault
 from workbench.records.settings import Settings
 from workbench.records.tomlfile import toml_key
 from workbench.worth.money_tables import (
+    ANY_DUTY,
     KEYS_AT,
     BlockMoney,
     FamilyMoney,
@@ -44,7 +45,7 @@ class StatedMoney:
     amounts: Mapping[str, StatedAmount]
     currency: str
 
-    def remedy(self, family: str, name: str) -> tuple[str | None, float | None]:
+    def remedy(self, family: str, name: str) -> tuple[str | None, Mapping[str, float] | None]:
         """Give the key of a remedy's cost and the share it saves, each the family's or general."""
         own, saves = self.families[family], f"{name}_saves"
         share = getattr(own, saves)
@@ -187,6 +188,7 @@ def _cross_faults(
                 sentence = f"“{missing}” is needed beside “{other}”."
                 key = toml_key((*place, missing))
                 faults.append(key_fault(key, "", "missing_key", sentence))
+            faults += _unknown_duties(settings, (*place, f"{remedy}_saves"), table)
     if worth.ordinary is not None and worth.ordinary not in settings.families:
         hint = did_you_mean(worth.ordinary, tuple(settings.families))
         sentence = f"There is no family of this name in study.toml{hint}."
@@ -197,6 +199,17 @@ def _cross_faults(
         sentence = "The currency of the answer needs no rate."
         faults.append(key_fault(key, rate.rate, "bad_value", sentence))
     return faults
+
+
+def _unknown_duties(
+    settings: Settings, place: tuple[str, ...], table: BlockMoney
+) -> Iterator[Fault]:
+    """Find shares saved that are stated for a duty the study does not have."""
+    for duty in getattr(table, place[-1]) or {}:
+        if duty not in (ANY_DUTY, *settings.fitness):
+            hint = did_you_mean(duty, tuple(settings.fitness))
+            sentence = f"There is no duty “{duty}” in [fitness]{hint}."
+            yield key_fault(toml_key((*place, duty)), "", "unknown_duty", sentence)
 
 
 def _half_stated(remedy: str, table: BlockMoney, worth: WorthTable) -> str | None:

@@ -47,6 +47,17 @@ def simulated_odds_text(chance: float, error: float) -> str:
     )
 
 
+def hundred_text(chance: float) -> str:
+    """Give a chance as the number of a count in a hundred; one below 1 is not rounded to none.
+
+    >>> hundred_text(0.64), hundred_text(0.0031), hundred_text(0.0)
+    ('64', '0.31', '0')
+    """
+    rest = min(chance, 1 - chance)
+    decimals = 0 if rest >= 0.01 or rest <= 0 else max(1, digits_for(100 * rest))
+    return number_text(100 * chance, decimals)
+
+
 def cases_text(share: float) -> str:
     """Give a share of cases that something is enough for.
 
@@ -82,17 +93,47 @@ def money_interval_text(interval: Interval, currency: str) -> str:
     >>> money_interval_text(Interval(low=1551.6, high=3.45e6, confidence=0.95), "GBP")
     '1600 to 3450000 GBP'
     >>> money_interval_text(Interval(low=1551.6, high=math.inf, confidence=0.95), "GBP")
-    '1551.60 GBP and up, without bound'
+    '1552 GBP and up, without bound'
     """
     low, high = interval.low, interval.high
     if math.isinf(low) and math.isinf(high):
         return "no bound either way"
     if math.isinf(high):
-        return f"{money_text(low, currency)} and up, without bound"
+        return f"{money_text(low, currency, abs(low) / 20)} and up, without bound"
     if math.isinf(low):
-        return f"{money_text(high, currency)} and down, without bound"
+        return f"{money_text(high, currency, abs(high) / 20)} and down, without bound"
     ends = (number_text(end, _decimals(end, (high - low) / 4)) for end in (low, high))
     return f"{' to '.join(ends)} {currency}"
+
+
+def difference_text(interval: Interval, currency: str) -> str:
+    """Give an interval of a difference in words: so much more, so much less, or across.
+
+    >>> difference_text(Interval(low=310.2, high=802.9, confidence=0.95), "GBP")
+    '310 to 800 GBP more'
+    >>> difference_text(Interval(low=-281000, high=-5512, confidence=0.95), "GBP")
+    '5500 to 281000 GBP less'
+    >>> difference_text(Interval(low=-300, high=500, confidence=0.95), "GBP")
+    '300 GBP less to 500 GBP more'
+    >>> difference_text(Interval(low=-math.inf, high=-300, confidence=0.95), "GBP")
+    'at least 300 GBP less'
+    """
+    low, high = interval.low, interval.high
+    if low >= 0 and math.isinf(high):
+        return f"at least {money_text(low, currency, low / 20)} more"
+    if high <= 0 and math.isinf(low):
+        return f"at least {money_text(-high, currency, -high / 20)} less"
+    if low >= 0:
+        return f"{money_interval_text(interval, currency)} more"
+    if high <= 0:
+        turned = Interval(low=-high, high=-low, confidence=interval.confidence)
+        return f"{money_interval_text(turned, currency)} less"
+    spread = (high - low) / 4
+    ends = (
+        money_text(abs(end), currency, spread if math.isfinite(spread) else abs(end) / 20)
+        for end in (low, high)
+    )
+    return " less to ".join(ends) + " more"
 
 
 def _decimals(amount: float, uncertainty: float) -> int:

@@ -2,12 +2,13 @@ import math
 
 import numpy as np
 import pytest
+from scipy import stats
 from scipy.special import ndtr
 from scipy.stats import invwishart
 
 from workbench.errors import Refusal
 from workbench.inference.noncentral import noncentrality_interval
-from workbench.inference.shares.passing import _covariance_root, passing_share
+from workbench.inference.shares.passing import _covariance_root, box_chances, passing_share
 
 INF = math.inf
 
@@ -84,3 +85,15 @@ def test_refusals() -> None:
         share([[1.0], [math.nan], [2.0]], [0], [1])
     with pytest.raises(Refusal, match="as many limits"):
         share(np.ones((8, 2)), [0], [1, 1])
+
+
+def test_boxes_against_a_library_also_where_next_to_nothing_passes() -> None:
+    """scipy's multivariate normal distribution function, by its own quadrature."""
+    covariance = np.array([[1.0, 0.6, 0.2], [0.6, 2.0, -0.5], [0.2, -0.5, 1.5]])
+    roots = np.linalg.cholesky(covariance)[None]
+    library = stats.multivariate_normal(mean=np.zeros(3), cov=covariance, abseps=1e-9, releps=1e-6)
+    for low in ([0.0, -1.0, 0.5], [2.5, 3.5, 1.0], [3.0, 4.5, -math.inf]):
+        high = np.full(3, math.inf)
+        found = box_chances(np.array([low]), high[None], roots, np.random.default_rng(1))[0]
+        expected = library.cdf(high, lower_limit=np.array(low))
+        assert 0 < found == pytest.approx(expected, rel=0.02)

@@ -1,0 +1,74 @@
+"""The shares of fit blocks of a study: each family held against each duty the study states."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from workbench.castings.family_fitness import FamilyFitness, fitness_for_duties
+from workbench.castings.inspection import inspect_study
+from workbench.castings.stated_rules import stated_duties
+from workbench.errors import Refusal
+from workbench.worth.draws import stream
+from workbench.worth.fit_share import FitShare, JudgedShares
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from workbench.castings.calibration import Calibrations
+    from workbench.records.settings import Settings
+
+
+def judged_shares(
+    cells: pd.DataFrame, settings: Settings, calibrations: Calibrations, *, seed: int
+) -> JudgedShares:
+    """Judge every family for every duty of the study.
+
+    A block counts as fit where all its figures lie on the right side of their limits, also where
+    one lies too close to call: over many blocks what is called fit wrongly and what is called unfit
+    wrongly balance, while counting only the certain ones would call families with few readings
+    unfit.
+
+    Raises
+    ------
+    FaultsError
+        With every fault of `[fitness]`.
+    Refusal
+        `no_duty_stated` where the study states none.
+    """
+    duties = stated_duties(settings)
+    if not duties:
+        raise Refusal(
+            "no_duty_stated",
+            "The study states no duty to be fit for; state one as [fitness.NAME] in study.toml.",
+        )
+    inspection = inspect_study(cells, settings, calibrations)
+    shares: dict[str, dict[str, FitShare]] = {name: {} for name in duties}
+    not_judged: dict[tuple[str, str], str] = {}
+    for family in dict.fromkeys(inspection.families.values()):
+        judged = fitness_for_duties(
+            inspection, family, duties, generator=stream(seed, "fitness", family)
+        )
+        for duty, found in judged.items():
+            if found.passing is None:
+                not_judged[duty, family] = _why_not(found)
+            else:
+                shares[duty][family] = FitShare(
+                    family=family,
+                    duty=duty,
+                    passed=found.passing.yes,
+                    inspected=found.passing.of,
+                    too_close=found.proven["too_close"],
+                    draws=found.model_draws,
+                )
+    return JudgedShares(
+        shares=shares,
+        labels={name: duty.label or name.replace("_", " ") for name, duty in duties.items()},
+        notes={name: duty.note for name, duty in duties.items()},
+        not_judged=not_judged,
+    )
+
+
+def _why_not(found: FamilyFitness) -> str:
+    """Give the first reason why a block of the family could not be judged."""
+    reasons = (rule.reason for block in found.blocks for rule in block.rules if rule.reason)
+    return next(reasons, found.not_answered.get("walls", ""))
