@@ -19,6 +19,8 @@ Modules:
 - `lock.py`: A lock that its owner's death releases: tells a run at work from what a dead one left.
 - `manifest.py`: What a run was made from and with: enough to make it again and to see whether it is
   the same.
+- `money_terminal.py`: What the terminal shows of money: what a usable block costs, which is worth
+  it, what to measure.
 - `new_study.py`: A small study to fill in: an invented example with comments, sound as it stands.
 - `notebook_libraries.py`: The notebook libraries, imported without the second that none of their
   users needs.

@@ -21,6 +21,8 @@ Modules:
   by model.
 - `information.py`: Buy now, inspect some more blocks first, or walk away: the value of looking
   against its fee.
+- `judged_shares.py`: The shares of fit blocks of a study: each family held against each duty the
+  study states.
 - `measuring_plan.py`: What more measuring would do for a claim: the error of the enlarged study,
   its power, assurance.
 - `money_tables.py`: `[worth]` and the money keys of `[families.NAME]` in `study.toml`, each with
