@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable, Iterable
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from workbench.castings.gauge_agreement import RecordedAgreement, recorded_agreements
@@ -86,11 +87,44 @@ def test_the_study_of_the_manual(study: Maker) -> None:
     assert math.floor(found.study.categories()) == 4
 
 
-def test_over_gauges_nobody_named_there_is_repeatability_alone(study: Maker) -> None:
-    found = studies(study(manual()))["gauge"]
+def test_over_gauges_nobody_named_there_is_no_study_beside_that_over_operators(
+    study: Maker,
+) -> None:
+    assert set(studies(study(manual()))) == {"operator"}
+
+
+def test_where_nobody_is_named_there_is_repeatability_alone(study: Maker) -> None:
+    """One appraiser of the manual: pooled variance of three trials of each part."""
+    rows = [(part, "", "", value) for part, operator, _, value in manual() if operator == "A"]
+    found = studies(study(rows))["operator"]
     assert found.study is not None
     assert set(found.study.components) == {"part", "repeatability"}
     assert found.labels == ("",)
+    pooled = np.var(APPRAISERS["A"], axis=0, ddof=1).mean()
+    assert found.study.sd("repeatability") == pytest.approx(pooled**0.5)
+
+
+def test_operators_are_compared_with_one_gauge_and_gauges_by_one_operator(study: Maker) -> None:
+    """A second gauge that reads 0.5 higher, in the hands of A alone, must not look like a habit."""
+    rows = [(part, operator, "g1", value) for part, operator, _, value in manual()]
+    rows += [(part, "A", "g2", value + 0.5) for part, operator, _, value in manual()
+             if operator == "A"]  # fmt: skip
+    found = studies(study(rows))
+    over = found["operator"]
+    assert over.study is not None
+    assert (over.held, over.study.readings, over.together) == ("g1", 90, False)
+    for figure, sd in PRINTED.items():
+        assert over.study.sd(figure) == pytest.approx(sd, abs=3e-6)
+    assert found["gauge"].held == "A"
+    pairs = {(of.first, of.second): of for of in agreements(study(rows))}
+    gauges, operators = pairs["g1", "g2"], pairs["A", "B"]
+    assert gauges.found is not None
+    assert operators.found is not None
+    assert gauges.found.bias.estimate == pytest.approx(-0.5)
+    means = {name: np.mean(trials) for name, trials in APPRAISERS.items()}
+    assert operators.found.bias.estimate == pytest.approx(means["A"] - means["B"])
+    assert not gauges.together
+    assert not operators.together
 
 
 def test_a_lost_reading_leaves_a_study_that_is_not_balanced(study: Maker) -> None:

@@ -26,7 +26,7 @@ def test_against_iso_14253_1() -> None:
     assert 1 - found.risk == pytest.approx(0.9332, abs=5e-5)
     assert "is too close to call" in found.sentence
     assert "guard band 0.132 mm" in found.sentence
-    assert "outside 6.7 %" in found.sentence
+    assert "outside 6.7%" in found.sentence
 
 
 @pytest.mark.parametrize(
@@ -82,4 +82,4 @@ def test_the_limit_is_said(limits: dict[str, float], said: str) -> None:
     assert said in at_limit(measured(4.6), **limits).sentence  # type: ignore[arg-type]
     both = at_limit(measured(4.6), lower=4.0, upper=5.0).sentence
     assert "against 4 mm to 5 mm conforms" in both
-    assert "below 0.1 %" in both
+    assert "below 0.1%" in both

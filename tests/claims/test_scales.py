@@ -138,6 +138,6 @@ def test_censored_readings_enter_no_mean_and_are_counted(lab):
     plain = lab.verdict(lab.cells(*parts))
     assert (verdict.estimate, verdict.standard_error) == (plain.estimate, plain.standard_error)
     text = warned(verdict)["censored_readings"]
-    assert text.startswith("Left out: 8 works readings that say only")
+    assert text.startswith("Left out: 8 works readings written with “<”")
     assert "too high" in text
     assert "doubtful_excluded" not in warned(verdict)

@@ -1,4 +1,4 @@
-"""Tables of gauges held against each other: studies, agreements, impressions, what was left out."""
+"""Tables of gauges and operators held against each other: gauge studies and agreements."""
 
 from __future__ import annotations
 
@@ -19,14 +19,11 @@ from workbench.inference.measuring.gauge_study import (
     REPEATABILITY,
     REPRODUCIBILITY,
 )
-from workbench.records.rounding import interval_text, quantity_text
+from workbench.records.rounding import interval_text
 
 if TYPE_CHECKING:
     from workbench.castings.gauge_agreement import RecordedAgreement
     from workbench.castings.gauge_studies import RecordedStudy
-    from workbench.castings.impressions import ImpressionSpread
-    from workbench.castings.observers import FamilyShare, ObserverAgreement
-    from workbench.castings.struck_out import Fate
     from workbench.records.settings import Settings
 
 FIGURES = (REPEATABILITY, REPRODUCIBILITY, GAUGE, PART)
@@ -34,16 +31,9 @@ OWN = "a difference between them holds that of the blocks each was given"
 
 
 def gauge_study_table(found: RecordedStudy, settings: Settings) -> Table:
-    """Give the spread of one gauge study: each part with its interval and its share."""
-    label = quantity_label(settings, found.quantity)
-    caption = f"Gauge study of {label.lower()} over {found.factor}s"
-    if found.study is None:
-        return Table(
-            caption=caption,
-            columns=("Spread", "Standard deviation (interval)", "Share of the variance"),
-            rows=(),
-            note=f"None can be made: {found.why}.",
-        )
+    """Give the spread of one gauge study that was made: each part with its interval and share."""
+    assert found.study is not None
+    caption = _study_caption(found, settings)
     study, confidence = found.study, settings.confidence
     rows = []
     for figure in FIGURES:
@@ -67,12 +57,30 @@ def gauge_study_table(found: RecordedStudy, settings: Settings) -> Table:
     )
 
 
+def _study_caption(found: RecordedStudy, settings: Settings) -> str:
+    label = quantity_label(settings, found.quantity).lower()
+    over = f" over {found.factor}s" if len(found.labels) > 1 else ""
+    return f"Gauge study of {label}{over}"
+
+
+def no_study_table(found: Sequence[RecordedStudy], settings: Settings) -> Table:
+    """Say of which quantities no gauge study can be made, and why."""
+    return Table(
+        caption="Gauge studies that cannot be made",
+        columns=("Study", "Why"),
+        rows=tuple((_study_caption(of, settings), f"{of.why}.") for of in found),
+    )
+
+
 def study_note(found: RecordedStudy, settings: Settings) -> str:
     """Say how a gauge study was made, what it rests on, and what it cannot tell."""
     study = found.study
     assert study is not None
-    named = ", ".join(label or "not named" for label in found.labels)
+    named = ", ".join(label or "operators not named" for label in found.labels)
     of = f"{len(found.labels)} {found.factor}s ({named})" if len(found.labels) > 1 else named
+    of += f", readings {'with' if found.factor == 'operator' else 'by'} {found.held} alone" * bool(
+        found.held
+    )
     method = _named(study.method, found.factor).capitalize()
     words = (
         f"{method}: {counted(study.readings, 'reading')} at "
@@ -87,7 +95,7 @@ def study_note(found: RecordedStudy, settings: Settings) -> str:
         else ""
     )
     fine = study.resolution(found.step)
-    words += f" Step of the display {quantity_text(found.step, unit=found.unit)}"
+    words += f" Step of the display {spread_words(found.step, found.unit)}"
     words += (
         f", {fine.to_repeatability:.1f} of the repeatability" if study.sd(REPEATABILITY) else ""
     )
@@ -112,6 +120,7 @@ def agreements_table(found: Sequence[RecordedAgreement], settings: Settings) -> 
     rows = []
     for pair in found:
         name = f"{quantity_label(settings, pair.quantity)}: {pair.first} minus {pair.second}"
+        name += " (gauge and operator changed together)" if pair.together else ""
         if pair.found is None:
             rows.append((name, pair.factor, f"{len(pair.pairs):,}", "", "", f"{pair.why}."))
             continue
@@ -127,7 +136,7 @@ def agreements_table(found: Sequence[RecordedAgreement], settings: Settings) -> 
                 estimate_words(
                     bias.estimate, ends.low, ends.high, pair.unit, uncertainty=bias.standard_error
                 ),
-                p_words(bias.p_value()),
+                p_words(bias.p_value()).removeprefix("p ").removeprefix("= "),
                 interval_text(
                     limits.low.estimate,
                     limits.high.estimate,
@@ -149,107 +158,16 @@ def agreements_table(found: Sequence[RecordedAgreement], settings: Settings) -> 
         rows=tuple(rows[:MOST_ROWS]),
         numeric=(2,),
         note=(
-            f"Corrected readings; bias at {percent(settings.confidence)}. Between the limits of "
-            "agreement lie 95% of single differences. A correlation of the two would say nothing "
-            "of agreement, and none is given." + shortened(len(rows), MOST_ROWS, "pair")
+            "Corrected readings; operators are compared with one gauge and gauges by one operator, "
+            f"where the records allow it. Bias at {percent(settings.confidence)}. Between the "
+            "limits of agreement lie 95% of single differences. A correlation of the two would "
+            "say nothing of agreement, and none is given." + shortened(len(rows), MOST_ROWS, "pair")
             if rows
             else "No place was read by two gauges or two operators."
         ),
     )
 
 
-def impressions_table(found: Sequence[ImpressionSpread], settings: Settings) -> Table:
-    """Give the hardness readings a place has, and how they scatter there, by gauge and scale."""
-    rows = tuple(
-        (
-            f"{quantity_label(settings, of.quantity)}, {of.gauge or 'gauge not named'} ({of.unit})",
-            f"{of.places:,}",
-            f"{of.fewest}" if of.fewest == of.most else f"{of.fewest} to {of.most}",
-            _sd(of.sd, of.unit) if of.degrees_of_freedom else "nothing was repeated",
-            f"{_sd(of.least_sd, of.unit)} to {_sd(of.largest_sd, of.unit)}"
-            if of.degrees_of_freedom
-            else "",
-        )
-        for of in found
-    )
-    return Table(
-        caption="Hardness readings a place, and how they scatter there",
-        columns=(
-            "Quantity, gauge and scale",
-            "Places",
-            "Readings a place",
-            "Scatter of one reading",
-            "From place to place",
-        ),
-        rows=rows[:MOST_ROWS],
-        numeric=(1, 2, 3),
-        note="Standard deviations about the mean of the place. Scales are never mixed."
-        if rows
-        else "No hardness was read.",
-    )
-
-
-def _sd(sd: float, unit: str) -> str:
+def spread_words(sd: float, unit: str) -> str:
+    """Give a standard deviation, or a step, to two digits."""
     return f"{float(f'{sd:.2g}'):g} {unit}"
-
-
-def struck_out_table(found: Sequence[Fate], rows_in: int) -> Table:
-    """Count what enters no mean, and what does, corrected or as shown."""
-    return Table(
-        caption="What was struck out, and why",
-        columns=("Readings", "Number", "Why"),
-        rows=tuple((of.name, f"{of.readings:,}", of.why) for of in found),
-        numeric=(1,),
-        note=f"{counted(rows_in, 'row')} in. A row is counted once, under the first reason that "
-        "holds.",
-    )
-
-
-def features_table(
-    shares: Sequence[FamilyShare], seen: Sequence[ObserverAgreement], settings: Settings
-) -> Table:
-    """Give the share of blocks that show each feature, and how far those who looked agree."""
-    rows = []
-    for share in shares:
-        if share.count is None or share.wilson is None or share.clopper_pearson is None:
-            continue
-        rows.append(
-            (
-                quantity_label(settings, share.quantity),
-                settings.family_label(share.family),
-                f"{share.count.yes:,} of {share.count.of:,}",
-                f"{100 * share.count.share:.0f}%",
-                *(
-                    f"{100 * ends.low:.0f} to {100 * ends.high:.0f}%"
-                    for ends in (share.wilson, share.clopper_pearson)
-                ),
-                f"{len(share.tied)}" if share.tied else "",
-            )
-        )
-    note = f"Intervals at {percent(settings.confidence)}; a tied block counts on neither side."
-    for of in seen:
-        label = quantity_label(settings, of.quantity)
-        if of.kappa is None:
-            note += f" {label}, agreement of those who looked: {of.why}."
-            continue
-        ends = of.kappa.interval(settings.confidence)
-        note += (
-            f" {label}: {', '.join(of.observers)} agree on {100 * of.kappa.observed:.0f}% of "
-            f"{of.kappa.things} places, {of.kappa.method} {of.kappa.estimate:.2f} "
-            f"({ends.low:.2f} to {ends.high:.2f}; 0 is chance, 1 is always)."
-        )
-    return Table(
-        caption="Features seen by eye",
-        columns=(
-            "Feature",
-            "Family",
-            "Blocks that show it",
-            "Share",
-            "Interval (Wilson)",
-            "Interval (Clopper-Pearson)",
-            "Tied",
-        ),
-        rows=tuple(rows[:MOST_ROWS]),
-        numeric=(2, 3, 6),
-        note=note if rows or seen else "No feature was looked at.",
-    )

@@ -10,19 +10,18 @@ from workbench.article.names import quantity_label
 from workbench.article.numbers import known, percent
 from workbench.article.record_tables import MOST_ROWS, shortened
 from workbench.article.tables import Table
-from workbench.castings.limits import WORDS
 from workbench.castings.reading_budget import Drawn, MeanBudget
 from workbench.records.rounding import interval_text, quantity_text
 
 if TYPE_CHECKING:
     from workbench.castings.calibration import Calibrations
-    from workbench.castings.study_budgets import WallsAtLimit
     from workbench.claims.judge import Judgement
     from workbench.inference.measuring.budget import Component
     from workbench.records.settings import Settings
 
 
-PARTS_NAMED = 3
+PARTS_NAMED = 3  # in a cell
+MOST_PARTS = 10  # rows of a budget
 
 
 def calibrations_table(calibrations: Calibrations) -> Table:
@@ -90,16 +89,17 @@ def budget_table(measured: MeanBudget, confidence: float, drawn: Drawn | None = 
     """Lay out a budget: each component with its type, distribution, divisor, sensitivity, share."""
     budget = measured.budget
     shares = budget.shares() if budget.combined > 0 else {}
-    rows = tuple(
-        _component_row(part, shares.get(part.name, 0.0), measured.unit)
-        for part in sorted(budget.components, key=lambda part: -abs(part.contribution))
-    )
+    parts = sorted(budget.components, key=lambda part: -abs(part.contribution))
+    rows = [_component_row(part, shares.get(part.name, 0.0), measured.unit) for part in parts]
+    if len(parts) > MOST_PARTS:
+        rest = parts[MOST_PARTS - 1 :]
+        rows[MOST_PARTS - 1 :] = [_rest_row(rest, shares, measured.unit)]
     u, nu = budget.combined, budget.degrees_of_freedom
     expanded = budget.expanded(confidence)
     note = (
-        f"{quantity_text(measured.value, u, measured.unit)}, combined standard uncertainty "
-        f"{_uncertainty(u, measured.unit)} with {_freedom(nu)} effective degrees of freedom "
-        f"(Welch-Satterthwaite); expanded {_uncertainty(expanded, measured.unit)} at "
+        f"{quantity_text(measured.value, u, measured.unit, measured.finest)}, combined standard "
+        f"uncertainty {_uncertainty(u, measured.unit)} with {_freedom(nu)} effective degrees of "
+        f"freedom (Welch-Satterthwaite); expanded {_uncertainty(expanded, measured.unit)} at "
         f"{percent(confidence)} (factor {budget.coverage_factor(confidence):.2f}). Shared "
         "components do not fall with the number of readings."
     )
@@ -117,7 +117,7 @@ def budget_table(measured: MeanBudget, confidence: float, drawn: Drawn | None = 
             "Degrees of freedom",
             "Share of the variance",
         ),
-        rows=rows,
+        rows=tuple(rows),
         numeric=(2, 3, 4, 5, 6, 7),
         note=note,
     )
@@ -137,10 +137,24 @@ def _component_row(part: Component, share: float, unit: str) -> tuple[str, ...]:
     )
 
 
+def _rest_row(rest: Sequence[Component], shares: Mapping[str, float], unit: str) -> tuple[str, ...]:
+    """Put the smallest components in one row."""
+    together = math.sqrt(sum(part.contribution**2 for part in rest))
+    share = sum(shares.get(part.name, 0.0) for part in rest)
+    name = f"{len(rest)} smaller ones together"
+    return (name, "", "", "", "", _uncertainty(together, unit), "", f"{100 * share:.1f}%")
+
+
 def drawn_words(drawn: Drawn, measured: MeanBudget) -> str:
     """Say whether Monte Carlo gives the interval of the formula."""
     formula, simulated = (
-        interval_text(found.low, found.high, measured.unit, uncertainty=measured.budget.combined)
+        interval_text(
+            found.low,
+            found.high,
+            measured.unit,
+            uncertainty=measured.budget.combined,
+            step=measured.finest,
+        )
         for found in (drawn.formula, drawn.simulated)
     )
     said = f" By Monte Carlo {simulated}, by the formula {formula}"
@@ -214,39 +228,3 @@ def _largest(parts: Sequence[tuple[str, float]], unit: str) -> str:
     said = "; ".join(f"{name}: {_uncertainty(u, unit)}" for name, u in parts[:PARTS_NAMED])
     more = len(parts) - PARTS_NAMED
     return f"{said}; {more} smaller" if more > 0 else said
-
-
-def limits_table(held: Sequence[WallsAtLimit], settings: Settings) -> Table:
-    """Count, duty by duty, the blocks whose thinnest wall conforms, does not, or is too close."""
-    rows = tuple(
-        (
-            of.duty,
-            quantity_text(of.least, unit=of.unit),
-            *(f"{of.count(outcome):,}" for outcome in WORDS),
-            of.nearest().sentence,
-            of.note,
-        )
-        for of in held
-    )
-    return Table(
-        caption="The thinnest wall read of each block against the least wall of a duty",
-        columns=(
-            "Duty",
-            "Least wall",
-            "Blocks that conform",
-            "do not",
-            "are too close to call",
-            "Nearest to the limit",
-            "Where the limit is from",
-        ),
-        rows=rows,
-        numeric=(1, 2, 3, 4),
-        note=(
-            f"At {percent(settings.confidence)}: a wall conforms when it lies above the limit by "
-            "the guard band or more (ISO 14253-1:2017, from memory), and is called neither way "
-            "within it. Places hunted for are left out. The limits are common practice, not a "
-            "standard."
-            if rows
-            else "The study states no duty with a least wall."
-        ),
-    )

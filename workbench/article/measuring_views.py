@@ -7,44 +7,50 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from workbench.article.feature_tables import features_table
 from workbench.article.figures.budget_shares import budget_shares
 from workbench.article.figures.calibration import calibration
 from workbench.article.figures.gauge_agreement import gauge_agreement
-from workbench.article.gauge_tables import (
-    agreements_table,
-    features_table,
-    gauge_study_table,
-    impressions_table,
-    struck_out_table,
-)
+from workbench.article.gathering import sample_of
+from workbench.article.gauge_tables import agreements_table, gauge_study_table, no_study_table
+from workbench.article.hardness_tables import impressions_table, tensile_table
+from workbench.article.left_out_tables import censored_table, struck_out_table
+from workbench.article.limit_tables import limit_risks_table, limits_table
 from workbench.article.measuring_tables import (
     budget_table,
     calibrations_table,
     contrasts_table,
-    limits_table,
     refused_budgets_table,
 )
 from workbench.castings.calibration_use import calibration_uses
+from workbench.castings.censored_means import censored_means
 from workbench.castings.gauge_agreement import recorded_agreements
 from workbench.castings.gauge_studies import recorded_studies
 from workbench.castings.impressions import impression_spreads
 from workbench.castings.observers import feature_agreements, feature_shares
 from workbench.castings.reading_budget import drawn
 from workbench.castings.struck_out import fates
-from workbench.castings.study_budgets import study_budgets, walls_at_limits
+from workbench.castings.study_budgets import study_budgets
+from workbench.castings.walls_at_limits import walls_at_limits
+from workbench.claims.contrast_budget import contrast_budget
+from workbench.errors import Refusal
 
 if TYPE_CHECKING:
     from workbench.article.picture import Picture
     from workbench.article.tables import Table
     from workbench.study import Study
 
+HARDNESS, BRINELL = "hardness", "HB"
 MOST_DRAWN = 3  # calibrations, and pairs of gauges
 
 
-def what_was_struck_out(study: Study) -> Table:
-    """Give the table of what became of every row."""
-    found = fates(study.records, study.settings, study.calibrations)
-    return struck_out_table(found, study.records.rows_in)
+def what_was_struck_out(study: Study) -> Iterator[Table]:
+    """Give what became of every row, and the means of families with censored readings."""
+    given = (study.records, study.settings, study.calibrations)
+    yield struck_out_table(fates(*given), study.records.rows_in)
+    censored = censored_means(*given)
+    if censored:
+        yield censored_table(censored, study.settings)
 
 
 def calibrations_shown(study: Study, footer: str) -> Iterator[Table | Picture]:
@@ -64,11 +70,15 @@ def budgets_shown(study: Study, seed: int, footer: str) -> Iterator[Table | Pict
     """Give the example budgets as tables and figures, and what measuring leaves in each claim."""
     confidence = study.settings.confidence
     found = study_budgets(study.records, study.settings, study.calibrations)
-    for budgets in found.budgets:
+    for quantity, budgets in found.budgets.items():
         generator = np.random.default_rng(seed)
-        for measured in budgets:
+        contrast = contrast_budget(
+            quantity, study.ledger, study.records, study.settings, study.calibrations
+        )
+        shown = budgets if contrast is None else (*budgets, contrast)
+        for measured in shown:
             yield budget_table(measured, confidence, drawn(measured, confidence, generator))
-        yield budget_shares(budgets, footer=footer)
+        yield budget_shares(shown, footer=footer)
     if found.refused:
         yield refused_budgets_table(found.refused, study.settings)
     if study.ledger.entries:
@@ -78,9 +88,13 @@ def budgets_shown(study: Study, seed: int, footer: str) -> Iterator[Table | Pict
 def gauges_shown(study: Study, footer: str) -> Iterator[Table | Picture]:
     """Give the gauge studies, the scatter of hardness readings, gauges and eyes compared."""
     given = (study.records, study.settings, study.calibrations)
-    for found in recorded_studies(*given):
-        yield gauge_study_table(found, study.settings)
-    yield impressions_table(impression_spreads(study.records.cells, study.settings), study.settings)
+    studies = recorded_studies(*given)
+    for found in studies:
+        if found.study is not None:
+            yield gauge_study_table(found, study.settings)
+    if any(found.study is None for found in studies):
+        yield no_study_table([of for of in studies if of.study is None], study.settings)
+    yield from hardness_shown(study)
     compared = recorded_agreements(*given)
     yield agreements_table(compared, study.settings)
     of_gauges = [pair for pair in compared if pair.found is not None and pair.factor == "gauge"]
@@ -89,10 +103,23 @@ def gauges_shown(study: Study, footer: str) -> Iterator[Table | Picture]:
     yield from features_shown(study)
 
 
-def limits_shown(study: Study) -> Table:
-    """Give the walls of every block against the least wall of each duty stated."""
+def hardness_shown(study: Study) -> Iterator[Table]:
+    """Give the scatter of hardness readings, and the strengths Brinell hardness may stand for."""
+    yield impressions_table(impression_spreads(study.records.cells, study.settings), study.settings)
+    try:
+        sample = sample_of(study.records, study.settings, HARDNESS, study.calibrations)
+    except Refusal:  # no reading of it may enter a mean
+        return
+    if sample.unit == BRINELL:
+        yield tensile_table(sample)
+
+
+def limits_shown(study: Study) -> Iterator[Table]:
+    """Give the walls of every block against the least wall of each duty stated, and the risks."""
     found = walls_at_limits(study.records, study.settings, study.calibrations)
-    return limits_table(found, study.settings)
+    yield limits_table(found, study.settings)
+    if any(of.families for of in found):
+        yield limit_risks_table(found, study.settings)
 
 
 def features_shown(study: Study) -> Iterator[Table]:

@@ -122,9 +122,13 @@ def mean_of_places(places: Places, block: str) -> Figure:
     Raises
     ------
     Refusal
-        `no_such_block`; `no_readings` where every place was hunted for.
+        `no_such_block`; `no_readings` where every place was hunted for; `censored_readings` where
+        some were read only as not above a value, and the mean of the rest is too high.
     """
-    mine = places.of_block(block).places
+    own = places.of_block(block)
+    if own.only_below:
+        raise Refusal("censored_readings", own.only_below)
+    mine = own.places
     means, count = mine["mean"].to_numpy(float), len(mine)
     if not count:
         raise Refusal("no_readings", f"Every {places.quantity} of {block} was hunted for.")
@@ -189,7 +193,7 @@ def _wall_asked(
             why = str(refusal)
         places = inspection.of(WALL)
         found = _least_of(_only_class(places.of_block(block), duty, label), places)
-        reason = f"Known at the places read only. {why}"
+        reason = f"Known at the places read only. {found.reason or why}"
         return _in(unit, replace(found, only_against=True, reason=reason))
 
     return figure
@@ -251,7 +255,7 @@ def _least_of(mine: Places, study: Places) -> Figure:
     together = pd.concat([mine.places, mine.searched], ignore_index=True)
     if together.empty:
         raise Refusal("no_readings", f"There is no {study.quantity.replace('_', ' ')} to go by.")
-    row = together.iloc[int(together["mean"].argmin())]
+    row, below = together.iloc[int(together["mean"].argmin())], mine.only_below
     names = [f"bore {row['bore']}" if row["bore"] else "", str(row["station"]), str(row["depth"])]
     reading = math.sqrt(study.reading_variance / float(row["n"]))
     return Figure(
@@ -259,6 +263,8 @@ def _least_of(mine: Places, study: Places) -> Figure:
         standard_uncertainty=math.hypot(reading, study.gauge_uncertainty),
         unit=study.unit,
         where=", ".join(part for part in ("least place read", *names) if part),
+        only_against=bool(below),
+        reason=below,
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import pandas as pd
@@ -22,7 +22,8 @@ class RecordedAgreement:
     """What two labels of a factor read at the same places, first minus second.
 
     `pairs` has `block`, `first` and `second`, a row a place, in `unit`, corrected. `found` is None
-    where it was refused, and `why` says why.
+    where it was refused, and `why` says why. `together` tells that operators changed with gauges at
+    all these places, so that the two cannot be told apart.
     """
 
     quantity: str
@@ -33,6 +34,7 @@ class RecordedAgreement:
     pairs: pd.DataFrame = field(repr=False)
     found: Agreement | None = None
     why: str = ""
+    together: bool = False
 
 
 def recorded_agreements(
@@ -52,8 +54,9 @@ def recorded_agreements(
         if readings.empty:
             continue
         for factor in FACTORS:
-            for first, second, pairs in places_of_labels(readings, factor):
-                answer.append(_compared(name, known.unit, factor, first, second, pairs))
+            for first, second, pairs, together in places_of_labels(readings, factor):
+                found = _compared(name, known.unit, factor, first, second, pairs)
+                answer.append(replace(found, together=together))
     return tuple(answer)
 
 

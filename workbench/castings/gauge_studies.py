@@ -1,9 +1,10 @@
 """Gauge studies that lie in the records: places read again, by several operators or gauges.
 
-A part is a place of a block. Where operators (or gauges) read the same places the study is crossed,
-where each read places of its own it is nested; where nobody shared or repeated a place the answer
-is why there is none. What is chosen from many places is chosen by how often they were read, never
-by what was read there.
+A part is a place of a block. Operators are compared by what they read with one gauge, and gauges by
+what one operator read, wherever the records allow it. Where operators (or gauges) read the same
+places the study is crossed, where each read places of its own it is nested; where nobody shared or
+repeated a place the answer is why there is none. What is chosen from many places is chosen by how
+often they were read, never by what was read there.
 """
 
 from __future__ import annotations
@@ -37,8 +38,9 @@ class RecordedStudy:
     """The gauge study of one quantity over operators, or over gauges, or why there is none.
 
     `labels` are the operators or gauges met, `places` how many places were read more than once,
-    `step` that of the display. `together` tells that whoever changed the one changed the other:
-    operators and gauges then cannot be told apart.
+    `step` that of the display. `held` names the gauge (or operator) whose readings alone were used,
+    "" where all were. `together` tells that whoever changed the one changed the other: operators
+    and gauges then cannot be told apart.
     """
 
     quantity: str
@@ -50,21 +52,31 @@ class RecordedStudy:
     labels: tuple[str, ...] = ()
     places: int = 0
     step: float = 0.0
+    held: str = ""
     together: bool = False
 
 
 def recorded_studies(
     records: Records, settings: Settings, calibrations: Calibrations
 ) -> tuple[RecordedStudy, ...]:
-    """Make every gauge study the records allow: each quantity over operators, and over gauges."""
+    """Make every gauge study the records allow: each quantity over operators, and over gauges.
+
+    A factor with one label is left out where the other has several, or has one too.
+    """
     met = set(records.cells["quantity"])
     return tuple(
         recorded_study(readings, name, known.unit, factor)
         for name, known in settings.quantities.items()
         if name in met and known.kind != "feature"
         for readings in (single_readings(records, name, known.unit, calibrations),)
-        for factor in FACTORS
+        for factor in _asked(readings)
     )
+
+
+def _asked(readings: pd.DataFrame) -> list[str]:
+    """Give the factors worth a study: those with several labels, or the first where none has."""
+    several = [factor for factor in FACTORS if len(set(readings[factor]) - {""}) > 1]
+    return several or list(FACTORS[:1])
 
 
 def single_readings(
@@ -96,7 +108,7 @@ def recorded_study(readings: pd.DataFrame, quantity: str, unit: str, factor: str
     if readings.empty:
         return replace(bare, why="no place was read more than once")
     named = readings[readings[factor] != ""]
-    named = readings if named.empty else named
+    named, held = _held(readings if named.empty else named, factor)
     labels = tuple(sorted(named[factor].unique()))
     counts = pd.crosstab(named["part"], named[factor])
     try:
@@ -109,7 +121,7 @@ def recorded_study(readings: pd.DataFrame, quantity: str, unit: str, factor: str
             design=design,
         )
     except Refusal as refusal:
-        return replace(bare, why=str(refusal).rstrip("."), labels=labels)
+        return replace(bare, why=str(refusal).rstrip("."), labels=labels, held=held)
     return replace(
         bare,
         study=study,
@@ -117,8 +129,25 @@ def recorded_study(readings: pd.DataFrame, quantity: str, unit: str, factor: str
         labels=labels,
         places=len(counts),
         step=float(kept["step"].max()),
+        held=held,
         together=len(labels) > 1 and _changed_together(kept, factor),
     )
+
+
+def _held(named: pd.DataFrame, factor: str) -> tuple[pd.DataFrame, str]:
+    """Keep the readings of one label of the other factor: the one with most at shared places.
+
+    All are kept where the other factor has one label, or none of its labels has shared places.
+    """
+    other = FACTORS[1 - FACTORS.index(factor)]
+    best, most = "", 0
+    for label, mine in named.groupby(other, sort=True):
+        shared = mine.groupby("part")[factor].transform("nunique") > 1
+        if int(shared.sum()) > most:
+            best, most = str(label), int(shared.sum())
+    if len(set(named[other])) == 1 or not best:
+        return named, ""
+    return named[named[other] == best], best
 
 
 def _chosen(counts: pd.DataFrame, factor: str) -> tuple[pd.DataFrame, Design]:
@@ -208,18 +237,29 @@ def _changed_together(kept: pd.DataFrame, factor: str) -> bool:
 
 def places_of_labels(
     readings: pd.DataFrame, factor: str
-) -> Iterator[tuple[str, str, pd.DataFrame]]:
+) -> Iterator[tuple[str, str, pd.DataFrame, bool]]:
     """Give each pair of labels with the places both read: block and the mean of either.
 
-    A row a place, with `first` and `second` in the unit of the readings.
+    A row a place, with `first` and `second` in the unit of the readings; then whether the other
+    factor changed with them. It did not where places were read by both under the same one; then
+    only these count.
     """
+    other = FACTORS[1 - FACTORS.index(factor)]
     named = readings[readings[factor] != ""]
-    means = named.pivot_table(index="part", columns=factor, values="value")
     blocks = named.groupby("part")["block"].first()
-    labels = list(means.columns)
+    alike, whole = (
+        named.pivot_table(index=index, columns=factor, values="value")
+        for index in (["part", other], ["part"])
+    )
+    labels = list(whole.columns)
     for at, first in enumerate(labels):
         for second in labels[at + 1 :]:
-            both = means[[first, second]].dropna()
+            pair = [first, second]
+            both = alike[pair].dropna().groupby("part").mean()
+            together = both.empty
+            if together:
+                both = whole[pair].dropna()
             if len(both):
                 frame = both.set_axis(["first", "second"], axis="columns")
-                yield str(first), str(second), frame.assign(block=blocks[both.index])
+                places = frame.assign(block=blocks[both.index])
+                yield str(first), str(second), places, together

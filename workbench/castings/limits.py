@@ -31,18 +31,21 @@ WORDS: dict[Outcome, str] = {
 class AtLimit:
     """A value held against its limits; `measured` is what it was read to be.
 
-    `risk` is the chance that it does not conform though it is taken to; `family` the risks of
-    taking every such place of a family whose spread is known, None where none was given.
+    `at_most` tells that it is known only to be not above what was read, which so may speak against
+    it and not for it. `family` holds the risks of taking every such place of a family whose spread
+    is known, None where none was given.
     """
 
     measured: MeanBudget
     conformity: Conformity
     family: Risks | None = None
+    at_most: bool = False
 
     @property
     def outcome(self) -> Outcome:
         """Where it stands: `conforming`, `not_conforming` or `too_close`."""
-        return self.conformity.outcome
+        found = self.conformity.outcome
+        return "too_close" if self.at_most and found == "conforming" else found
 
     @property
     def risk(self) -> float:
@@ -54,12 +57,12 @@ class AtLimit:
         """Say the decision with value, limit, guard band and risk."""
         found, unit = self.conformity, self.measured.unit
         u = found.standard_uncertainty
-        value = quantity_text(found.value, u, unit)
+        value = quantity_text(found.value, u, unit, self.measured.finest)
         band = quantity_text(found.guard_band, u, unit)
         return (
-            f"{self.measured.label}: {value} against {_limit_text(found.limits, unit)} "
-            f"{WORDS[found.outcome]} (guard band {band}; chance of lying outside "
-            f"{_percent(self.risk)})."
+            f"{self.measured.label}: {'at most ' if self.at_most else ''}{value} against "
+            f"{_limit_text(found.limits, unit)} {WORDS[self.outcome]} (guard band {band}; chance "
+            f"of lying outside {chance(self.risk)}{' or more' if self.at_most else ''})."
         )
 
 
@@ -70,6 +73,7 @@ def at_limit(
     upper: float | None = None,
     confidence: float = 0.95,
     family: tuple[float, float] | None = None,
+    at_most: bool = False,
 ) -> AtLimit:
     """Decide whether a value measured lies on the right side of a limit.
 
@@ -84,6 +88,8 @@ def at_limit(
     family
         Mean and standard deviation of such places in the family, where known: then the risks of
         the rule for many blocks are given too.
+    at_most
+        The value is known only to be not above what was read.
 
     Raises
     ------
@@ -105,7 +111,7 @@ def at_limit(
     if family is not None:
         mean, spread = family
         many = risks(mean, spread, budget.combined, limits, guard_band=found.guard_band)
-    return AtLimit(measured=measured, conformity=found, family=many)
+    return AtLimit(measured=measured, conformity=found, family=many, at_most=at_most)
 
 
 def _limit_text(limits: Limits, unit: str) -> str:
@@ -117,10 +123,10 @@ def _limit_text(limits: Limits, unit: str) -> str:
     return f"{least} to {most}"
 
 
-def _percent(share: float) -> str:
+def chance(share: float) -> str:
     """Give a chance in per cent.
 
-    >>> _percent(0.0668), _percent(0.0004)
-    ('6.7 %', 'below 0.1 %')
+    >>> chance(0.0668), chance(0.0004)
+    ('6.7%', 'below 0.1%')
     """
-    return "below 0.1 %" if share < 0.001 else f"{100 * share:.1f} %"
+    return "below 0.1%" if share < 0.001 else f"{100 * share:.1f}%"

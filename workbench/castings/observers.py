@@ -1,7 +1,8 @@
 """Features seen by eye: what each block shows, and whether those who looked agree.
 
-A block shows a yes/no feature when more than half of what was seen on it says yes; one that is
-seen half and half is tied, and counts on neither side. A graded one has the mean of its grades.
+A block shows a yes/no feature when more than half of the looks at it say yes, and is graded below a
+level when more than half of them put it below. One that is seen half and half is tied, and counts
+on neither side.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from workbench.errors import Refusal
 from workbench.inference.estimates import Estimate
 from workbench.inference.measuring.kappa import Kappa, several_observers, two_observers
 from workbench.inference.shares.count import Count, share_interval
+from workbench.records.reduction import moments
 from workbench.records.settings import Quantity, Settings
 
 PLACE = ["block", "bore", "station", "depth"]
@@ -26,7 +28,8 @@ HALF = 0.5
 class FamilyShare:
     """How many blocks of a family show a feature, with both intervals; `tied` blocks are neither.
 
-    `tied` names them. Both intervals are None where no block is left.
+    `below` is the grade the blocks counted lie under, None of a yes/no feature; `tied` names the
+    blocks. Both intervals are None where no block is left.
     """
 
     quantity: str
@@ -34,6 +37,7 @@ class FamilyShare:
     count: Count | None
     wilson: Estimate | None
     clopper_pearson: Estimate | None
+    below: float | None = None
     tied: tuple[str, ...] = ()
 
 
@@ -48,22 +52,14 @@ class ObserverAgreement:
     disagreeing: tuple[str, ...] = field(default=())
 
 
-def sound_looks(cells: pd.DataFrame, quantity: str) -> pd.DataFrame:
-    """Give the cells of a feature that count: grid places, good contact, the grade as `mean`."""
-    mine = cells[(cells["quantity"] == quantity) & (cells["sampling"] == "grid")]
-    mine = mine[(mine["contact"] == "good") & (mine["n"] > 0)]
-    return mine.assign(mean=mine["s1"] * mine["step"] / mine["n"])
-
-
-def block_grades(looks: pd.DataFrame) -> pd.DataFrame:
-    """Give the mean grade of each block, every look counting alike: `family, block, grade`."""
-    weighed = looks.assign(total=looks["mean"] * looks["n"])
-    blocks = weighed.groupby(["family", "block"], as_index=False)[["total", "n"]].sum()
-    return blocks.assign(grade=blocks["total"] / blocks["n"])[["family", "block", "grade"]]
+def sound_looks(cells: pd.DataFrame, known: Quantity) -> pd.DataFrame:
+    """Give the moments of the looks that count: at grid places, with good contact."""
+    mine = cells[(cells["quantity"] == known.name) & (cells["sampling"] == "grid")]
+    return moments(mine[(mine["contact"] == "good") & (mine["n"] > 0)], known.unit)
 
 
 def share_with(
-    blocks: pd.DataFrame,
+    looks: pd.DataFrame,
     known: Quantity,
     family: str,
     confidence: float,
@@ -73,31 +69,56 @@ def share_with(
 
     Parameters
     ----------
-    blocks
-        From `block_grades`.
+    looks
+        `family`, `block`, `n` and `mean`, a row what one observer saw at one place; every look
+        counts alike.
     known
         The feature; `below` is needed for one with grades.
     family, confidence
         Whose blocks; of the intervals.
     below
-        A grade: the blocks whose mean grade lies under it are counted.
+        A grade, counted from 0.
+
+    Raises
+    ------
+    Refusal
+        `bad_threshold` for a grade that all or no looks can lie under; `graded_feature` without one
+        for a feature with grades.
     """
-    mine = blocks[blocks["family"] == family]
-    grade = mine["grade"].to_numpy(float)
-    tied = np.isclose(grade, HALF) if below is None else np.zeros(len(mine), dtype=bool)
-    yes = grade > HALF if below is None else grade < below
-    left = ~tied
-    count = Count(yes=int((yes & left).sum()), of=int(left.sum())) if left.any() else None
+    if below is None and not known.yes_no:
+        raise Refusal(
+            "graded_feature",
+            f"The grades of {known.label} have an order and no size, so they have no mean; the "
+            "share of blocks graded below a level can be asked for.",
+        )
+    top = len(known.levels) - 1
+    if below is not None and not 0 < below <= top:
+        raise Refusal(
+            "bad_threshold",
+            f"The grades of {known.label} go from 0 to {top}, so a threshold lies above 0 and at "
+            f"{top} at most, not at {below:g}.",
+        )
+    mine = looks[looks["family"] == family]
+    shows = mine["mean"] if below is None else (mine["mean"] < below).astype(float)
+    sums = mine.assign(shows=shows * mine["n"]).groupby("block")[["shows", "n"]].sum()
+    share = (sums["shows"] / sums["n"]).to_numpy(float)
+    tied = np.isclose(share, HALF)
+    count = Count(yes=int((share[~tied] > HALF).sum()), of=int((~tied).sum()))
+    counted = count if count.of else None
     return FamilyShare(
         quantity=known.name,
         family=family,
-        count=count,
-        wilson=None if count is None else share_interval(count, confidence),
-        clopper_pearson=None
-        if count is None
-        else share_interval(count, confidence, "clopper-pearson"),
-        tied=tuple(sorted(mine["block"][tied])),
+        count=counted,
+        wilson=share_interval(counted, confidence) if counted else None,
+        clopper_pearson=share_interval(counted, confidence, "clopper-pearson") if counted else None,
+        below=below,
+        tied=tuple(sorted(sums.index[tied])),
     )
+
+
+def level_name(known: Quantity, grade: float) -> str:
+    """Name a grade by its level, or give its number where it lies between two."""
+    return f"“{known.levels[int(grade)]}”" if grade == int(grade) else f"{grade:g}"
 
 
 def observer_agreement(looks: pd.DataFrame, known: Quantity) -> ObserverAgreement:
@@ -107,7 +128,7 @@ def observer_agreement(looks: pd.DataFrame, known: Quantity) -> ObserverAgreemen
     with most places in common. Grades with an order are weighed linearly. A look repeated by one
     observer counts when it came out the same each time.
     """
-    steady = looks[(looks["kmin"] == looks["kmax"]) & (looks["operator"] != "")]
+    steady = looks[(looks["low"] == looks["high"]) & (looks["operator"] != "")]
     table = steady.pivot_table(index=PLACE, columns="operator", values="mean")
     table = table[table.notna().sum(axis=1) > 1]
     bare = ObserverAgreement(
@@ -148,20 +169,24 @@ def _most_shared(table: pd.DataFrame) -> pd.DataFrame:
 def _kappa(grades: Sequence[Sequence[float]], known: Quantity) -> Kappa:
     if len(grades) > 2:
         return several_observers(grades)
-    return two_observers(*grades, weights="none" if known.yes_no else "linear")
+    if known.yes_no:
+        return two_observers(*grades)
+    return two_observers(*grades, weights="linear", levels=range(len(known.levels)))
 
 
 def feature_shares(cells: pd.DataFrame, settings: Settings) -> tuple[FamilyShare, ...]:
-    """Give the share of blocks of every family that show each yes/no feature."""
+    """Give the share of blocks of every family that show each feature, or lie below each grade."""
     found = []
-    for name, known in settings.quantities.items():
-        if known.kind != "feature" or not known.yes_no:
+    for known in settings.quantities.values():
+        if known.kind != "feature":
             continue
-        blocks = block_grades(sound_looks(cells, name))
+        looks = sound_looks(cells, known)
+        there = set(looks["family"])
         found += [
-            share_with(blocks, known, family, settings.confidence)
-            for family in dict.fromkeys([*settings.families, *blocks["family"]])
-            if (blocks["family"] == family).any()
+            share_with(looks, known, family, settings.confidence, below)
+            for below in ((None,) if known.yes_no else range(1, len(known.levels)))
+            for family in dict.fromkeys([*settings.families, *sorted(there)])
+            if family in there
         ]
     return tuple(found)
 
@@ -170,7 +195,7 @@ def feature_agreements(cells: pd.DataFrame, settings: Settings) -> tuple[Observe
     """Give the agreement of observers on every feature that was looked at."""
     met = set(cells["quantity"])
     return tuple(
-        observer_agreement(sound_looks(cells, name), known)
+        observer_agreement(sound_looks(cells, known), known)
         for name, known in settings.quantities.items()
         if known.kind == "feature" and name in met
     )

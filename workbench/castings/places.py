@@ -16,6 +16,8 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from workbench.errors import Refusal
+from workbench.records.columns import BELOW
+from workbench.records.rounding import quantity_text
 from workbench.records.settings import Drawing, Gauge, Settings
 from workbench.records.units import factor, kind_of
 
@@ -40,7 +42,8 @@ class Places:
         `down` from the deck face (NaN where not known), `n` readings, their `mean`, and `ss` about
         it, gauges and operators taken together.
     searched
-        Places hunted for: `family, block, bore, depth, station, angle, n, mean`; in no mean.
+        Places that can only lower the thinnest: `family, block, bore, depth, station, angle, n,
+        mean`, in no mean. Where `below` they were read only as not above `mean`, else hunted for.
     step
         The finest step read, in `unit`.
     gauge_uncertainty
@@ -91,6 +94,21 @@ class Places:
             raise Refusal("no_such_block", f"There is no {said} of a block “{block}”.")
         return found
 
+    @property
+    def only_below(self) -> str:
+        """Say which places were read only as not above a value; "" where none were."""
+        mine = self.searched[self.searched["below"]]
+        if mine.empty:
+            return ""
+        row = mine.iloc[int(mine["mean"].argmin())]
+        names = [f"bore {row['bore']}" if row["bore"] else "", str(row["station"]), row["depth"]]
+        at = ", ".join(filter(None, names))
+        most = quantity_text(float(row["mean"]), float(row["mean"]) / 100, self.unit)
+        return (
+            f"{len(mine)} {'place was' if len(mine) == 1 else 'places were'} read only as not "
+            f"above a value ({at}: {most}), so how much less is there is not known."
+        )
+
     def _only(self, column: str, name: str) -> Places:
         return replace(
             self,
@@ -126,13 +144,17 @@ def places_of(
     """
     mine = shown[shown["quantity"] == quantity]
     good = mine[(mine["contact"] == "good") & (mine["n"] > 0)]
+    below = mine[(mine["contact"] == BELOW) & (mine["n"] > 0)]
     if good.empty:
         said = quantity.replace("_", " ")
         raise Refusal("no_readings", f"There is no reading of {said} with good contact.")
     unit = str(good["unit"].iloc[0])
     grid = good["sampling"] == "grid"
     angles = settings.drawing.stations if settings.drawing else {}
-    places, searched = _by_place(good[grid]), _by_place(good[~grid])
+    places, hunted, least = (_by_place(cells) for cells in (good[grid], good[~grid], below))
+    searched = pd.concat(
+        [hunted.assign(below=False), least.assign(below=True)], ignore_index=True
+    ).astype({"below": bool})
     for found in (places, searched):
         found.insert(5, "angle", _looked_up(found["station"], angles) % 360.0)
     places.insert(6, "down", _down(places["depth"], settings.drawing, unit))
@@ -149,7 +171,7 @@ def places_of(
         step=float(good["step"].min()),
         gauge_uncertainty=uncertainty,
         unstated=unstated,
-        doubtful=int(mine.loc[mine["contact"] != "good", "n"].sum()),
+        doubtful=int(mine.loc[~mine["contact"].isin(["good", BELOW]), "n"].sum()),
     )
 
 

@@ -38,13 +38,17 @@ class Scatter:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MeanBudget:
-    """A mean of readings, in `unit`, and the budget of its uncertainty."""
+    """A mean of readings, or a difference of means, in `unit`, and its uncertainty budget.
+
+    `finest` is the finest digit it is printed to: the step of a reading, a tenth of it of a mean.
+    """
 
     label: str
     unit: str
     value: float
     readings: int
     budget: Budget
+    finest: float | None = None
 
     def interval(self, confidence: float = 0.95) -> Interval:
         """Give the value -/+ its expanded uncertainty."""
@@ -121,6 +125,7 @@ def mean_budget(
         value=float(weights @ rows["mean"].to_numpy(float)),
         readings=int(count.sum()),
         budget=Budget(components=(*own, *(part for part in others if part.name not in counted))),
+        finest=float(resolutions(rows, gauges, unit).min()) / (1 if count.sum() == 1 else 10),
     )
 
 

@@ -1,10 +1,11 @@
-"""Budgets a study can show: one reading and one mean of a quantity, and its walls at their limits.
+"""Budgets a study can show: one reading and one mean of the quantities read most.
 
 The block shown is the one read most, so that the example is as good as the records allow.
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING, cast
@@ -14,52 +15,25 @@ import pandas as pd
 from workbench.castings.answers import Answers
 from workbench.castings.calibration import Calibrations
 from workbench.castings.correction import corrected_moments, reached
-from workbench.castings.limits import AtLimit, at_limit
 from workbench.castings.reading_budget import MeanBudget, mean_budget, scatter_of
-from workbench.castings.stated_rules import Duty, stated_duties
 from workbench.errors import Refusal
 from workbench.records.settings import Settings
-from workbench.records.units import factor
 
 if TYPE_CHECKING:
     from workbench.records.store import Records
 
-WALL = "wall_thickness"
 PLACE = ("bore", "station", "depth")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StudyBudgets:
-    """Budgets of one reading, and of a mean where it is of more; `refused` says why others lack."""
+    """By quantity: budgets of one reading, and of a mean where it is of more than one.
 
-    budgets: tuple[tuple[MeanBudget, ...], ...]
-    refused: dict[str, str]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WallsAtLimit:
-    """The thinnest place of each block against the least wall of one duty, a block a row.
-
-    The thinnest of many readings lies below the thinnest place, the more so the more were read, so
-    a block that conforms here does so the more surely.
+    `refused` says why other quantities have none.
     """
 
-    duty: str
-    note: str
-    least: float
-    unit: str
-    blocks: tuple[tuple[str, str, AtLimit], ...]
-
-    def count(self, outcome: str) -> int:
-        """Count the blocks of one outcome."""
-        return sum(found.outcome == outcome for _, _, found in self.blocks)
-
-    def nearest(self) -> AtLimit:
-        """Give the block whose wall lies nearest to the limit."""
-        return min(
-            (found for _, _, found in self.blocks),
-            key=lambda found: abs(found.measured.value - self.least),
-        )
+    budgets: Mapping[str, tuple[MeanBudget, ...]]
+    refused: dict[str, str]
 
 
 def sound_rows(
@@ -125,73 +99,9 @@ def study_budgets(records: Records, settings: Settings, calibrations: Calibratio
             before = most.get(known.kind)
             if before is None or counts[name] > counts[before]:
                 most[known.kind] = name
-    found = []
+    found = {}
     for name in most.values():
         made = answers.of(name, partial(example_budgets, records, settings, calibrations, name))
         if made is not None:
-            found.append(made if made[1].readings > 1 else made[:1])
-    return StudyBudgets(budgets=tuple(found), refused=answers.refused)
-
-
-def walls_at_limits(
-    records: Records, settings: Settings, calibrations: Calibrations
-) -> tuple[WallsAtLimit, ...]:
-    """Hold the thinnest place of every block against the least wall of every duty stated.
-
-    None where no duty states one or no wall was read.
-
-    Raises
-    ------
-    Refusal
-        As `mean_budget`.
-    FaultsError
-        With the faults of `[fitness]`.
-    """
-    duties = {name: duty for name, duty in stated_duties(settings).items() if duty.least_wall}
-    if not duties or WALL not in set(records.cells["quantity"]):
-        return ()
-    unit = settings.quantities[WALL].unit
-    rows = sound_rows(records, WALL, unit, calibrations)
-    scatter = scatter_of(rows)
-    keys = ["family", "block", *PLACE]
-    rows["place"] = rows.groupby(keys).ngroup()
-    means = rows.groupby([*keys, "place"], as_index=False)["mean"].mean()
-    thinnest = means.loc[means.groupby("block")["mean"].idxmin()]
-    measured = [
-        (
-            str(block),
-            str(family),
-            mean_budget(
-                f"Block {block}, " + ", ".join(filter(None, (f"bore {bore}", station, depth))),
-                rows[rows["place"] == place],
-                scatter,
-                settings.gauges,
-                calibrations,
-            ),
-        )
-        for family, block, bore, station, depth, place in thinnest[
-            ["family", "block", *PLACE, "place"]
-        ].itertuples(index=False)
-    ]
-    return tuple(_held(name, duty, measured, unit, settings) for name, duty in duties.items())
-
-
-def _held(
-    name: str,
-    duty: Duty,
-    measured: list[tuple[str, str, MeanBudget]],
-    unit: str,
-    settings: Settings,
-) -> WallsAtLimit:
-    assert duty.least_wall is not None
-    least = duty.least_wall * factor(duty.unit or unit, unit)
-    return WallsAtLimit(
-        duty=duty.label or name,
-        note=duty.note,
-        least=least,
-        unit=unit,
-        blocks=tuple(
-            (block, family, at_limit(of, lower=least, confidence=settings.confidence))
-            for block, family, of in measured
-        ),
-    )
+            found[name] = made if made[1].readings > 1 else made[:1]
+    return StudyBudgets(budgets=found, refused=answers.refused)

@@ -3,7 +3,7 @@
 HBW = RH x (100 + 0.44 Rm), Rm in MPa, with a relative hardness RH between 0.8 and 1.2 that depends
 on the melt, its treatment and the foundry (EN 1561:2011 and ISO 185:2020, informative annexes; the
 formula from memory, the meaning of RH seen). One hardness so stands for strengths more than twice
-apart. Nothing in the workbench asks for this by itself.
+apart. No verdict rests on it.
 """
 
 from __future__ import annotations

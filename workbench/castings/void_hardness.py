@@ -99,7 +99,7 @@ def _close(needs: Needs, largest: Impression | None) -> Iterator[tuple[str, str]
         yield (
             "close_impressions",
             f"the readings stand {quantity_text(needs.spacing, unit=needs.unit)} apart; "
-            f"{quantity_text(least, unit=needs.unit)} are needed ({source})",
+            f"{quantity_text(float(f'{least:.3g}'), unit=needs.unit)} are needed ({source})",
         )
 
 
@@ -131,9 +131,14 @@ def _thin(
         yield (
             "thin_section",
             f"the {label} of {len(thin)} of {len(blocks)} blocks is below the "
-            f"{quantity_text(least, unit=needs.unit)} needed under a reading ({source}); down to "
-            f"{quantity_text(float(thin.min()), float(thin.min()) / 100, needs.unit)}",
+            f"{_rounded(least, needs.unit)} needed under a reading ({source}); "
+            f"down to {quantity_text(float(thin.min()), float(thin.min()) / 100, needs.unit)}",
         )
+
+
+def _rounded(value: float, unit: str) -> str:
+    """Give a limit to three digits: those of a standard follow from an impression."""
+    return quantity_text(float(f"{value:.3g}"), unit=unit)
 
 
 def _light(

@@ -167,7 +167,7 @@ def _apart(
         return
     text = (
         "The two families were read under different calibrations, whose errors do not cancel: they "
-        f"put {quantity_text(analysis.shared.uncertainty, unit=claim.unit)} (standard uncertainty) "
+        f"put {_error_text(analysis, claim)} (standard uncertainty) "
         "on the difference"
     )
     if decision.outcome != "unresolved":
@@ -175,6 +175,11 @@ def _apart(
         size = quantity_text(bias, analysis.difference.standard_error, claim.unit)
         text += f"; a further bias of {size} between them would overturn the verdict"
     yield Threat(code="calibration_each", text=f"{text}.")
+
+
+def _error_text(analysis: Analysis, claim: Claim) -> str:
+    u = analysis.shared.uncertainty
+    return quantity_text(u, u, claim.unit)
 
 
 def _calibrations(cells: pd.DataFrame) -> set[str]:
@@ -191,7 +196,7 @@ def _dominating(claim: Claim, analysis: Measured) -> Iterator[Threat]:
             code="calibration_dominates",
             text=f"{100 * share:.0f} % of the variance of the difference is error of measuring "
             f"that more readings do not lessen (largest: {name}, {100 * largest:.0f} % of it, in "
-            f"all {quantity_text(shared.uncertainty, unit=claim.unit)}).",
+            f"all {_error_text(analysis, claim)}).",
         )
 
 

@@ -16,12 +16,12 @@ from typing import Any
 from workbench.castings.observers import (
     FamilyShare,
     ObserverAgreement,
-    block_grades,
+    level_name,
     observer_agreement,
     share_with,
 )
 from workbench.claims.claim import Claim
-from workbench.claims.evidence import Evidence, places_text
+from workbench.claims.evidence import SEPARATOR, Evidence, places_text
 from workbench.claims.rules import Decision, decide
 from workbench.claims.sentences import held_against, percent
 from workbench.claims.verdict import Check, Threat
@@ -109,28 +109,22 @@ def judge_feature(claim: Claim, evidence: Evidence, settings: Settings) -> Featu
     Refusal
         `feature_scope` for a claim on the blocks measured alone, of which nothing is left to chance
         but how they were seen; `graded_feature` for the mean of grades, which have an order and no
-        size; `no_blocks_left` where every block of a family is tied; `bad_margin`.
+        size; `feature_figure`, `bad_threshold`; `no_blocks_left` where every block of a family is
+        tied; `bad_margin`.
     """
-    known = settings.quantities[claim.quantity]
+    known, looks = settings.quantities[claim.quantity], evidence.cells
     if claim.scope == "block":
         raise Refusal(
             "feature_scope",
             f"Of the blocks measured the share that shows {known.label} is counted, not estimated; "
             "a claim on a feature is judged for families.",
         )
-    if claim.figure == "mean" and not known.yes_no:
-        raise Refusal(
-            "graded_feature",
-            f"The grades of {known.label} have an order and no size, so they have no mean.",
-        )
     if claim.figure not in ("mean", "share_below"):
         raise Refusal(
             "feature_figure", f"A feature has no {claim.figure}; it has shares of blocks."
         )
-    looks = evidence.cells
-    blocks = block_grades(looks)
     ours, others = (
-        share_with(blocks, known, family, settings.confidence, claim.threshold)
+        share_with(looks, known, family, settings.confidence, claim.threshold)
         for family in (claim.candidate, claim.reference)
     )
     if ours.count is None or others.count is None:
@@ -196,7 +190,7 @@ def _sentence(claim: Claim, found: FeatureAnswer, settings: Settings) -> str:
     level = (
         f"show {known.label} ({known.levels[1]})"
         if claim.threshold is None
-        else f"are graded below {claim.threshold:g} in {known.label}"
+        else f"are graded below {level_name(known, claim.threshold)} in {known.label}"
     )
     parts = []
     for share in found.shares:
@@ -253,10 +247,11 @@ def feature_threats(claim: Claim, found: FeatureAnswer, settings: Settings) -> I
     """Say what could make the verdict on a feature wrong."""
     for share in found.shares:
         if share.tied:
+            names = tuple(block.rpartition(SEPARATOR)[2] for block in share.tied)
             yield Threat(
                 code="tied_blocks",
                 text=f"{len(share.tied)} {settings.family_label(share.family)} blocks were seen "
-                f"half and half and count on neither side ({places_text(share.tied)}).",
+                f"half and half and count on neither side ({places_text(names)}).",
             )
     seen = found.observers
     label = settings.quantities[claim.quantity].label

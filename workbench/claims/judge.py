@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from workbench.castings.calibration import calibrations_of
 from workbench.claims.analysis import Analysis, analyse
 from workbench.claims.calibration_threats import calibration_threats
+from workbench.claims.censored import censored_threats
 from workbench.claims.checks import checks_beside
 from workbench.claims.claim import Claim, FaultyClaim, Ledger
 from workbench.claims.evidence import Evidence, gather
@@ -171,6 +172,7 @@ class _Bench:
             ),
             warnings=(
                 *threats(claim, evidence, analysis, checks, decision, self.settings),
+                *censored_threats(claim, evidence, self.records.cells, decision, self.settings),
                 *calibration_threats(claim, evidence, analysis, decision, self.settings, seed),
                 *hardness_threats(claim, evidence, self.records, self.settings),
                 *of_the_study(claim, self.records, self.settings),

@@ -89,9 +89,10 @@ def next_step(
             f"{error} or more in the unfavourable direction{fair}."
         )
     if found.gauge_limited:
+        u = analysis.shared.uncertainty
         return (
             "More blocks or readings cannot settle this: the shared uncertainty of measuring "
-            f"({quantity_text(analysis.shared.uncertainty, unit=claim.unit)}) alone is too large. "
+            f"({quantity_text(u, u, claim.unit)}) alone is too large. "
             "Calibrate the gauges on better reference pieces, or read both families with the same "
             "gauge under one calibration."
         )

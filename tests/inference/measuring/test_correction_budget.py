@@ -85,7 +85,7 @@ def test_a_common_zero_cancels_and_a_common_speed_scales_the_difference() -> Non
         set_to=5900, true=4600, true_uncertainty=46, zero_uncertainty=0.2, repeatability=0.0
     )
     budget = correction_budget([CorrectedPart.of("C1", fitted, [1.0, -1.0], [6.0, 4.0])])
-    effects = {component.name: component.stated for component in budget.components}
+    effects = {component.name: abs(component.contribution) for component in budget.components}
     assert effects["zero"] == pytest.approx(0.0, abs=1e-12)
     assert effects["speed"] == pytest.approx(0.01 * 2.0)
 
@@ -131,3 +131,24 @@ def test_what_is_refused() -> None:
     with pytest.raises(Refusal, match="1 of one and 2 of the other"):
         CorrectedPart.of("C1", fitted, [1.0], [5.0, 6.0])
     assert math.isfinite(correction_budget([part]).combined)
+
+
+def test_a_sensitivity_is_the_derivative_by_the_value_stated_for_a_piece() -> None:
+    """Taken numerically: one stated reference moved by a hundredth of its uncertainty."""
+    pieces, values = np.array([3.0, 6.0, 10.0]), [4.0, 12.0]
+    shown = 0.1 + 1.3 * pieces
+    weights = np.array([0.7, -0.2])
+
+    def total(reference: np.ndarray) -> float:
+        fitted = line(reference, shown, reference_uncertainty=U, repeatability=0.0)
+        return float(weights @ fitted.corrected(np.array(values)))
+
+    fitted = line(pieces, shown, reference_uncertainty=U, repeatability=0.0)
+    corrected = fitted.corrected(np.array(values))
+    budget = correction_budget([CorrectedPart.of("C1", fitted, weights, corrected)])
+    found = [part for part in budget.components if not part.name.startswith("scatter")]
+    for at, part in enumerate(found):
+        moved = pieces.copy()
+        moved[at] += U / 100
+        assert part.stated == U
+        assert part.sensitivity == pytest.approx((total(moved) - total(pieces)) / (U / 100), 1e-3)

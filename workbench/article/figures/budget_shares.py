@@ -22,7 +22,7 @@ MOST = 8  # components of a budget drawn; the table holds all
 BAR = 0.33  # inches
 PANEL = 0.85
 REST = "all others"
-NEW, SHARED = "new in every reading", "shared: does not fall with more readings"
+NEW, SHARED = "falls with more readings or blocks", "shared: does not fall with them"
 
 
 def budget_shares(budgets: Sequence[MeanBudget], *, footer: str = "") -> Picture:
@@ -94,7 +94,7 @@ def _draw(axes: Axes, of: MeanBudget, table: pd.DataFrame) -> None:
         )
         axes.annotate(
             wrapped(
-                f"{100 * share:.0f}%  {quantity_text(contribution, contribution, of.unit)}", 24, 1
+                f"{share_text(share)}  {quantity_text(contribution, contribution, of.unit)}", 24, 1
             ),
             (100 * share, place),
             xytext=(4, 0),
@@ -110,10 +110,19 @@ def _draw(axes: Axes, of: MeanBudget, table: pd.DataFrame) -> None:
     axes.set_title(f"{wrapped(of.label, 64, 1)}\n{wrapped(_value(of), 64, 1)}", fontsize=9)
 
 
+def share_text(share: float) -> str:
+    """Give a share in whole per cent.
+
+    >>> share_text(0.123), share_text(0.0004)
+    ('12%', '<1%')
+    """
+    return "<1%" if 0 < share < 0.005 else f"{100 * share:.0f}%"
+
+
 def _value(of: MeanBudget) -> str:
     u = of.budget.combined
     return (
-        f"{quantity_text(of.value, u, of.unit)}, standard uncertainty "
+        f"{quantity_text(of.value, u, of.unit, of.finest)}, standard uncertainty "
         f"{quantity_text(u, u, of.unit)}"
     )
 
@@ -125,7 +134,7 @@ def _explain(figure: Figure) -> None:
         Patch(facecolor=style.BLUE, edgecolor=style.BLUE, label=NEW),
         Patch(facecolor=style.SHADE, edgecolor=style.INK, hatch="///", label=SHARED),
     ]
-    figure.legend(handles=marks, loc="outside lower right", ncols=2, fontsize=8.5)
+    figure.legend(handles=marks, loc="outside upper right", ncols=2, fontsize=8.5)
 
 
 def _alternative(budgets: Sequence[MeanBudget], table: pd.DataFrame) -> str:
@@ -134,7 +143,7 @@ def _alternative(budgets: Sequence[MeanBudget], table: pd.DataFrame) -> str:
     for of in budgets:
         mine = table[table["of"] == of.label]
         parts = ", ".join(
-            f"{clean(name, 60)} {100 * share:.0f}%{' (shared)' if shared else ''}"
+            f"{clean(name, 60)} {share_text(share)}{' (shared)' if shared else ''}"
             for name, share, shared in mine[["component", "share", "shared"]].itertuples(
                 index=False
             )
@@ -148,7 +157,7 @@ def _caption(budgets: Sequence[MeanBudget]) -> str:
     drawn = any(len(of.budget.components) > MOST for of in budgets)
     return (
         "Bars are shares of the variance; beside them stands what each component puts on the "
-        "result as a standard uncertainty. Averaging readings shrinks the plain bars alone: what "
-        "is hatched is common to all readings made with one gauge, calibration or piece."
+        "result as a standard uncertainty. More readings, or blocks, shrink the plain bars alone: "
+        "what is hatched is common to all readings made with one gauge, calibration or piece."
         + (f" The smallest components are taken together as “{REST}”." if drawn else "")
     )

@@ -23,7 +23,8 @@ if TYPE_CHECKING:
 
 MOST = 3000  # places drawn
 NAME = 20  # signs of a name beside the axis
-EDGE = 1.015  # of the axes, where the labels of the lines stand
+EDGE = 1.06  # of the axes, where the labels of the lines stand
+ACROSS = (1.015, 1.03, 1.045)  # and the bars of their intervals
 
 
 def gauge_agreement(
@@ -98,17 +99,27 @@ def _draw_places(axes: Axes, table: pd.DataFrame) -> None:
 
 
 def _draw_lines(axes: Axes, found: Agreement, limits: AgreementLimits, confidence: float) -> None:
-    """Draw bias and limits, each in the band of its own interval, named at the right."""
+    """Draw bias and limits with a bar for the interval of each, named at the right."""
     bias = found.bias.interval(confidence)
     lines = (
         ("upper limit", limits.high.estimate, limits.high.low, limits.high.high, (0, (5, 3))),
         ("bias", found.bias.estimate, bias.low, bias.high, "-"),
         ("lower limit", limits.low.estimate, limits.low.low, limits.low.high, (0, (5, 3))),
     )
-    for name, at, low, high, dashes in lines:
+    for (name, at, low, high, dashes), across in zip(lines, ACROSS, strict=True):
         colour = style.BLUE if name == "bias" else style.VERMILLION
-        axes.axhspan(low, high, color=colour, alpha=0.18, linewidth=0, zorder=1)
         axes.axhline(at, color=colour, linewidth=1.6, linestyle=dashes, zorder=3)
+        axes.plot(
+            [across, across],
+            [low, high],
+            color=colour,
+            linewidth=2.2,
+            marker="_",
+            markersize=7,
+            transform=axes.get_yaxis_transform(),
+            clip_on=False,
+            zorder=4,
+        )
         axes.annotate(
             name,
             (EDGE, at),
@@ -152,7 +163,7 @@ def _caption(compared: RecordedAgreement, places: int, confidence: float) -> str
     said = (
         f"Each circle is one place read with both {compared.factor}s, corrected "
         f"({counted(places, 'place')}, {counted(blocks, 'block')}). The solid line is the bias, "
-        "the dashed ones are the limits between which 95% of single differences lie, each in the "
-        f"band of its {percent(confidence)} interval."
+        "the dashed ones are the limits between which 95% of single differences lie; the bars at "
+        f"the right are the {percent(confidence)} intervals of the three."
     )
     return said + (f" {MOST:,} places are drawn." if places > MOST else "")

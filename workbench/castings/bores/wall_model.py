@@ -7,7 +7,7 @@ turn; what is narrower than that and lies between places, no reading tells.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -251,6 +251,9 @@ def _bore_draws(
 ) -> BoreDraws:
     places = walls.round_bores
     places = places[places["bore"] == bore]
+    hunted = walls.searched[walls.searched["bore"] == bore]
+    if hunted["below"].any():
+        raise Refusal("censored_readings", replace(walls, searched=hunted).only_below)
     turn = np.arange(0.0, 360.0, TURN_STEP)
     parts, all_round = [], True
     for laid in lay_out(places, model.reading_variance, model.shapes):
@@ -264,7 +267,6 @@ def _bore_draws(
         drawn = found.draw(len(shared), generator) + shape
         parts.append((degrees, down, found.mean + shape, found.standard_error, drawn))
     degrees, down, mean, error = (np.concatenate([part[at] for part in parts]) for at in range(4))
-    hunted = walls.searched[walls.searched["bore"] == bore]
     reading = np.sqrt(model.reading_variance / hunted["n"].to_numpy(float))
     hunted_mean = hunted["mean"].to_numpy(float)
     searched = hunted_mean + reading * generator.standard_normal((len(shared), len(hunted)))

@@ -76,8 +76,13 @@ def ratio(
         if sd is None
         else LineCovariance(slope=sd**2 / shown.size / reference**2),
         reference_errors=(
-            ReferenceError(source=piece, zero=0.0, slope=slope * u_reference / reference),
-            ReferenceError(source=zero, zero=-u_zero, slope=u_zero / reference),
+            ReferenceError(
+                source=piece,
+                zero=0.0,
+                slope=slope * u_reference / reference,
+                stated=u_reference,
+            ),
+            ReferenceError(source=zero, zero=-u_zero, slope=u_zero / reference, stated=u_zero),
         ),
         reading_sd=sd,
         degrees_of_freedom=freedom,
@@ -171,9 +176,12 @@ def line(
             both=-(sd**2) * centre / spread,
         ),
         reference_errors=tuple(
-            ReferenceError(source=name, zero=float(of_zero), slope=float(of_slope))
-            for name, of_zero, of_slope in zip(
+            ReferenceError(
+                source=name, zero=float(of_zero), slope=float(of_slope), stated=float(own)
+            )
+            for name, own, of_zero, of_slope in zip(
                 names,
+                u,
                 slope * u * np.bincount(piece, to_zero),
                 slope * u * np.bincount(piece, to_slope),
                 strict=True,
@@ -221,7 +229,7 @@ def known_speed(
         scatter_covariance=LineCovariance(),
         reference_errors=(
             ReferenceError(source=speed, zero=0.0, slope=slope * u_true / true),
-            ReferenceError(source=zero, zero=-u_zero, slope=0.0),
+            ReferenceError(source=zero, zero=-u_zero, slope=0.0, stated=u_zero),
         ),
         reading_sd=sd,
         degrees_of_freedom=freedom,

@@ -48,12 +48,14 @@ class LineCovariance:
 class ReferenceError:
     """What one standard uncertainty of one thing (a piece, a speed) does to zero and slope.
 
-    `source` names the thing: lines made with the same thing have that error in common.
+    `source` names the thing: lines made with the same thing have that error in common. `stated` is
+    that standard uncertainty in the unit of the readings, None where it is in another (a speed).
     """
 
     source: str
     zero: float
     slope: float
+    stated: float | None = None
 
     def at(self, x: float | Values) -> Values:
         """Give what it does to the height of the line at `x`."""
@@ -173,7 +175,12 @@ class CalibrationLine:
                 zero=scatter.zero * factor**2, slope=scatter.slope, both=scatter.both * factor
             ),
             reference_errors=tuple(
-                replace(error, zero=error.zero * factor) for error in self.reference_errors
+                replace(
+                    error,
+                    zero=error.zero * factor,
+                    stated=None if error.stated is None else error.stated * factor,
+                )
+                for error in self.reference_errors
             ),
             reading_sd=None if self.reading_sd is None else self.reading_sd * factor,
             low=self.low * factor,

@@ -63,6 +63,7 @@ def correction_budget(parts: Sequence[CorrectedPart]) -> Budget:
         )
     scatter: list[Component] = []
     moved: dict[str, float] = {}
+    stated: dict[str, float] = {}
     for part in parts:
         line, w, m = part.line, part.weight, part.moment
         line.covariance()  # refuses a scatter that is not known
@@ -81,12 +82,23 @@ def correction_budget(parts: Sequence[CorrectedPart]) -> Budget:
         for error in line.reference_errors:
             effect = (error.zero * w + error.slope * m) / line.slope
             moved[error.source] = moved.get(error.source, 0.0) + effect
+            if error.stated:
+                stated[error.source] = error.stated
     return Budget(
         components=(
             *scatter,
-            *(
-                Component(name=source, kind="B", stated=abs(effect), shared=source)
-                for source, effect in moved.items()
-            ),
+            *(_moving(source, effect, stated.get(source)) for source, effect in moved.items()),
         )
+    )
+
+
+def _moving(source: str, effect: float, stated: float | None) -> Component:
+    """Give what one piece, zero or speed does: by its own uncertainty where that is in the unit.
+
+    The sensitivity is the change of the sum for a unit change of the value stated for the piece.
+    """
+    if stated is None:
+        return Component(name=source, kind="B", stated=abs(effect), shared=source)
+    return Component(
+        name=source, kind="B", stated=stated, sensitivity=effect / stated, shared=source
     )
