@@ -197,3 +197,30 @@ def test_the_json_names_the_parts_of_the_measuring_error(lab):
     assert sum(u**2 for u in told["measuring"].values()) == pytest.approx(
         told["gauge_uncertainty"] ** 2
     )
+
+
+@pytest.mark.parametrize("apart", [False, True])
+def test_by_simulation_a_shared_error_cancels_under_one_calibration_and_adds_under_two(lab, apart):
+    """150 studies of the same blocks, the pieces and the readings on them drawn anew in each.
+
+    The spread of the estimates is what the verdict says of measuring: next to nothing under one
+    calibration, both calibrations together under two.
+    """
+    blocks = parts(lab, apart=apart)
+    u, noise, studies = 0.05, 0.02, 150
+    estimates, said = [], []
+    for seed in range(studies):
+        generator = np.random.default_rng([77, seed])
+        lines = []
+        for name in NAMES[: 1 + apart]:
+            line = lab.calibration(name, noise=noise, u=u, seed=seed, material=f"of {name}")
+            off = u * generator.standard_normal(4)  # each piece is not what is stated for it
+            lines.append(line.assign(indicated=line["indicated"] + np.tile(off, 2)))
+        found = judged(lab, blocks, *lines, scope="block")
+        estimates.append(found.estimate)
+        said.append(found.gauge_uncertainty)
+    spread = float(np.std(estimates, ddof=1))
+    assert spread == pytest.approx(float(np.sqrt(np.mean(np.square(said)))), rel=0.2)
+    truth = judged(lab, [part.assign(calibration="") for part in blocks], scope="block").estimate
+    assert np.mean(estimates) == pytest.approx(truth, abs=4 * spread / math.sqrt(studies))
+    assert (spread < 0.01) == (not apart)

@@ -6,6 +6,7 @@ import pytest
 
 from workbench.records.lookups import station_name
 from workbench.records.settings import load_settings
+from workbench.study import open_study
 
 DRAWING = 'title = "x"\n[drawing.stations]\nfront = 0\nthrust = 90\n"rear left" = 200.5\n'
 
@@ -53,3 +54,16 @@ def test_a_column_of_more_words_than_are_read(read, monkeypatch: pytest.MonkeyPa
     records = read(text)
     assert records.accepted == 6
     assert {fault.code for fault in records.faults} == {"unknown_quantity"}
+
+
+def test_a_quantity_of_the_study_comes_before_another_word(tmp_path: Path) -> None:
+    """“deck” is a word for deck_thickness, unless the study declares a quantity of that name."""
+    for declared, meant in (("", "deck_thickness"), ("[quantities.deck]\nunit = 'kg'\n", "deck")):
+        (tmp_path / "study.toml").write_text(f"title = 'x'\n{declared}")
+        unit = "kg" if declared else "mm"
+        (tmp_path / "readings.csv").write_text(
+            f"block,family,quantity,value,unit\nB1,f,deck,11.5,{unit}\nB1,f,Deck,11.7,{unit}\n"
+        )
+        records = open_study(tmp_path).records
+        assert set(records.cells["quantity"]) == {meant}
+        assert records.rejected == 0

@@ -59,10 +59,11 @@ class AtLimit:
         u = found.standard_uncertainty
         value = quantity_text(found.value, u, unit, self.measured.finest)
         band = quantity_text(found.guard_band, u, unit)
+        known = f"chance of lying outside {chance(self.risk)}"
         return (
             f"{self.measured.label}: {'at most ' if self.at_most else ''}{value} against "
-            f"{_limit_text(found.limits, unit)} {WORDS[self.outcome]} (guard band {band}; chance "
-            f"of lying outside {chance(self.risk)}{' or more' if self.at_most else ''})."
+            f"{_limit_text(found.limits, unit)} {WORDS[self.outcome]} (guard band {band}; "
+            f"{'how much less it is, is not known' if self.at_most else known})."
         )
 
 

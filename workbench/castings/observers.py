@@ -103,8 +103,8 @@ def share_with(
     sums = mine.assign(shows=shows * mine["n"]).groupby("block")[["shows", "n"]].sum()
     share = (sums["shows"] / sums["n"]).to_numpy(float)
     tied = np.isclose(share, HALF)
-    count = Count(yes=int((share[~tied] > HALF).sum()), of=int((~tied).sum()))
-    counted = count if count.of else None
+    of = int((~tied).sum())
+    counted = Count(yes=int((share[~tied] > HALF).sum()), of=of) if of else None
     return FamilyShare(
         quantity=known.name,
         family=family,
@@ -160,7 +160,7 @@ def observer_agreement(looks: pd.DataFrame, known: Quantity) -> ObserverAgreemen
 def _most_shared(table: pd.DataFrame) -> pd.DataFrame:
     """Give the two observers with most places in common, on those places."""
     seen = table.notna().astype(int)
-    common = (seen.T @ seen).to_numpy()
+    common = (seen.T @ seen).to_numpy(copy=True)
     np.fill_diagonal(common, 0)
     first, second = np.unravel_index(int(common.argmax()), common.shape)
     return table.iloc[:, [int(first), int(second)]].dropna()

@@ -55,7 +55,7 @@ def censored_threats(
     yield Threat(
         code="censored_bounds",
         text="With the readings not above their limit anywhere from nought to it, the difference "
-        f"lies from {interval_text(low, high, claim.unit, uncertainty=error)}; {stands}.",
+        f"is {interval_text(low, high, claim.unit, uncertainty=error)}; {stands}.",
     )
 
 

@@ -93,12 +93,15 @@ def _fill(
 
 
 def _quantity(word: str, settings: Settings) -> tuple[str | None, str | None, bool, str | None]:
+    """Give the quantity meant; a study's own name comes before another word for a built-in one."""
     wanted = plain(word)
-    wanted = WORDS["quantity"].get(wanted, wanted)
-    for name, quantity in settings.quantities.items():
-        if word == name or wanted == plain(name):
-            return name, quantity.kind, quantity.signed, quantity.unit
-    return None, None, True, None
+    names = {plain(name): name for name in settings.quantities}
+    found = word if word in settings.quantities else names.get(wanted)
+    found = found or names.get(WORDS["quantity"].get(wanted, ""))
+    if found is None:
+        return None, None, True, None
+    quantity = settings.quantities[found]
+    return found, quantity.kind, quantity.signed, quantity.unit
 
 
 def _unit(word: str) -> tuple[str | None, str | None, int | None]:
