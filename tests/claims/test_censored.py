@@ -35,7 +35,7 @@ def test_the_bounds_are_those_of_readings_at_either_end(lab, scope):
     ]
     text = warned(verdict)["censored_bounds"]
     said = [float(word.strip(";")) for word in text.split() if word[0].isdigit()]
-    assert said == pytest.approx(sorted(ends), abs=0.01)
+    assert said == pytest.approx(sorted(ends), abs=0.05)
     assert said[1] > said[0] > plain.estimate  # works blocks can only be thinner than was seen
 
 

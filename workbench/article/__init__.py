@@ -12,10 +12,18 @@ Modules:
 
 - `answer.py`: Answers in words, escaped where they are shown: of a claim, of what was measured.
 - `claim_readings.py`: The readings one claim is about: its quantity, its two families.
+- `feature_tables.py`: The table of features seen by eye: shares of blocks, and agreement of those
+  who looked.
 - `gathering.py`: One quantity gathered from the records: corrected, in one unit, what enters a mean
   apart.
-- `gauge_tables.py`: Tables of gauges held against each other: studies, agreements, impressions,
-  what was left out.
+- `gauge_tables.py`: Tables of gauges and operators held against each other: gauge studies and
+  agreements.
+- `hardness_tables.py`: Tables of hardness: how readings scatter at a place, and the strengths it
+  may stand for.
+- `left_out_tables.py`: Tables of readings that enter no mean: what was struck out, and means with
+  censored readings.
+- `limit_tables.py`: Tables of walls at limits: what conforms, what does not, and what a rule does
+  to many blocks.
 - `measuring_tables.py`: Tables of the measuring side: what was struck out, calibrations, budgets,
   gauge studies.
 - `measuring_views.py`: What the notebook of the measuring side shows, section by section.

@@ -21,6 +21,8 @@ Modules:
 - `calibration_use.py`: Which readings each calibration corrects: how many, and from where to where.
 - `cautions.py`: The cautions beside every figure of fitness or boring; the one place for their
   text.
+- `censored_means.py`: Means of families some of whose readings say only that a value is not above
+  them.
 - `correction.py`: Readings corrected by their calibrations; those without one stay as shown.
 - `correlation.py`: A study's own correlation of two hardness scales: fitted to its pairs, or
   refused with its row.
@@ -51,10 +53,12 @@ Modules:
   fault named.
 - `struck_out.py`: What became of every row read: rejected, kept out of the means and why, corrected
   or as shown.
-- `study_budgets.py`: Budgets a study can show: one reading and one mean of a quantity, and its
-  walls at their limits.
+- `study_budgets.py`: Budgets a study can show: one reading and one mean of the quantities read
+  most.
 - `tensile.py`: From the hardness of grey iron to a band of tensile strength: a stated relation,
   never automatic.
 - `void_hardness.py`: What makes hardness readings void: thin iron, a light block, impressions too
   near or too few.
+- `walls_at_limits.py`: The thinnest wall of every block against the least wall of each duty, given
+  its uncertainty.
 """

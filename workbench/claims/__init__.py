@@ -5,11 +5,15 @@ Modules:
 - `analysis.py`: The analysis a claim on a mean gets, for either scope.
 - `calibration_threats.py`: What calibrations, allowances, or their absence, could make a verdict
   wrong.
+- `censored.py`: Readings that say only that a value is not above them, and the verdict wherever
+  they may lie.
 - `checks.py`: Two other analyses beside the nested model: Welch on block means, and the blocks
   dealt anew.
 - `choosing.py`: Which analysis a claim on a mean gets, and why, in one sentence.
 - `claim.py`: A claim as the ledger states it, and one with faults, which keeps its place in the
   ledger.
+- `contrast_budget.py`: The uncertainty budget of a difference of families: blocks and readings, and
+  what is shared.
 - `evidence.py`: The readings that may speak for or against a claim, and a count of those that may
   not.
 - `family_difference.py`: The difference of two families by the analysis chosen: nested, or of block

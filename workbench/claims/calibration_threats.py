@@ -177,7 +177,7 @@ def _apart(
     yield Threat(code="calibration_each", text=f"{text}.")
 
 
-def _error_text(analysis: Analysis, claim: Claim) -> str:
+def _error_text(analysis: Measured, claim: Claim) -> str:
     u = analysis.shared.uncertainty
     return quantity_text(u, u, claim.unit)
 
