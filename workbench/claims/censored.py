@@ -74,7 +74,7 @@ def _with_them(
         unit=evidence.unit,
         calibrations=evidence.calibrations,
     )
-    difference = analyse(whole, settings.gauges, claim.scope).difference
+    difference = analyse(whole, settings.gauges, claim.scope, asked=claim.analysis).difference
     found = decide(
         difference,
         direction=claim.direction,

@@ -55,7 +55,7 @@ def _budget(
         unit=claim.unit,
         calibrations=calibrations,
     )
-    analysis = analyse(evidence, settings.gauges, claim.scope)
+    analysis = analyse(evidence, settings.gauges, claim.scope, asked=claim.analysis)
     own = Component(
         name=OWN[claim.scope],
         kind="A",
