@@ -14,7 +14,16 @@ import lxml.html
 import pytest
 
 NOTEBOOKS = Path(__file__).parents[2] / "notebooks"
-NAMES = ("records", "measuring", "distributions", "intervals", "claim", "summary")
+NAMES = (
+    "records",
+    "measuring",
+    "distributions",
+    "thin_spots",
+    "intervals",
+    "claim",
+    "summary",
+)
+OWN = {"claim": {"claim"}, "thin_spots": {"quantity", "limit", "families"}}
 MOST_CELLS = 13
 FORBIDDEN = {"numpy", "scipy", "statsmodels", "pandas", "math", "statistics", "matplotlib"}
 
@@ -28,7 +37,7 @@ def code_of(notebook: dict[str, Any]) -> list[str]:
     return ["".join(c["source"]) for c in notebook["cells"] if c["cell_type"] == "code"]
 
 
-def run(name: str, monkeypatch: pytest.MonkeyPatch, **parameters: str) -> list[Any]:
+def run(name: str, monkeypatch: pytest.MonkeyPatch, **parameters: object) -> list[Any]:
     """Run the code of a notebook in its folder; give what its cells show, in order.
 
     The last expression of a cell is shown, as a kernel would, and what is passed to `display`.
@@ -79,8 +88,7 @@ def test_the_parameters_cell_assigns_plain_values_that_name_the_demo(name: str) 
         statement.targets[0].id: ast.literal_eval(statement.value)  # type: ignore[attr-defined]
         for statement in tree.body
     }
-    expected = {"study", "seed"} | ({"claim"} if name == "claim" else set())
-    assert set(values) == expected
+    assert set(values) == {"study", "seed"} | OWN.get(name, set())
     assert (NOTEBOOKS / values["study"] / "study.toml").is_file()
 
 
@@ -112,7 +120,14 @@ def check(shown: list[Any]) -> str:
 
 @pytest.mark.parametrize(
     ("name", "pictures"),
-    [("records", 2), ("measuring", 0), ("distributions", 6), ("intervals", 2), ("summary", 1)],
+    [
+        ("records", 2),
+        ("measuring", 0),
+        ("distributions", 6),
+        ("thin_spots", 0),
+        ("intervals", 2),
+        ("summary", 1),
+    ],
 )
 def test_a_notebook_shows_a_small_study(
     name: str, pictures: int, small_study: Path, monkeypatch: pytest.MonkeyPatch

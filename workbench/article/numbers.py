@@ -36,6 +36,26 @@ def percent(confidence: float) -> str:
     return f"{round(confidence * 100, 6):g}%"
 
 
+def share_words(share: float, low: float | None = None, high: float | None = None) -> str:
+    """Give a share in per cent, with its interval in brackets where it has one.
+
+    >>> share_words(0.0176, 0.0064, 0.0447), share_words(0.484, 0.39, 0.58), share_words(0.00004)
+    ('1.8% (0.6% to 4.5%)', '48% (39% to 58%)', 'below 0.1%')
+    """
+    if low is None or high is None:
+        return share_text(share)
+    return f"{share_text(share)} ({share_text(low)} to {share_text(high)})"
+
+
+def share_text(share: float) -> str:
+    """Give a share in per cent, finer near 0 and 100%, and never as either where it is neither."""
+    if share in (0.0, 1.0):
+        return f"{100 * share:.0f}%"
+    if share < 0.001 or share > 0.999:
+        return "below 0.1%" if share < 0.5 else "above 99.9%"
+    return f"{100 * share:.1f}%" if share < 0.0995 or share > 0.9005 else f"{100 * share:.0f}%"
+
+
 def known(number: float | None) -> TypeGuard[float]:
     """Tell whether a number is there and finite."""
     return number is not None and math.isfinite(number)

@@ -19,6 +19,7 @@ from workbench.records.reduction import moments
 from workbench.records.units import factor
 
 AT = ("mean", "low", "high", "value")  # places on the scale: (shown - zero) / slope
+ENDS = ("low", "high")
 WIDTHS = {"step": 1, "ss": 2}  # and the power of the slope they are divided by
 ROUNDING = 1e-9  # of a number: what turning units may have done to its last digits
 
@@ -57,15 +58,17 @@ def corrected_values(
     """Give distinct values in `unit`, corrected as `corrected_moments` corrects.
 
     `values` are those of `Records.values` by `gauge`, `calibration` and, where masses lack parts,
-    `block`; all must be `reached`. What comes back has `value` and `step` in `unit`: the step is
-    that of the display, of what is read off it and not of what it means.
+    `block`; all must be `reached`. `low` and `high`, where they are there, are ends in the unit of
+    their row. What comes back has `value`, `step` and these ends in `unit`: the step is that of the
+    display, of what is read off it and not of what it means.
     """
     through = correlated_by(values, unit, calibrations)
     scale = np.ones(len(values))
     plain = (through == "").to_numpy()
     scale[plain] = [factor(own, unit) for own in values.loc[plain, "unit"]]
     whole = (1 / values["step"]).round()  # steps are 10**-d: k / 10**d is nearer than k * step
-    shown = values.assign(value=values["k"] / whole * scale, step=values["step"] * scale)
+    ends = {name: values[name] * scale for name in ENDS if name in values}
+    shown = values.assign(value=values["k"] / whole * scale, step=values["step"] * scale, **ends)
     parts = [corrected(shown[plain], unit, calibrations).assign(step=shown.loc[plain, "step"])]
     parts += [
         converted(shown[through == name], calibrations.correlations[name])

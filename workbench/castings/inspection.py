@@ -76,7 +76,7 @@ def inspect_study(
     places = {}
     for name in cells["quantity"].unique():
         mine = cells[cells["quantity"] == name]
-        found = answers.of(str(name), partial(_gather, mine, settings, str(name), known))
+        found = answers.of(str(name), partial(gathered, mine, settings, str(name), known))
         if found is not None:
             places[str(name)] = found
     shifts = None
@@ -94,10 +94,21 @@ def inspect_study(
     )
 
 
-def _gather(
-    cells: pd.DataFrame, settings: Settings, quantity: str, calibrations: Calibrations
+def gathered(
+    cells: pd.DataFrame,
+    settings: Settings,
+    quantity: str,
+    calibrations: Calibrations,
+    unit: str | None = None,
 ) -> Places:
-    unit = settings.quantities[quantity].unit
+    """Gather the cells of one quantity by place, corrected, in `unit` or that of the settings.
+
+    Raises
+    ------
+    Refusal
+        As `places_of`; `unit_mismatch` or `hardness_scale` where a cell cannot be given in `unit`.
+    """
+    unit = settings.quantities[quantity].unit if unit is None else unit
     shown = corrected_moments(cells, unit, calibrations)
     shared = _shared_uncertainty(shown, settings, calibrations, unit)
     return places_of(shown, settings, quantity, gauge_uncertainty=shared)

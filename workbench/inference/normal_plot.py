@@ -83,11 +83,11 @@ def normal_plot(
     sample = np.sort(clean_values(values, least=LEAST))
     require_spread(sample)
     n = sample.size
-    ranks = np.unique(np.linspace(0, n - 1, min(n, MOST_RANKS)).round().astype(int))
-    low, high = _band(_standard_samples(n, ranks, seed, draws), confidence)
+    ranks = ranks_shown(n)
+    low, high = envelope(_standard_samples(n, ranks, seed, draws), confidence)
     mean, sd = float(sample.mean()), float(sample.std(ddof=1))
     return NormalPlot(
-        theoretical=ndtri((ranks + 1 - 0.375) / (n + 0.25)),
+        theoretical=plotting_positions(ranks, n),
         ordered=sample[ranks],
         low=mean + sd * low,
         high=mean + sd * high,
@@ -96,6 +96,16 @@ def normal_plot(
         n=n,
         confidence=confidence,
     )
+
+
+def ranks_shown(n: int) -> NDArray[np.intp]:
+    """Give the ranks (from 0) that are drawn of `n` values: evenly spread, both ends included."""
+    return np.unique(np.linspace(0, n - 1, min(n, MOST_RANKS)).round().astype(np.intp))
+
+
+def plotting_positions(ranks: NDArray[np.intp], n: int) -> Values:
+    """Give Blom's positions of ranks as standard normal quantiles."""
+    return np.asarray(ndtri((ranks + 1 - 0.375) / (n + 0.25)), dtype=float)
 
 
 def _standard_samples(n: int, ranks: NDArray[np.intp], seed: int, draws: int) -> Values:
@@ -110,8 +120,10 @@ def _standard_samples(n: int, ranks: NDArray[np.intp], seed: int, draws: int) ->
     return np.concatenate(rows)
 
 
-def _band(samples: Values, confidence: float) -> tuple[Values, Values]:
-    """Cut the same number of samples off at both ends of every rank, a share in all.
+def envelope(samples: Values, confidence: float) -> tuple[Values, Values]:
+    """Give a band, one row of `samples` a sample in rising order, that holds a share of them whole.
+
+    Cuts the same number of samples off at both ends of every rank, a share in all.
 
     A sample lies in the band that cuts off k when its place at every rank, counted from the nearer
     end, is above k; k is the largest that leaves the share `confidence` inside.

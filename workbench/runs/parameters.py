@@ -19,6 +19,7 @@ PARAMETERS_TAG = "parameters"
 VALUE_SHOWN = 60
 
 Text = Annotated[str, Field(min_length=1, max_length=4096)]
+Name = Annotated[str, Field(max_length=100)]
 Seed = Annotated[int, Field(ge=0, lt=2**63)]
 
 
@@ -41,6 +42,18 @@ class MeasuringParameters(StudyParameters):
 
 class DistributionsParameters(StudyParameters):
     """How the readings of a quantity are spread in each family."""
+
+
+class ThinSpotsParameters(StudyParameters):
+    """How thin the thinnest place of a block is: of a quantity, below a limit, in some families.
+
+    `quantity` "" is the walls, or what was read most; `limit` None is the limits of the duties
+    stated; no `families` are all.
+    """
+
+    quantity: Name = ""
+    limit: float | None = None
+    families: list[Text] = Field(default_factory=list, max_length=100)
 
 
 class IntervalsParameters(StudyParameters):

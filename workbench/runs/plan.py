@@ -19,6 +19,7 @@ from workbench.runs.parameters import (
     RecordsParameters,
     StudyParameters,
     SummaryParameters,
+    ThinSpotsParameters,
     check_cell,
     checked,
 )
@@ -73,6 +74,11 @@ def shipped_notebooks() -> tuple[Notebook, ...]:
             path=folder / "distributions.ipynb",
             model=DistributionsParameters,
             title="Distributions by family",
+        ),
+        Notebook(
+            path=folder / "thin_spots.ipynb",
+            model=ThinSpotsParameters,
+            title="Thin spots",
         ),
         Notebook(
             path=folder / "intervals.ipynb",

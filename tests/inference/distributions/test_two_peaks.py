@@ -74,6 +74,7 @@ def test_blocks_are_no_second_population() -> None:
         table = pd.DataFrame({"block": block, "value": value})
         cells = table.groupby(["block", "value"], as_index=False).size()
         cells = cells.rename(columns={"size": "n"})
+        cells = cells.assign(low=cells["value"] - 0.005, high=cells["value"] + 0.005)
         readings = Readings.of(cells["value"], cells["n"], step=0.01)
         grouping = grouping_of(cells, fit_distribution(readings, "normal"), ["block"])
         for name, groups in (("alone", None), ("grouped", grouping)):

@@ -14,6 +14,7 @@ from workbench.errors import Refusal
 from workbench.inference.distributions.draws import Grouping
 from workbench.inference.distributions.fit import Fit, fit_distribution
 from workbench.inference.distributions.goodness import Goodness, judged
+from workbench.inference.distributions.one_step import one_step
 from workbench.inference.distributions.readings import Readings
 from workbench.inference.nested.fit import nested_fit
 
@@ -55,7 +56,7 @@ def grouped_goodness(
     data: pd.DataFrame,
     family: str,
     *,
-    step: float,
+    step: float | None = None,
     seed: int,
     nesting: Sequence[str] = ("block", "bore"),
     replicates: int = 2000,
@@ -70,11 +71,14 @@ def grouped_goodness(
     Parameters
     ----------
     data : DataFrame
-        One row a distinct value of a group: `value`, `n` (its count), and the columns of `nesting`.
+        One row a distinct value of a group: `value`, `n` (its count), and the columns of `nesting`;
+        without `step`, in place of `value` the ends `low` and `high` of what it stands for (minus
+        infinity for a reading known only not to lie above `high`).
     family : str
         A name of `catalogue.FAMILIES`.
-    step : float
-        The gauge's step; 0 for values that were not rounded.
+    step : float, optional
+        The gauge's step; 0 for values that were not rounded. Left out, intervals of several steps
+        are brought to one: see `one_step.one_step`.
     seed : int
     nesting : sequence of str
         One or two columns, outermost first.
@@ -95,9 +99,11 @@ def grouped_goodness(
     The parametric bootstrap of `goodness_of_fit` with a Gaussian copula for the grouping; no page
     is followed. Its error rate is held by simulation in the tests.
     """
-    _check(data, nesting)
+    _check(data, nesting, step)
     chosen, of_blocks = _some_blocks(data, nesting[0], seed)
-    fit = fit_distribution(Readings.of(chosen["value"], chosen["n"], step=step), family)
+    chosen = _with_ends(chosen, step, seed)
+    readings = Readings.between(chosen["low"], chosen["high"], chosen["n"])
+    fit = fit_distribution(readings, family)
     grouping = grouping_of(chosen, fit, nesting)
     return GroupedGoodness(
         fit=fit,
@@ -120,10 +126,21 @@ def _some_blocks(data: pd.DataFrame, block: str, seed: int) -> tuple[pd.DataFram
     return data[data[block].isin(taken)], len(sizes)
 
 
+def _with_ends(data: pd.DataFrame, step: float | None, seed: int) -> pd.DataFrame:
+    """Give the ends of each value; of intervals of several steps a row a reading, on one step."""
+    if step is not None:
+        if not (step >= 0 and np.isfinite(step)):
+            raise Refusal("bad_step", f"A gauge's step is 0 or more and finite, not {step}.")
+        return data.assign(low=data["value"] - step / 2, high=data["value"] + step / 2)
+    rows = data.loc[data.index.repeat(data["n"].astype(int))].assign(n=1)
+    low, high = one_step(rows["low"], rows["high"], np.random.default_rng(seed))
+    return rows.assign(low=low, high=high)
+
+
 def grouping_of(data: pd.DataFrame, fit: Fit, nesting: Sequence[str]) -> Grouping:
     """Give every reading the numbers of its groups, and how alike readings are in them.
 
-    `data` is as for `grouped_goodness`; `fit` one of its readings.
+    `data` has the columns of `nesting`, `n`, `low` and `high`; `fit` is one of its readings.
     """
     times = data["n"].to_numpy(dtype=int)
     codes = [
@@ -141,7 +158,14 @@ def grouping_of(data: pd.DataFrame, fit: Fit, nesting: Sequence[str]) -> Groupin
 
 def _alike(data: pd.DataFrame, fit: Fit, nesting: Sequence[str]) -> dict[str, float]:
     """Give each level's share of the variance of normal scores."""
-    below = fit.share_below(data["value"].to_numpy(dtype=float))
+    low, high = data["low"].to_numpy(dtype=float), data["high"].to_numpy(dtype=float)
+    known = np.isfinite(low) & np.isfinite(high)
+    below = np.where(
+        known,
+        fit.share_below(np.where(known, (low + high) / 2, 0.0)),
+        # Half way into the tail a censored reading lies in.
+        (_share(fit, low, 0.0) + _share(fit, high, 1.0)) / 2,
+    )
     cells = data[list(nesting)].assign(
         n=data["n"].to_numpy(), mean=ndtri(np.clip(below, 1e-12, 1 - 1e-12)), ss=0.0
     )
@@ -150,10 +174,17 @@ def _alike(data: pd.DataFrame, fit: Fit, nesting: Sequence[str]) -> dict[str, fl
     return {name: parts.get(name, 0.0) / total for name in nesting}
 
 
-def _check(data: pd.DataFrame, nesting: Sequence[str]) -> None:
+def _share(fit: Fit, ends: Values, beyond: float) -> Values:
+    """Give the share below each end; `beyond` for one that is infinite."""
+    finite = np.isfinite(ends)
+    return np.where(finite, fit.share_below(np.where(finite, ends, 0.0)), beyond)
+
+
+def _check(data: pd.DataFrame, nesting: Sequence[str], step: float | None) -> None:
     if not 1 <= len(nesting) <= 2:
         raise Refusal("bad_nesting", f"One or two nesting columns are named, not {len(nesting)}.")
-    absent = [name for name in ("value", "n", *nesting) if name not in data.columns]
+    needed = ("low", "high") if step is None else ("value",)
+    absent = [name for name in (*needed, "n", *nesting) if name not in data.columns]
     if absent:
         raise Refusal("no_column", f"The table has no column {', '.join(map(repr, absent))}.")
     blocks = data[nesting[0]].nunique()

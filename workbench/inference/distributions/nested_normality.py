@@ -18,6 +18,13 @@ from workbench.inference.distributions.edf import (
 from workbench.inference.distributions.goodness import LABELS, FitTest, share_as_far
 from workbench.inference.nested.parts import Decomposition, decomposed
 from workbench.inference.nested.squares import nested_squares
+from workbench.inference.normal_plot import (
+    NormalPlot,
+    envelope,
+    plotting_positions,
+    ranks_shown,
+)
+from workbench.inference.results import check_confidence
 
 Values = NDArray[np.float64]
 Codes = NDArray[np.int64]
@@ -32,11 +39,13 @@ STATISTICS = ("anderson-darling", "cramer-von-mises", "kolmogorov-smirnov")
 class LevelNormality:
     """Deviations at one level, standardised, and how far they are from normal ones.
 
-    `standardised` are what was tested, for a quantile plot; `of` how many there were in all.
+    `standardised` are what was tested; `plot` sets them against normal quantiles, with a band that
+    normal effects so grouped and rounded stay inside as a whole; `of` is how many there were.
     """
 
     level: str
     standardised: Values
+    plot: NormalPlot
     of: int
     tests: tuple[FitTest, ...]
     replicates: int
@@ -52,6 +61,7 @@ def nested_normality(
     bore: str | None = "bore",
     place: str | None = "place",
     replicates: int = 2000,
+    confidence: float = 0.95,
 ) -> dict[str, LevelNormality]:
     """Answer whether the nested model's effects are normal, level by level.
 
@@ -68,6 +78,8 @@ def nested_normality(
     step : float
         The gauge's step; 0 for values that were not rounded.
     replicates : int
+    confidence : float
+        Of the band of each plot.
 
     Returns
     -------
@@ -80,13 +92,16 @@ def nested_normality(
     Refusal
         As `nested_squares`; `too_few` where no level has enough values.
     """
+    check_confidence(confidence)
     parts = decomposed(data, response=response, block=block, bore=bore, place=place)
     spread = nested_squares(data, response=response, block=block, bore=bore, place=place).variances
     generator = np.random.default_rng(seed)
     found = {}
     for level, sample in _levels(parts, spread, step).items():
         if sample.size >= FEWEST and sample.deviation > 0:
-            found[level] = _judged(level, sample.cut(), sample.size, generator, replicates)
+            found[level] = _judged(
+                level, sample.cut(), sample.size, generator, replicates, confidence
+            )
     if not found:
         raise Refusal(
             "too_few", f"No level has {FEWEST} deviations; normality cannot be looked at."
@@ -176,10 +191,18 @@ def _levels(parts: Decomposition, spread: dict[str, float], step: float) -> dict
 
 
 def _judged(
-    level: str, sample: _Level, of_values: int, generator: np.random.Generator, replicates: int
+    level: str,
+    sample: _Level,
+    of_values: int,
+    generator: np.random.Generator,
+    replicates: int,
+    confidence: float,
 ) -> LevelNormality:
     standard = sample.about / sample.expected
-    observed = _distances(standard[None])
+    ordered = _ordered(standard[None])
+    observed = _distances(ordered)
+    ranks = ranks_shown(standard.size)
+    at_ranks: list[Values] = []
     far: dict[str, list[Values]] = {name: [] for name in STATISTICS}
     each = max(1, AT_ONCE // standard.size)
     for at in range(0, replicates, each):
@@ -189,11 +212,24 @@ def _judged(
             phase = generator.uniform(0, sample.step, (some, int(sample.groups.max()) + 1))
             offset = phase[:, sample.groups]
             drawn = np.round((drawn + offset) / sample.step) * sample.step - offset
-        for name, values in _distances(sample.about_groups(drawn)).items():
+        z = _ordered(sample.about_groups(drawn))
+        at_ranks.append(z[:, ranks])
+        for name, values in _distances(z).items():
             far[name].append(values)
+    low, high = envelope(np.concatenate(at_ranks), confidence)
     return LevelNormality(
         level=level,
         standardised=standard,
+        plot=NormalPlot(
+            theoretical=plotting_positions(ranks, standard.size),
+            ordered=ordered[0, ranks],
+            low=low,
+            high=high,
+            mean=0.0,
+            sd=1.0,
+            n=standard.size,
+            confidence=confidence,
+        ),
         of=of_values,
         tests=tuple(
             FitTest(
@@ -208,10 +244,14 @@ def _judged(
     )
 
 
-def _distances(values: Values) -> dict[str, Values]:
-    """Give each row's distances from the normal with the row's own mean and deviation."""
+def _ordered(values: Values) -> Values:
+    """Give each row about its own mean, in its own deviations, in rising order."""
     mean = values.mean(axis=1, keepdims=True)
-    z = np.sort((values - mean) / values.std(axis=1, ddof=1, keepdims=True), axis=1)
+    return np.sort((values - mean) / values.std(axis=1, ddof=1, keepdims=True), axis=1)
+
+
+def _distances(z: Values) -> dict[str, Values]:
+    """Give the distances from the standard normal of rows in rising order."""
     below = ndtr(z)
     found = (anderson_darling(below, ndtr(-z)), cramer_von_mises(below), kolmogorov_smirnov(below))
     return dict(zip(STATISTICS, found, strict=True))

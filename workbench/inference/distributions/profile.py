@@ -29,6 +29,8 @@ Figure = Callable[[Values], Values]
 SPRING = 5.0  # stiffness in curvatures of the likelihood along the figure
 FURTHEST = 60.0  # standard errors an end is looked for
 LEVELLED = 1e-3
+CLOSE = 1e-5  # of the distance to an end
+NEAR_SCORE = 2e-3  # on the normal scale of shares
 FAR = 10.0  # spreads outside the readings, beyond which a limit is refused
 METHOD = "profile likelihood"
 
@@ -93,10 +95,13 @@ def quantile_interval(fit: Fit, share: float, confidence: float = 0.95) -> Estim
     """
     if not 0 < share < 1:
         raise Refusal("bad_share", f"A share lies between 0 and 1, not at {share}.")
+    return _interval(fit, *_quantile(fit, share), confidence)
+
+
+def _quantile(fit: Fit, share: float) -> tuple[Figure, Scale]:
     family, frame = fit.likelihood.family, fit.likelihood.frame
-    scale = LOGGED if family.logged else PLAIN
     at = np.array([[share]])
-    return _interval(fit, lambda rows: family.quantile(at, rows, frame)[:, 0], scale, confidence)
+    return lambda rows: family.quantile(at, rows, frame)[:, 0], LOGGED if family.logged else PLAIN
 
 
 def share_below_interval(fit: Fit, limit: float, confidence: float = 0.95) -> Estimate:
@@ -132,8 +137,9 @@ def _beyond_an_end(fit: Fit, limit: float, share: float, confidence: float) -> E
     """
 
     def reaches(score: float) -> float:
-        found = quantile_interval(fit, float(ndtr(score)), confidence)
-        return found.low - limit if share == 0 else limit - found.high
+        figure, scale = _quantile(fit, float(ndtr(score)))
+        low, high = _ends(fit, figure, scale, confidence, (-1,) if share == 0 else (1,))
+        return low - limit if share == 0 else limit - high
 
     near, far = (-6.0, 1.0) if share == 0 else (6.0, -1.0)
     if reaches(near) > 0:
@@ -141,7 +147,7 @@ def _beyond_an_end(fit: Fit, limit: float, share: float, confidence: float) -> E
     elif reaches(far) < 0:
         other = 1.0 - share
     else:
-        other = float(ndtr(brentq(reaches, near, far, xtol=1e-6)))
+        other = float(ndtr(brentq(reaches, near, far, xtol=NEAR_SCORE)))
     return Estimate(
         estimate=share,
         low=min(share, other),
@@ -190,19 +196,31 @@ def _scale_of(parameter: str, frame: Frame) -> Scale:
 
 
 def _interval(fit: Fit, figure: Figure, scale: Scale, confidence: float) -> Estimate:
+    low, high = _ends(fit, figure, scale, confidence, (-1, 1))
+    return Estimate(
+        estimate=scale.back(float(figure(fit.maximum.at[None])[0])),
+        low=low,
+        high=high,
+        confidence=confidence,
+        method=f"{METHOD}, {fit.label}",
+    )
+
+
+def _ends(
+    fit: Fit, figure: Figure, scale: Scale, confidence: float, sides: tuple[int, ...]
+) -> tuple[float, float]:
+    """Give both ends of an interval, that of a side not asked for left open."""
     check_confidence(confidence)
     if not fit.converged:
         raise Refusal("not_converged", f"The {fit.label} reached no maximum; no interval.")
     estimate = float(figure(fit.maximum.at[None])[0])
     error = _error(fit, figure)
     reach = math.sqrt(float(chdtri(1, 1 - confidence)))
-    low, high = (_end(fit, figure, estimate, error, reach, side) for side in (-1, 1))
-    return Estimate(
-        estimate=scale.back(estimate),
-        low=scale.low if low is None else scale.back(low),
-        high=scale.high if high is None else scale.back(high),
-        confidence=confidence,
-        method=f"{METHOD}, {fit.label}",
+    ends = {side: _end(fit, figure, estimate, error, reach, side) for side in sides}
+    low, high = ends.get(-1), ends.get(1)
+    return (
+        scale.low if low is None else scale.back(low),
+        scale.high if high is None else scale.back(high),
     )
 
 
@@ -245,7 +263,7 @@ def _end(
         if outer > FURTHEST or (inner > 0 and gained < LEVELLED * (outer - inner)):
             return None
         inner, outer = outer, outer * 1.5
-    found = brentq(short, inner, outer, xtol=1e-7 * reach, rtol=1e-8)
+    found = brentq(short, inner, outer, xtol=CLOSE * reach, rtol=CLOSE)
     short(found)
     return float(figure(rows[found][None])[0])
 

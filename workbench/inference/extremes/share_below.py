@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -53,6 +54,7 @@ def share_below(
     seed: int,
     confidence: float = 0.95,
     error_variance: float = 0.0,
+    shared: float = 0.0,
     draws: int = 1000,
 ) -> ShareCurve:
     """Answer which share of places, bores or blocks has something below a limit.
@@ -73,6 +75,9 @@ def share_below(
     error_variance : float
         The variance of repeated readings at one place, taken off that of places: the answer is
         then for the iron, not for a reading of it.
+    shared : float
+        Standard uncertainty that all readings share, as of a calibration: no reading averages it
+        out, and it widens the band.
     draws : int
 
     Returns
@@ -84,16 +89,22 @@ def share_below(
     Raises
     ------
     Refusal
-        `unknown_unit`, `bad_count`, `bad_variance`, `bad_confidence`; `limit_far_off` for a limit
-        so far from all readings that the normal shape alone, not the readings, would answer.
+        `unknown_unit`, `bad_count`, `bad_variance`, `bad_uncertainty`, `bad_confidence`;
+        `limit_far_off` for a limit so far from all readings that the normal shape alone, not the
+        readings, would answer.
     """
     wanted = clean_values(np.atleast_1d(np.asarray(limits, dtype=float)), name="the limits")
     check_confidence(confidence)
     check_grid(bores, 100, error_variance)
     if unit not in UNITS:
         raise Refusal("unknown_unit", f"The share is of {', '.join(UNITS)}, not of {unit!r}.")
+    if not (shared >= 0 and math.isfinite(shared)):
+        raise Refusal("bad_uncertainty", f"A standard uncertainty is 0 or more, not {shared}.")
     check_near(squares, wanted)
-    drawn = Parameters.drawn(squares.draws(draws, np.random.default_rng(seed)), error_variance)
+    generator = np.random.default_rng(seed)
+    drawn = Parameters.drawn(squares.draws(draws, generator), error_variance)
+    if shared > 0:
+        drawn = replace(drawn, mean=drawn.mean + shared * generator.standard_normal(draws))
     shares = shares_below(drawn, wanted, unit, bores)
     estimate = shares_below(Parameters.estimated(squares, error_variance), wanted, unit, bores)[0]
     tail = (1 - confidence) / 2

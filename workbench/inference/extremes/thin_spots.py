@@ -15,7 +15,6 @@ from workbench.inference.estimates import Estimate
 from workbench.inference.extremes.counted import counted_below
 from workbench.inference.extremes.share_below import share_below
 from workbench.inference.nested.squares import NestedSquares
-from workbench.inference.results import check_confidence
 from workbench.inference.samples import clean_values
 
 FEWEST_FOR_SHAPE = 20
@@ -59,6 +58,7 @@ def thin_spots(
     seed: int,
     step: float = 0.0,
     confidence: float = 0.95,
+    draws: int = 1000,
 ) -> ThinSpots:
     """Answer which share of blocks has a place below a limit, three ways side by side.
 
@@ -77,17 +77,38 @@ def thin_spots(
     step : float
         The gauge's step, of the minima.
     confidence : float
+    draws : int
+        Behind the interval of the model.
 
     Raises
     ------
     Refusal
         `limit_far_off`, `bad_count`, `bad_confidence`; `not_finite` or `too_few` for no minima.
     """
-    check_confidence(confidence)
+    model = share_below(
+        squares, limit, "block", bores=bores, seed=seed, confidence=confidence, draws=draws
+    ).at(0)
+    return three_ways(model, minima, limit, step=step)
+
+
+def three_ways(model: Estimate, minima: ArrayLike, limit: float, *, step: float = 0.0) -> ThinSpots:
+    """Set the share of a model beside an extreme-value fit and a count of the thinnest places.
+
+    Parameters
+    ----------
+    model : Estimate
+        The share of blocks below `limit`, as `share_below.share_below` gives it; its confidence is
+        that of the other two.
+    minima, limit, step
+        As in `thin_spots`.
+
+    Raises
+    ------
+    Refusal
+        `not_finite` or `too_few` for no minima.
+    """
+    confidence = model.confidence
     thinnest = clean_values(minima, least=1, name="the thinnest places")
-    model = share_below(squares, limit, "block", bores=bores, seed=seed, confidence=confidence).at(
-        0
-    )
     counted = counted_below(thinnest, limit, confidence)
     fit, extreme, refused = None, None, ""
     try:

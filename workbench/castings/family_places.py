@@ -1,0 +1,200 @@
+"""The places of one family laid out for questions on its next block: blocks, bores, places.
+
+A place is a station and depth of a bore. The pattern of the places is the family's; what blocks,
+bores and places vary about it is what the next block is predicted from.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TypedDict
+
+import numpy as np
+import pandas as pd
+
+from workbench.castings.calibration import Calibrations
+from workbench.castings.correction import reached
+from workbench.castings.inspection import gathered
+from workbench.castings.places import Places
+from workbench.errors import Refusal
+from workbench.inference.nested.squares import (
+    FEWEST_BLOCKS,
+    NestedSquares,
+    nested_squares,
+    pooled_squares,
+)
+from workbench.records.settings import Settings
+
+MOST_READ = 0.9  # of the grid a block must have been read at for its thinnest place to count
+ON_GRID = 0.5  # of the blocks that must have been read at a place for it to be of the grid
+
+
+class Keys(TypedDict):
+    """The columns that name bores and places, for `nested_squares`."""
+
+    bore: str | None
+    place: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class FamilyPlaces:
+    """The places read of one family, in `unit`.
+
+    Attributes
+    ----------
+    table
+        One row a place of a bore: `block, bore, place, station, depth, value` (the mean of its
+        readings), `n`.
+    searched
+        Places hunted for: `block, value`; they can only lower a block's thinnest place.
+    bores
+        Of a block: of the drawing, else the most read in one.
+    error_variance
+        Of the mean of a place's readings, from repeats and rounding.
+    shared
+        Standard uncertainty that all readings share, of gauge and calibration.
+    squares
+        What the nested study says of the family.
+    lent
+        Whether the spread is borrowed from the other families, for want of blocks.
+    """
+
+    quantity: str
+    family: str
+    unit: str
+    table: pd.DataFrame
+    searched: pd.DataFrame
+    bores: int
+    step: float
+    error_variance: float
+    shared: float
+    squares: NestedSquares
+    lent: bool
+
+    @property
+    def blocks(self) -> int:
+        """How many blocks were read."""
+        return int(self.table["block"].nunique())
+
+    @property
+    def grid(self) -> pd.DataFrame:
+        """The places of a block (`bore`, `place`) that at least half of the blocks were read at."""
+        read = self.table.groupby(["bore", "place"])["block"].nunique().reset_index()
+        return read[read["block"] >= ON_GRID * self.blocks][["bore", "place"]]
+
+    @property
+    def minima(self) -> pd.Series[float]:
+        """The thinnest place of each block read at nine in ten places of the grid or more."""
+        on_grid = self.table.merge(self.grid, on=["bore", "place"])
+        found = on_grid.groupby("block")["value"].agg(["min", "size"])
+        return found.loc[found["size"] >= MOST_READ * len(self.grid), "min"]
+
+    @property
+    def has_places(self) -> bool:
+        """Whether a block was read at more than one place."""
+        return len(self.table) > self.blocks
+
+    @property
+    def keys(self) -> Keys:
+        """The columns of bores and places, None where they tell nothing apart."""
+        return _keys(self.table)
+
+
+def family_places(
+    cells: pd.DataFrame,
+    settings: Settings,
+    calibrations: Calibrations,
+    quantity: str,
+    unit: str,
+) -> tuple[dict[str, FamilyPlaces], dict[str, str]]:
+    """Give the places of each family, and of families that cannot be answered for the reason.
+
+    A family of fewer than three blocks borrows the spread of the others.
+
+    Raises
+    ------
+    Refusal
+        `no_readings` where no place was read at all.
+    """
+    mine = cells[cells["quantity"] == quantity]
+    mine = mine[reached(mine, unit, calibrations)]
+    places = gathered(mine, settings, quantity, calibrations, unit)
+    table = _laid_out(places)
+    known, refused = {}, {}
+    for name in sorted(table["family"].unique()):
+        family = str(name)
+        try:
+            known[family] = _one_family(family, table, places)
+        except Refusal as refusal:
+            refused[family] = str(refusal)
+    return known, refused
+
+
+def common_grid(table: pd.DataFrame) -> pd.DataFrame:
+    """Keep blocks and places so that every block kept was read at every place kept.
+
+    One after another the block or the place is dropped that lacks the largest share.
+    """
+    wide = table.assign(at=table["bore"] + "\x1f" + table["place"]).pivot_table(
+        index="block", columns="at", values="value", aggfunc="mean"
+    )
+    there = wide.notna()
+    while there.size and not there.to_numpy().all():
+        blocks, places = there.mean(axis=1), there.mean(axis=0)
+        if blocks.min() <= places.min():
+            there = there.drop(index=blocks.idxmin())
+        else:
+            there = there.drop(columns=places.idxmin())
+    kept = table["block"].isin(there.index)
+    return table[kept & (table["bore"] + "\x1f" + table["place"]).isin(there.columns)]
+
+
+def _laid_out(places: Places) -> pd.DataFrame:
+    found = places.places
+    labels = found["station"].where(found["depth"] == "", found["station"] + ", " + found["depth"])
+    labels = labels.where(found["station"] != "", found["depth"])
+    columns = ["family", "block", "bore", "station", "depth", "n"]
+    return found[columns].assign(place=labels, value=found["mean"])
+
+
+def _keys(table: pd.DataFrame) -> Keys:
+    bores = table.groupby("block")["bore"].nunique()
+    return {
+        "bore": "bore" if bores.max() > 1 else None,
+        "place": "place" if len(table["place"].unique()) > 1 else None,
+    }
+
+
+def _one_family(family: str, table: pd.DataFrame, places: Places) -> FamilyPlaces:
+    mine = table[table["family"] == family].reset_index(drop=True)
+    squares, lent = _squares(family, mine, table)
+    read = int(mine.groupby("block")["bore"].nunique().max())
+    searched = places.searched[places.searched["family"] == family]
+    return FamilyPlaces(
+        quantity=places.quantity,
+        family=family,
+        unit=places.unit,
+        table=mine,
+        searched=searched[["block", "mean"]].rename(columns={"mean": "value"}),
+        bores=read,
+        step=places.step,
+        error_variance=places.reading_variance * float((1 / mine["n"]).mean()),
+        shared=places.gauge_uncertainty,
+        squares=squares,
+        lent=lent,
+    )
+
+
+def _squares(family: str, mine: pd.DataFrame, table: pd.DataFrame) -> tuple[NestedSquares, bool]:
+    if mine["block"].nunique() >= FEWEST_BLOCKS:
+        return nested_squares(mine, **_keys(mine)), False
+    others: Mapping[str, NestedSquares] = pooled_squares(table, **_keys(table))
+    return others[family], True
+
+
+def block_values(places: FamilyPlaces) -> np.ndarray:
+    """Give one number a block: the mean of its places, each place about the family's pattern."""
+    at_place = places.table["place"].map(places.squares.pattern).fillna(0.0)
+    level = (places.table["value"] - at_place).groupby(places.table["block"]).mean()
+    return level.to_numpy(dtype=float)

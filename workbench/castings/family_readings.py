@@ -1,0 +1,134 @@
+"""Every reading of a quantity as the interval it stands for, corrected, family by family.
+
+A gauge that shows 4.57 in steps of 0.01 says "between 4.565 and 4.575"; a value written with "<",
+or at the lower limit of its gauge, says "not above". Both ends go through the calibration, so that
+a fit sees what was learnt of the iron and no more.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import cast
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from workbench.castings.calibration import Calibrations
+from workbench.castings.correction import corrected_values, reached
+from workbench.errors import Refusal
+from workbench.inference.distributions.readings import Readings
+from workbench.records.columns import BELOW
+from workbench.records.settings import Gauge, Settings
+from workbench.records.store import Records
+from workbench.records.units import factor
+
+Values = NDArray[np.float64]
+
+BY = ("family", "block", "bore", "station", "depth", "gauge", "calibration", "sampling", "contact")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class FamilyReadings:
+    """The readings of one quantity in one family, in `unit`.
+
+    `table` has a row a distinct value of a bore: `block, bore, value, low, high, n`; `low` is minus
+    infinity where the value is only known not to lie above `high`. `step` is the widest interval.
+    """
+
+    quantity: str
+    family: str
+    unit: str
+    table: pd.DataFrame
+    step: float
+
+    @property
+    def readings(self) -> Readings:
+        """Give all readings together; refused where they are too few for a shape."""
+        return Readings.between(self.table["low"], self.table["high"], self.table["n"])
+
+    @property
+    def size(self) -> int:
+        """The number of readings."""
+        return int(self.table["n"].sum())
+
+    @property
+    def censored(self) -> int:
+        """The number of readings that are only known not to lie above their value."""
+        return int(self.table.loc[np.isinf(self.table["low"]), "n"].sum())
+
+    @property
+    def blocks(self) -> int:
+        """The number of blocks."""
+        return int(self.table["block"].nunique())
+
+    @property
+    def nesting(self) -> tuple[str, ...]:
+        """The groups that hold more than one reading, outermost first."""
+        if self.size == self.blocks:
+            return ()
+        bores = self.table.groupby(["block", "bore"])["n"].sum()
+        several = len(bores) > self.blocks and len(bores) < self.size
+        return ("block", "bore") if several else ("block",)
+
+
+def family_readings(
+    records: Records, settings: Settings, calibrations: Calibrations, quantity: str, unit: str
+) -> dict[str, FamilyReadings]:
+    """Give the readings at places chosen before looking, with good contact, by family.
+
+    Parameters
+    ----------
+    records, settings, calibrations
+        The study's.
+    quantity
+        Its name.
+    unit
+        The unit of the answer; readings on a scale that does not reach it are left out.
+    """
+    values = records.values(quantity, by=BY)
+    grid = (values["sampling"] == "grid") & values["contact"].isin(["good", BELOW])
+    values = values[grid & reached(values, unit, calibrations)]
+    if values.empty:
+        return {}
+    ends = _ends(values, settings.gauges)
+    table = corrected_values(values.assign(**ends), unit, calibrations, quantity)
+    columns = ["block", "bore", "value", "low", "high", "n"]
+    found = {}
+    for family, rows in table.groupby("family", sort=True):
+        mine = rows[columns].reset_index(drop=True)
+        widths = (mine["high"] - mine["low"]).to_numpy()
+        known = np.isfinite(widths)
+        found[str(family)] = FamilyReadings(
+            quantity=quantity,
+            family=str(family),
+            unit=unit,
+            table=mine,
+            step=float(widths[known].max()) if known.any() else float(rows["step"].max()),
+        )
+    return found
+
+
+def _ends(values: pd.DataFrame, gauges: Mapping[str, Gauge]) -> dict[str, Values]:
+    """Give the ends of what each value stands for, in its own unit."""
+    shown = (values["k"] / (1 / values["step"]).round()).to_numpy(float)
+    width = values["step"].to_numpy(float, copy=True)
+    for key, at in values.groupby(["gauge", "unit"], sort=False).indices.items():
+        name, own = cast("tuple[str, str]", key)
+        width[at] = np.maximum(width[at], _resolution(gauges.get(name), own))
+    below = (values["contact"] == BELOW).to_numpy()
+    return {
+        "low": np.where(below, -np.inf, shown - width / 2),
+        "high": np.where(below, shown, shown + width / 2),
+    }
+
+
+def _resolution(gauge: Gauge | None, unit: str) -> float:
+    """Give the resolution stated for a gauge in `unit`; 0 where none is, or on another scale."""
+    if gauge is None or gauge.resolution is None:
+        return 0.0
+    try:
+        return float(gauge.resolution) * factor(gauge.unit or unit, unit)
+    except Refusal:
+        return 0.0
