@@ -47,6 +47,9 @@ Modules:
   here.
 - `tables.py`: A small table for a notebook or an article: accessible HTML, Markdown and plain text.
 - `text.py`: Text from a stranger made fit to show: cleaned, shortened, wrapped, and escaped.
+- `thin_tables.py`: Thin spots in words and tables: three ways side by side, shares below, where,
+  what it means.
+- `thin_views.py`: What the notebook of thin spots shows, section by section.
 - `verdict_tables.py`: Tables of what was judged: the ledger, one claim beside its checks, its
   threats, the spread.
 - `versions.py`: The versions that the numbers hang on: of the workbench, of Python, of the

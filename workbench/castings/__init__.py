@@ -27,6 +27,10 @@ Modules:
 - `correlation.py`: A study's own correlation of two hardness scales: fitted to its pairs, or
   refused with its row.
 - `family_fitness.py`: Which share of a family is fit for a duty, and which rule decides most often.
+- `family_places.py`: The places of one family laid out for questions on its next block: blocks,
+  bores, places.
+- `family_readings.py`: Every reading of a quantity as the interval it stands for, corrected, family
+  by family.
 - `fitness.py`: Whether one block is fit for a duty: rule by rule, with margin and risk.
 - `fitness_figures.py`: What a block shows for each rule of a duty: a figure, its uncertainty, and
   where it was found.
@@ -57,6 +61,7 @@ Modules:
   most.
 - `tensile.py`: From the hardness of grey iron to a band of tensile strength: a stated relation,
   never automatic.
+- `thin_spots.py`: What the thinnest place of a family's next block will be, and where it lies.
 - `void_hardness.py`: What makes hardness readings void: thin iron, a light block, impressions too
   near or too few.
 - `walls_at_limits.py`: The thinnest wall of every block against the least wall of each duty, given

@@ -17,6 +17,8 @@ Modules:
   of agreement.
 - `grid_coverage.py`: Where each family was read: the blocks read and missing at every place of the
   grid.
+- `minimum_by_grid.py`: How the thinnest place found falls with the number of places looked at,
+  family by family.
 - `printed_claim.py`: One claim at print size: the block means of both families, and the difference
   to the margin.
 - `printed_ledger.py`: All claims at print size: each in its interval against its margin, named
@@ -25,4 +27,6 @@ Modules:
   whole plot.
 - `readings.py`: Every reading as a dot, with the block means and the mean of each family in its
   interval.
+- `share_below.py`: The share of blocks with a place below a limit, over all limits, by family with
+  its band.
 """

@@ -22,6 +22,8 @@ Modules:
   steps.
 - `mixture.py`: Two normal populations in one sample: two pours, or two core boxes.
 - `nested_normality.py`: Are block effects normal, and bores within blocks, and places within bores.
+- `one_step.py`: Readings of several steps brought to one, for tests that count readings in common
+  cells.
 - `profile.py`: Intervals by profile likelihood, of any figure of a fit: parameters, quantiles,
   shares below.
 - `readings.py`: Readings as intervals with counts: rounded to a step, beyond a limit, or seen
