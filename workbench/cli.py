@@ -156,6 +156,29 @@ def demo(out: Path, jobs: int | None) -> None:
 
 
 @main.command()
+@click.argument("study", type=FOLDER)
+@click.argument("block")
+@click.option("--duty", metavar="NAME", help="Only this duty of [fitness.NAME].")
+@click.option("--json", "as_json", is_flag=True, help="Print the report as JSON.")
+@click.option("--out", type=FOLDER, help="Write the sheet of the block to this folder.")
+@click.option("--seed", type=int, help="Seed of the drawn walls.")
+def place(
+    study: Path, block: str, duty: str | None, as_json: bool, out: Path | None, seed: int | None
+) -> None:
+    """Place one block: in its family, its bores, fit for a duty, how far it can be bored."""
+    from workbench.runs.place import place_in_study
+
+    placed = place_in_study(study, block, duty=duty, seed=seed)
+    if as_json:
+        echo_json(placed.to_json())
+    else:
+        placed.show()
+    if out is not None:
+        for path in placed.write(out):
+            click.echo(f"wrote {path}", err=as_json)
+
+
+@main.command()
 @click.argument("folder", metavar="DIR", type=FOLDER)
 def new(folder: Path) -> None:
     """Lay out a small study to fill in, with comments, in the new or empty folder DIR."""

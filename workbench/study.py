@@ -14,6 +14,7 @@ from workbench.records.settings import Settings, load_settings
 
 if TYPE_CHECKING:
     from workbench.castings.calibration import Calibrations
+    from workbench.castings.inspection import Inspection
     from workbench.claims.judge import Judgement
     from workbench.claims.ledger import Ledger
     from workbench.records.faults import Fault
@@ -79,6 +80,12 @@ class Study:
             *calibration_notices(self.calibrations, self.records),
             *(Notice(file="readings", code=of.code, sentence=of.sentence) for of in void),
         )
+
+    def inspect(self) -> Inspection:
+        """Gather what was read of each block, for its bores, its fitness and its place."""
+        from workbench.castings.inspection import inspect_study
+
+        return inspect_study(self.records.cells, self.settings, self.calibrations)
 
     def judge(self, *, only: str | None = None, seed: int = DEFAULT_SEED) -> Judgement:
         """Judge all claims, or the one whose id is `only`; `seed` drives the resampling checks.

@@ -16,6 +16,13 @@ from numpy.typing import NDArray
 from workbench.castings.answers import Answers
 from workbench.castings.bores.between_bores import bridge_left
 from workbench.castings.bores.boring_room import NO_OFFSET, Room, room_of
+from workbench.castings.bores.boring_together import (
+    least_left,
+    limiting_bore,
+    offsets_for,
+    sure,
+    together,
+)
 from workbench.castings.bores.mass_bored import mass_removed
 from workbench.castings.bores.wall_limits import WallLimits
 from workbench.castings.bores.wall_model import BlockDraws
@@ -195,8 +202,8 @@ def boring_allowance(
         bores={name: _bore(room, best[name], confidence) for name, room in rooms.items()},
         one_size=2 * cut,
         offsets=offsets,
-        central=2 * _sure(_together(rooms, none), confidence),
-        limiting=_limiting(rooms, offsets),
+        central=2 * sure(together(rooms, none), confidence),
+        limiting=limiting_bore(rooms, offsets),
         if_sleeved=_if_sleeved(rooms, best, limit, clean_up, confidence),
         sizes=tuple(
             _size(rooms, size * scale, limit, clean_up, confidence) for size in asked.oversizes
@@ -214,8 +221,8 @@ def boring_allowance(
 
 def _bore(room: Room, best: Offset, confidence: float) -> BoreAllowance:
     """Take the better of the bore's own centre and the best offset, each by its draws."""
-    central = _sure(room.least_room(NO_OFFSET), confidence)
-    moved = _sure(room.least_room(best), confidence)
+    central = sure(room.least_room(NO_OFFSET), confidence)
+    moved = sure(room.least_room(best), confidence)
     if moved <= central:
         best, moved = NO_OFFSET, central
     return BoreAllowance(
@@ -238,11 +245,8 @@ def _one_size(
     at least that cut.
     """
     safe = min(best[name].cut for name in rooms)
-    offsets = {name: room.offset_for(safe, limit, clean_up) for name, room in rooms.items()}
-    moved = _sure(_together(rooms, offsets), confidence)
-    none = dict.fromkeys(rooms, NO_OFFSET)
-    central = _sure(_together(rooms, none), confidence)
-    return (moved, offsets) if moved > central else (central, none)
+    offsets = offsets_for(rooms, safe, limit, clean_up, confidence)
+    return sure(together(rooms, offsets), confidence), offsets
 
 
 def _if_sleeved(
@@ -265,41 +269,24 @@ def _size(
     rooms: dict[str, Room], oversize: float, limit: float, clean_up: float, confidence: float
 ) -> SizeAllowance:
     cut = oversize / 2
-    offsets = {name: room.offset_for(cut, limit, clean_up) for name, room in rooms.items()}
-    probability = float(np.mean(_together(rooms, offsets) >= cut))
+    offsets = offsets_for(rooms, cut, limit, clean_up, confidence)
+    probability = float(np.mean(together(rooms, offsets) >= cut))
     outcome: Fits = "too_close"
     if probability >= confidence:
         outcome = "fits"
     elif 1 - probability >= confidence:
         outcome = "does_not_fit"
-    least = np.min([room.least_wall(cut, offsets[name]) for name, room in rooms.items()], axis=0)
-    left = _estimate(least, confidence)
+    left = _estimate(least_left(rooms, cut, offsets), confidence)
     return SizeAllowance(
         oversize=oversize,
         probability=probability,
         outcome=outcome,
         least_wall=left,
         cuts_through=left.low <= 0,
-        limiting=_limiting(rooms, offsets),
+        limiting=limiting_bore(rooms, offsets),
         cleans_up=cut >= clean_up,
         offsets=offsets,
     )
-
-
-def _together(rooms: dict[str, Room], offsets: dict[str, Offset]) -> Values:
-    """Give, for each draw, the cut that all bores allow."""
-    least: Values = np.min([room.least_room(offsets[name]) for name, room in rooms.items()], axis=0)
-    return least
-
-
-def _limiting(rooms: dict[str, Room], offsets: dict[str, Offset]) -> str:
-    names = list(rooms)
-    each = np.array([rooms[name].least_room(offsets[name]) for name in names])
-    return names[int(np.bincount(each.argmin(axis=0), minlength=len(names)).argmax())]
-
-
-def _sure(draws: Values, confidence: float) -> float:
-    return float(np.quantile(draws, 1 - confidence))
 
 
 def _estimate(draws: Values, confidence: float) -> Estimate:

@@ -1,0 +1,92 @@
+"""What a notebook and a sheet show of one block: its maps, figures and tables."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import TYPE_CHECKING
+
+from workbench.article.answer import Answer
+from workbench.article.block_tables import (
+    bore_room_table,
+    bores_table,
+    boring_table,
+    fitness_table,
+    place_table,
+    sizes_table,
+)
+from workbench.article.figures.block_plan import block_plan
+from workbench.article.figures.bore_map import bore_map
+from workbench.article.figures.overbore import overbore
+from workbench.article.figures.wall_ring import wall_ring
+from workbench.castings.bores.wall_map import WallMap, wall_map
+from workbench.castings.places import WALL
+from workbench.errors import Refusal
+
+if TYPE_CHECKING:
+    from workbench.article.picture import Picture
+    from workbench.article.tables import Table
+    from workbench.castings.block_report import BlockReport
+    from workbench.castings.inspection import Inspection
+
+    Shown = Table | Picture | Answer
+
+
+def maps_of(inspection: Inspection, report: BlockReport) -> dict[str, WallMap]:
+    """Give the map of every bore of a block that has one."""
+    if report.draws is None or report.model is None:
+        return {}
+    walls, drawing = inspection.of(WALL), inspection.settings.drawing
+    return {
+        bore: wall_map(walls, report.model, report.block, bore, drawing)
+        for bore in report.draws.bores
+    }
+
+
+def place_shown(report: BlockReport) -> Iterator[Shown]:
+    """Give where a block stands in its family."""
+    yield place_table(report)
+
+
+def fitness_shown(report: BlockReport) -> Iterator[Shown]:
+    """Give whether a block is fit for each duty."""
+    yield fitness_table(report)
+
+
+def plan_shown(
+    inspection: Inspection, report: BlockReport, maps: Mapping[str, WallMap], footer: str
+) -> Iterator[Shown]:
+    """Give the plan of a block and the table of its bores; in words where there is no plan."""
+    try:
+        yield block_plan(report, maps, inspection.settings.drawing, footer=footer)
+    except Refusal as refusal:
+        yield Answer(paragraphs=(("No plan", str(refusal)),))
+    yield bores_table(report)
+
+
+def bores_shown(
+    inspection: Inspection, report: BlockReport, maps: Mapping[str, WallMap], footer: str
+) -> Iterator[Shown]:
+    """Give the map and the ring of every bore; in words where there is none."""
+    drawing = inspection.settings.drawing
+    stations = drawing.stations if drawing else {}
+    shifts = {bore.bore: bore.shift for bore in report.bores}
+    for name, found in maps.items():
+        yield bore_map(found, stations, step=report.step, footer=footer)
+        yield wall_ring(
+            found, shifts.get(name), stations, confidence=report.confidence, footer=footer
+        )
+    if not maps:
+        why = report.not_answered.get("walls", "No wall of it was read.")
+        yield Answer(paragraphs=(("No map", why),))
+
+
+def boring_shown(report: BlockReport, footer: str) -> Iterator[Shown]:
+    """Give the room for boring as tables and as a curve; in words where it is not known."""
+    yield boring_table(report)
+    try:
+        yield overbore(report, footer=footer)
+    except Refusal as refusal:
+        yield Answer(paragraphs=(("No curve", str(refusal)),))
+        return
+    yield sizes_table(report)
+    yield bore_room_table(report)
