@@ -11,7 +11,13 @@ Rooms:
 Modules:
 
 - `answer.py`: Answers in words, escaped where they are shown: of a claim, of what was measured.
+- `block_tables.py`: The tables of one block: its place in its family, its bores, its fitness, its
+  boring.
+- `block_views.py`: What a notebook and a sheet show of one block: its maps, figures and tables.
+- `block_words.py`: What is said of one block in words: outcomes, percentiles, risks, room for
+  boring.
 - `claim_readings.py`: The readings one claim is about: its quantity, its two families.
+- `compass.py`: How directions are drawn: as on the block seen from the deck, its front to the left.
 - `feature_tables.py`: The table of features seen by eye: shares of blocks, and agreement of those
   who looked.
 - `gathering.py`: One quantity gathered from the records: corrected, in one unit, what enters a mean
@@ -36,6 +42,7 @@ Modules:
   time.
 - `print_style.py`: Figures at the size they are printed: one column or two, drawn in millimetres,
   small type.
+- `printed_table.py`: A table drawn on a printed sheet, for figures that stand alone on a page.
 - `provenance.py`: What a reader needs to make a figure again: the study, its readings, the version,
   the seed.
 - `record_tables.py`: Tables of what was read: counts by family and quantity, faults, notices.

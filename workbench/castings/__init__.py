@@ -11,6 +11,10 @@ Modules:
 - `answers.py`: Several questions asked one by one: what is refused is kept with its reason.
 - `block_figures.py`: The figures of every block: one number a block and quantity, like compared
   with like.
+- `block_json.py`: The report of one block as plain values for JSON: full precision, what is not
+  known is null.
+- `block_report.py`: All that is told of one block: its place in its family, its bores, its fitness,
+  its boring.
 - `calibration.py`: The calibrations of a study: each fitted to its line, or refused with its row.
 - `calibration_findings.py`: What speaks against a fitted calibration: drift, a bend, an odd
   reading, a speed unlike iron.

@@ -26,6 +26,7 @@ Modules:
   users needs.
 - `pages.py`: The pages of a report: one template, self-contained, no script, no address fetched.
 - `parameters.py`: The parameters of each notebook, checked before a kernel starts.
+- `place.py`: One block of a study placed: shown in the terminal, as JSON, or written as its sheet.
 - `places.py`: Where the shipped notebooks and data are: beside the package, or inside an installed
   wheel.
 - `plan.py`: Which notebook runs with which parameters: each once, the claim notebook once a claim.
@@ -37,7 +38,11 @@ Modules:
   executed.
 - `scrub.py`: Outputs without the traces of one run: folders of this machine and numbers of
   processes.
+- `sheet.py`: The sheet of one block, to hand over with it: a page, a picture and a print of one
+  leaf.
 - `strip.py`: Notebooks without outputs: what is committed holds no numbers, only the code that
   makes them.
 - `terminal.py`: What the terminal shows: tables of what is there, of faults, of verdicts.
+- `terminal_block.py`: What the terminal shows of one block: the tables of its report, then the
+  cautions.
 """

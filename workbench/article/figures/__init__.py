@@ -3,6 +3,13 @@
 Modules:
 
 - `block_means.py`: Every block's mean in its own interval, sorted within its family.
+- `block_plan.py`: The block seen from the deck, to scale from its drawing: bores, walls, core
+  shifts.
+- `block_sheet.py`: One page on one block, to hand over with it: plan, maps, fitness, room for
+  boring, cautions.
+- `bore_map.py`: The wall of one bore unrolled: angle across, depth down, places read shown, the
+  rest masked.
+- `bore_maps.py`: The walls of all bores of a block unrolled side by side, on one scale of greys.
 - `budget_shares.py`: What an uncertainty is made of: each component's contribution, new in a
   reading or shared.
 - `calibration.py`: One calibration: what the gauge showed beside the true value, the line through
@@ -11,6 +18,7 @@ Modules:
   analyses below it.
 - `distribution.py`: How the readings of each family are spread: a histogram whose bins are whole
   gauge steps.
+- `family_shifts.py`: The core shift of every block, a small drawing a family, all to one scale.
 - `forest.py`: All claims at a glance: each difference in its interval, beside the zone that would
   support it.
 - `gauge_agreement.py`: Two gauges, or two operators, at the same places: differences, bias, limits
@@ -19,6 +27,8 @@ Modules:
   grid.
 - `minimum_by_grid.py`: How the thinnest place found falls with the number of places looked at,
   family by family.
+- `overbore.py`: The least wall left in a block against the overbore of all its bores, and the
+  limits.
 - `printed_claim.py`: One claim at print size: the block means of both families, and the difference
   to the margin.
 - `printed_ledger.py`: All claims at print size: each in its interval against its margin, named
@@ -29,4 +39,6 @@ Modules:
   interval.
 - `share_below.py`: The share of blocks with a place below a limit, over all limits, by family with
   its band.
+- `wall_ring.py`: The wall around one bore as a ring, with the arrow of its core shift and its
+  region.
 """

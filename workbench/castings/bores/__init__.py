@@ -7,6 +7,8 @@ Modules:
 - `boring.py`: How far the bores of a block can be bored and still keep the wall that is asked for.
 - `boring_room.py`: The room for boring in one bore: wall less what must stay, in many draws, and
   the best centre.
+- `boring_together.py`: The bores of a block cut alike: their centres, the room all of them allow,
+  the wall left.
 - `core_shift.py`: Core shift: how far, and which way, the core of a bore lay off centre when the
   block was cast.
 - `family_shape.py`: The shape all blocks of a family share round their bores beyond a shift: that
@@ -14,6 +16,7 @@ Modules:
 - `mass_bored.py`: The mass that boring takes out of a block: a side figure.
 - `out_of_round.py`: Out of round: the wall that is thin on two opposite sides, the second harmonic
   of a bore.
+- `overbore_curve.py`: The wall left after any overbore: the curve between the sizes a list gives.
 - `shift_of_block.py`: The shift of a whole block, and whether its bores moved together or each on
   its own.
 - `shift_of_family.py`: The core shift of a family: its mean, where it scatters, which way it
