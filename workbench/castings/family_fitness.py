@@ -22,7 +22,7 @@ from workbench.inference.estimates import Estimate
 from workbench.inference.shares.count import Count, share_interval
 from workbench.inference.shares.passing import Values, passing_draws, share_of_draws
 
-DRAWS = 400  # a block: a mean and a standard deviation are taken from them
+DRAWS = 200  # a block: a mean and a standard deviation are taken from them
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -192,7 +192,8 @@ def _by_place(cells: pd.DataFrame) -> pd.DataFrame:
     place, first = group_codes(cells, PLACE)
     n = cells["n"].to_numpy(float)
     mean, ss = cells["mean"].to_numpy(float), cells["ss"].to_numpy(float)
-    answer = cells.iloc[first][list(PLACE)].reset_index(drop=True)
+    # plain objects: looking up one block among them is several times faster than in text columns
+    answer = cells.iloc[first][list(PLACE)].reset_index(drop=True).astype(object)
     if len(first) == len(cells):
         order = np.argsort(place)
         count, middle, squares = n[order], mean[order], ss[order]

@@ -101,8 +101,11 @@ def answer_worth(
         if found is not None:
             pairs += _pairs(prices, chosen, found, deeper=True)
             looking.append(_looking(prices, found))
-    duties = []
+    duties: list[PairAnswer] = []
     for name, of_duty in judged.shares.items():
+        if name == chosen:
+            duties += pairs
+            continue
         for basis in BASES:
             money = every.for_duty(name)
             found = _draws(money, of_duty, basis, seed, trials)
@@ -193,12 +196,13 @@ def _pairs(prices: Prices, duty: str, draws: Draws, *, deeper: bool) -> list[Pai
     if prices.ordinary is None or prices.ordinary not in draws.shares:
         return []
     ordinary = prices.families[prices.ordinary]
+    known = usable_cost(ordinary, draws)
     found = []
     for name in draws.shares:
         if name == ordinary.family:
             continue
         premium = prices.families[name]
-        comparison = compare(premium, ordinary, draws)
+        comparison = compare(premium, ordinary, draws, known=known)
         found.append(
             PairAnswer(
                 duty=duty,

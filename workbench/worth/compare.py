@@ -58,7 +58,13 @@ class CostComparison:
         return None if self.mean is None else self.mean - self.extras_worth
 
 
-def compare(premium: FamilyPrices, ordinary: FamilyPrices, draws: Draws) -> CostComparison:
+def compare(
+    premium: FamilyPrices,
+    ordinary: FamilyPrices,
+    draws: Draws,
+    *,
+    known: UsableCost | None = None,
+) -> CostComparison:
     """Answer whether the premium block is the cheaper one per usable block.
 
     Each family is bought in its cheaper way, without a limit. What is uncertain of both alike, as
@@ -70,13 +76,16 @@ def compare(premium: FamilyPrices, ordinary: FamilyPrices, draws: Draws) -> Cost
         The money of the two families.
     draws : Draws
         Draws that hold both.
+    known : UsableCost, optional
+        The cost of the ordinary block by these draws, where it is worked out already.
 
     Raises
     ------
     Refusal
         As `usable_cost`. A break-even price that cannot be given is kept as its refusal.
     """
-    ours, other = (usable_cost(prices, draws) for prices in (premium, ordinary))
+    ours = usable_cost(premium, draws)
+    other = usable_cost(ordinary, draws) if known is None else known
     never = np.isinf(ours.long_run) & np.isinf(other.long_run)
     with np.errstate(invalid="ignore"):
         differences = np.where(never, 0.0, ours.long_run - other.long_run)

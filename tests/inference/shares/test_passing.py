@@ -8,7 +8,7 @@ from scipy.stats import invwishart
 
 from workbench.errors import Refusal
 from workbench.inference.noncentral import noncentrality_interval
-from workbench.inference.shares.passing import _covariance_root, box_chances, passing_share
+from workbench.inference.shares.passing import _covariance_roots, box_chances, passing_share
 
 INF = math.inf
 
@@ -50,8 +50,8 @@ def test_a_figure_that_follows_the_other_takes_nothing_more() -> None:
 def test_drawn_covariances_are_inverse_wishart() -> None:
     scatter = np.array([[4.0, 1.0], [1.0, 2.0]])
     rng = np.random.default_rng(5)
-    roots = [_covariance_root(np.linalg.cholesky(scatter), 12, rng) for _ in range(20_000)]
-    drawn = np.array([root @ root.T for root in roots])
+    roots = _covariance_roots(np.linalg.cholesky(scatter), 12, rng, 20_000)
+    drawn = roots @ roots.transpose(0, 2, 1)
     known = invwishart(df=12, scale=scatter)
     assert drawn.mean(axis=0) == pytest.approx(known.mean(), rel=0.02)
     assert drawn[:, 0, 0].var() == pytest.approx(known.var()[0, 0], rel=0.1)

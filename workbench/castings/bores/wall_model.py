@@ -163,11 +163,11 @@ def lay_out(
     how far apart they lie.
     """
     shape = shapes.get(str(places["family"].iloc[0]), NO_SHAPE)
-    known = bool(places["down"].notna().all())
+    known = bool(np.isfinite(places["down"].to_numpy(float)).all())
     parts = [places] if known else [own for _, own in places.groupby("depth", sort=True)]
     answer = []
     for own in parts:
-        depths = tuple(dict.fromkeys(str(name) for name in own["depth"]))
+        depths = tuple(dict.fromkeys(own["depth"].to_list()))
         degrees, down = own["angle"].to_numpy(float), own["down"].to_numpy(float)
         sheet = Sheet(
             degrees=degrees,
@@ -210,10 +210,15 @@ def block_draws(
     shared = walls.gauge_uncertainty * generator.standard_normal((draws, 1))
     found: dict[str, BoreDraws] = {}
     refused: dict[str, str] = {}
-    for name in sorted(places["bore"].unique(), key=_bore_order):
-        bore = str(name)
+    read = {str(name): own for name, own in places.groupby("bore", sort=False)}
+    hunted = {str(name): own for name, own in mine.searched.groupby("bore", sort=False)}
+    none_hunted = mine.searched.iloc[:0]
+    for bore in sorted(read, key=_bore_order):
+        searched = hunted.get(bore, none_hunted)
         try:
-            found[bore] = _bore_draws(mine, model, bore, shared, generator)
+            if searched["below"].any():
+                raise Refusal("censored_readings", replace(mine, searched=searched).only_below)
+            found[bore] = _bore_draws(read[bore], searched, model, bore, shared, generator)
         except Refusal as refusal:
             refused[bore] = f"Bore {bore} of {block}: {refusal}"
     if not found:
@@ -243,17 +248,13 @@ def levels_between(read: Values, count: int) -> Values:
 
 
 def _bore_draws(
-    walls: Places,
+    places: pd.DataFrame,
+    hunted: pd.DataFrame,
     model: WallModel,
     bore: str,
     shared: Values,
     generator: np.random.Generator,
 ) -> BoreDraws:
-    places = walls.round_bores
-    places = places[places["bore"] == bore]
-    hunted = walls.searched[walls.searched["bore"] == bore]
-    if hunted["below"].any():
-        raise Refusal("censored_readings", replace(walls, searched=hunted).only_below)
     turn = np.arange(0.0, 360.0, TURN_STEP)
     parts, all_round = [], True
     for laid in lay_out(places, model.reading_variance, model.shapes):

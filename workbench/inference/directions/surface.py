@@ -232,9 +232,10 @@ def _basis(degrees: Values, levels: Values, sheet: Sheet) -> Values:
 def _covariance(
     model: SurfaceModel, degrees: Values, levels: Values, others: Values, at: Values
 ) -> Values:
-    chord = 2 * np.abs(np.sin(np.radians(degrees[:, None] - others[None, :]) / 2))
+    """Give the covariance between two sets of points, or between many pairs of sets at once."""
+    chord = 2 * np.abs(np.sin(np.radians(degrees[..., :, None] - others[..., None, :]) / 2))
     range_ = 2 * math.sin(math.radians(model.turn) / 2)
-    apart = np.abs(levels[:, None] - at[None, :])
+    apart = np.abs(levels[..., :, None] - at[..., None, :])
     return model.variance * _matern(chord / range_) * _matern(apart / model.reach)
 
 
@@ -259,17 +260,29 @@ def _spacing(sheets: Sequence[Sheet]) -> float:
 def _spectrum(
     sheets: Sequence[Sheet], contrasts: Sequence[Values], turn: float, reach: float
 ) -> tuple[Values, Values]:
-    """Give, for independent standardised contrasts, their variance per unit and their squares."""
+    """Give, for independent standardised contrasts, their variance per unit and their squares.
+
+    Sheets of as many places are taken together.
+    """
     unit = SurfaceModel(variance=1.0, turn=turn, reach=reach, degrees_of_freedom=1)
+    alike: dict[tuple[int, ...], list[int]] = {}
+    for at, contrast in enumerate(contrasts):
+        alike.setdefault(contrast.shape, []).append(at)
     spread, squares = [], []
-    for sheet, contrast in zip(sheets, contrasts, strict=True):
-        own = _covariance(unit, sheet.degrees, sheet.levels, sheet.degrees, sheet.levels)
-        noise = contrast.T @ (contrast * sheet.noise[:, None])
-        lower = np.linalg.cholesky(noise)
-        half = np.linalg.solve(lower, contrast.T)
-        values, axes = np.linalg.eigh(half @ own @ half.T)
-        spread.append(np.maximum(values, 0.0))
-        squares.append((axes.T @ (half @ sheet.values)) ** 2)
+    for rows in alike.values():
+        degrees, levels, values, noise = (
+            np.array([getattr(sheets[at], name) for at in rows])
+            for name in ("degrees", "levels", "values", "noise")
+        )
+        contrast = np.array([contrasts[at] for at in rows])
+        across = contrast.transpose(0, 2, 1)
+        own = _covariance(unit, degrees, levels, degrees, levels)
+        lower = np.linalg.cholesky(across @ (contrast * noise[:, :, None]))
+        half = np.linalg.solve(lower, across)
+        found, axes = np.linalg.eigh(half @ own @ half.transpose(0, 2, 1))
+        spread.append(np.maximum(found, 0.0).ravel())
+        turned = axes.transpose(0, 2, 1) @ (half @ values[:, :, None])
+        squares.append((turned**2).ravel())
     return np.concatenate(spread), np.concatenate(squares)
 
 

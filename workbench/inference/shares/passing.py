@@ -88,9 +88,9 @@ def passing_draws(
     n, p = rows.shape
     middle = rows.mean(axis=0)
     scale = np.linalg.cholesky((rows - middle).T @ (rows - middle))
-    roots = np.array([_covariance_root(scale, n - 1, generator) for _ in range(DRAWS)])
+    roots = _covariance_roots(scale, n - 1, generator, DRAWS)
     means = middle + np.einsum("dij,dj->di", roots, generator.standard_normal((DRAWS, p))) / n**0.5
-    lower_roots = np.linalg.cholesky(roots @ roots.transpose(0, 2, 1))
+    lower_roots: Values = np.linalg.cholesky(roots @ roots.transpose(0, 2, 1)).astype(float)
     return box_chances(low - means, high - means, lower_roots, generator)
 
 
@@ -142,13 +142,16 @@ def _even_points(dimensions: int, generator: np.random.Generator) -> Values:
     return points
 
 
-def _covariance_root(scale: Values, df: int, generator: np.random.Generator) -> Values:
-    """Give a root of a covariance drawn from the inverse Wishart, by Bartlett's decomposition."""
+def _covariance_roots(scale: Values, df: int, generator: np.random.Generator, count: int) -> Values:
+    """Give roots of covariances drawn from the inverse Wishart, by Bartlett's decomposition."""
     p = len(scale)
-    bartlett = np.tril(generator.standard_normal((p, p)), -1)
-    bartlett[np.diag_indices(p)] = np.sqrt(generator.chisquare(df - np.arange(p)))
+    bartlett = np.tril(generator.standard_normal((count, p, p)), -1)
+    each = np.arange(p)
+    bartlett[:, each, each] = np.sqrt(generator.chisquare(df - each, (count, p)))
     # W = A A' with A lower triangular is Wishart(I); scale W^-1 scale' has the root scale A'^-1.
-    return np.linalg.solve(bartlett, scale.T).T.astype(np.float64)
+    turned = np.linalg.solve(bartlett, np.broadcast_to(scale.T, (count, p, p)))
+    roots: Values = turned.transpose(0, 2, 1).astype(float)
+    return roots
 
 
 def _checked(
