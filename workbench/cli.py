@@ -89,12 +89,13 @@ def judge(study: Path, as_json: bool, only: str | None, seed: int | None) -> Non
 @click.option("--seed", type=int, help="Seed of the simulation.")
 def worth(study: Path, duty: str | None, as_json: bool, seed: int | None) -> None:
     """Say what a usable block of each family costs, and whether the dear one is worth it."""
-    from workbench.runs.money_terminal import print_worth
+    from workbench.runs.worth_terminal import print_worth
     from workbench.study import DEFAULT_SEED, open_study
     from workbench.worth.as_json import worth_json
 
     opened = open_study(study)
-    answer = opened.worth(duty=duty, seed=DEFAULT_SEED if seed is None else seed)
+    seed = DEFAULT_SEED if seed is None else seed
+    answer = opened.worth(duty=duty, seed=seed, jointly=as_json)
     if as_json:
         echo_json({"study": opened.title, **worth_json(answer)})
     else:
@@ -108,7 +109,7 @@ def worth(study: Path, duty: str | None, as_json: bool, seed: int | None) -> Non
 @click.option("--seed", type=int, help="Seed of the resampling checks of the verdicts.")
 def plan(study: Path, claim: str | None, as_json: bool, seed: int | None) -> None:
     """Say what to measure next: the cheapest plan that would settle each unresolved claim."""
-    from workbench.runs.money_terminal import print_plans
+    from workbench.runs.plan_terminal import print_plans
     from workbench.study import DEFAULT_SEED, open_study
     from workbench.worth.plan_words import plan_json
 

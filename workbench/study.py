@@ -100,17 +100,25 @@ class Study:
             return replace(reached, verdicts=verdicts)
         return judge(self.ledger, self.records, self.settings, seed=seed, only=only)
 
-    def worth(self, *, duty: str | None = None, seed: int = DEFAULT_SEED) -> WorthAnswer:
+    def worth(
+        self, *, duty: str | None = None, seed: int = DEFAULT_SEED, jointly: bool = True
+    ) -> WorthAnswer:
         """Answer which family's blocks are worth their money for a duty.
 
         `duty` is a name of `[fitness]`; that of `[worth]` where left out. `seed` drives the draws.
+        `jointly` asks for the indices of what moves the answer together, which takes a moment.
         """
         from workbench.worth.answer import answer_worth
         from workbench.worth.judged_shares import judged_shares
 
         judged = judged_shares(self.records.cells, self.settings, self.calibrations, seed=seed)
         return answer_worth(
-            self._prices(), judged, duty=duty, confidence=self.settings.confidence, seed=seed
+            self._prices(),
+            judged,
+            duty=duty,
+            confidence=self.settings.confidence,
+            seed=seed,
+            jointly=jointly,
         )
 
     def plan(self, *, claim: str | None = None, seed: int = DEFAULT_SEED) -> PlanAnswer:

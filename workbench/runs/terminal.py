@@ -79,6 +79,13 @@ def indented(label: str, text: str) -> Table:
     return grid
 
 
+def print_cautions(out: Console) -> None:
+    """Print the cautions that stand beside every figure of fitness."""
+    from workbench.castings.cautions import CAUTIONS
+
+    out.print(Text(" ".join(CAUTIONS), style="italic"))
+
+
 def verdict_table(judgement: Judgement) -> Table:
     """Give the table of verdicts, one row a claim."""
     confidence = f"{100 * judgement.confidence:g}%"

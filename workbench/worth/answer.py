@@ -31,7 +31,10 @@ class FamilyAnswer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PairAnswer:
-    """A family against the ordinary one, for a duty and by one basis."""
+    """A family against the ordinary one, for a duty and by one basis.
+
+    `sensitivity` is worked out for the duty asked about, by the first basis there is.
+    """
 
     duty: str
     basis: str
@@ -66,6 +69,7 @@ def answer_worth(
     confidence: float = 0.95,
     seed: int = 1,
     trials: int = TRIALS,
+    jointly: bool = True,
 ) -> WorthAnswer:
     """Answer whether each family's blocks are worth their money.
 
@@ -81,6 +85,8 @@ def answer_worth(
         Of the intervals shown.
     seed, trials : int
         Of the simulation.
+    jointly : bool
+        Whether to work out Sobol indices, which takes half a second.
 
     Raises
     ------
@@ -99,7 +105,7 @@ def answer_worth(
     pairs: list[PairAnswer] = []
     for found in draws.values():
         if found is not None:
-            pairs += _pairs(prices, chosen, found, deeper=True)
+            pairs += _pairs(prices, chosen, found, deeper=not pairs, jointly=jointly)
             looking.append(_looking(prices, found))
     duties: list[PairAnswer] = []
     for name, of_duty in judged.shares.items():
@@ -191,7 +197,9 @@ def _draws(
     return draw_all(families, shares, basis=basis, seed=seed, trials=trials)
 
 
-def _pairs(prices: Prices, duty: str, draws: Draws, *, deeper: bool) -> list[PairAnswer]:
+def _pairs(
+    prices: Prices, duty: str, draws: Draws, *, deeper: bool, jointly: bool = False
+) -> list[PairAnswer]:
     """Compare every other family with the ordinary one, where both can be answered."""
     if prices.ordinary is None or prices.ordinary not in draws.shares:
         return []
@@ -208,7 +216,7 @@ def _pairs(prices: Prices, duty: str, draws: Draws, *, deeper: bool) -> list[Pai
                 duty=duty,
                 basis=draws.basis,
                 comparison=comparison,
-                sensitivity=cost_sensitivity(premium, ordinary, draws, comparison)
+                sensitivity=cost_sensitivity(premium, ordinary, draws, comparison, jointly=jointly)
                 if deeper
                 else None,
             )

@@ -180,7 +180,7 @@ def _sensitivity(found: CostSensitivity, currency: str) -> Plain:
             for swing in found.swings
         ],
         "indices": None
-        if isinstance(indices, Refusal)
+        if indices is None or isinstance(indices, Refusal)
         else [
             {
                 "input": index.name,

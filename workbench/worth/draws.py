@@ -18,7 +18,7 @@ from workbench.inference.samples import Values
 from workbench.worth.family_prices import FamilyPrices
 from workbench.worth.fit_share import MODELLED, FitShare
 
-TRIALS = 100_000
+TRIALS = 50_000
 LEAST_TRIALS = 10_000
 
 

@@ -26,14 +26,15 @@ class CostSensitivity:
     `swings` hold the difference with one input at the ends of its 90 % interval and the others at
     their medians; `indices` the Sobol indices of `outcome`: the `difference` itself, or where its
     tail is too heavy for a variance the `decision`, 1 where the premium block is cheaper and else
-    0. A refusal stands where there are none. Inputs go by the key of an amount, or by
+    0. A refusal stands where there are none, None where they
+    were not asked for. Inputs go by the key of an amount, or by
     `share.FAMILY` for the share of fit blocks; `names` has them in words. `turning` is in which
     share of cases the choice is the less likely one.
     """
 
     outcome: str
     swings: tuple[Swing, ...]
-    indices: tuple[SobolIndex, ...] | Refusal
+    indices: tuple[SobolIndex, ...] | Refusal | None
     turning: float
     names: Mapping[str, str]
 
@@ -44,7 +45,12 @@ class CostSensitivity:
 
 
 def cost_sensitivity(
-    premium: FamilyPrices, ordinary: FamilyPrices, draws: Draws, comparison: CostComparison
+    premium: FamilyPrices,
+    ordinary: FamilyPrices,
+    draws: Draws,
+    comparison: CostComparison,
+    *,
+    jointly: bool = True,
 ) -> CostSensitivity:
     """Answer which input moves the decision most.
 
@@ -57,6 +63,8 @@ def cost_sensitivity(
         independent, also where a model ties them.
     comparison : CostComparison
         The comparison of the two.
+    jointly : bool
+        Whether to work out the Sobol indices too.
     """
     both = ((premium, comparison.premium.way, 1.0), (ordinary, comparison.ordinary.way, -1.0))
     known = {m.key: m.range.likely for prices, _, _ in both for m in prices.amounts}
@@ -83,9 +91,10 @@ def cost_sensitivity(
 
     outcome = DIFFERENCE if _has_variance(comparison.differences) else DECISION
     function = difference if outcome == DIFFERENCE else decision
-    indices: tuple[SobolIndex, ...] | Refusal
+    indices: tuple[SobolIndex, ...] | Refusal | None = None
     try:
-        indices = sobol(function, inputs, generator=draws.stream("sensitivity"))
+        if jointly:
+            indices = sobol(function, inputs, generator=draws.stream("sensitivity"))
     except Refusal as refusal:
         indices = refusal
     return CostSensitivity(

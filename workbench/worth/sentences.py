@@ -271,6 +271,8 @@ def _swing_words(swing: Swing, found: CostSensitivity, currency: str) -> str:
 
 
 def _joint_words(found: CostSensitivity) -> str:
+    if found.indices is None:
+        return ""
     if found.outcome == DECISION and (isinstance(found.indices, Refusal) or not found.balanced):
         return " The choice turns in next to none of the cases, whatever the inputs."
     if isinstance(found.indices, Refusal):

@@ -120,9 +120,8 @@ def wall_model(walls: Places) -> WallModel:
     picked = np.arange(0, len(first), max(1, -(-len(first) // SHEETS_USED)))
     kept = places[np.isin(bore, picked)]
     shapes = family_shapes(walls)
-    laid = []
-    for _, own in kept.groupby(list(BORE), sort=True):
-        laid += lay_out(own, walls.reading_variance, shapes)
+    each = lay_out_bores(kept, walls.reading_variance, shapes)
+    laid = [one for surfaces in each for one in surfaces]
     usable = [one.sheet for one in laid if np.unique(one.sheet.degrees).size >= 3]
     if not usable:
         raise Refusal(
@@ -162,20 +161,36 @@ def lay_out(
     One with all depths where their positions are known; else one for each depth, as nothing says
     how far apart they lie.
     """
-    shape = shapes.get(str(places["family"].iloc[0]), NO_SHAPE)
-    known = bool(np.isfinite(places["down"].to_numpy(float)).all())
-    parts = [places] if known else [own for _, own in places.groupby("depth", sort=True)]
+    return lay_out_bores(places, reading_variance, shapes)[0]
+
+
+def lay_out_bores(
+    places: pd.DataFrame, reading_variance: float, shapes: dict[str, FamilyShape]
+) -> list[list[LaidOut]]:
+    """Give the surfaces of every bore, in order of family, block and bore."""
+    bore, first = group_codes(places, BORE)
+    family, depth = places["family"].to_numpy(object), places["depth"].to_numpy(object)
+    degrees, down, mean, n = (
+        places[name].to_numpy(float) for name in ("angle", "down", "mean", "n")
+    )
+    rows = np.split(np.argsort(bore, kind="stable"), np.cumsum(np.bincount(bore))[:-1])
     answer = []
-    for own in parts:
-        depths = tuple(dict.fromkeys(own["depth"].to_list()))
-        degrees, down = own["angle"].to_numpy(float), own["down"].to_numpy(float)
-        sheet = Sheet(
-            degrees=degrees,
-            levels=down if known else np.zeros(len(own)),
-            values=own["mean"].to_numpy(float) - shape.at(degrees, down, depths[0]),
-            noise=reading_variance / own["n"].to_numpy(float),
-        )
-        answer.append(LaidOut(sheet=sheet, depths=depths, known=known, family_shape=shape))
+    for own, start in zip(rows, first, strict=True):
+        shape = shapes.get(str(family[start]), NO_SHAPE)
+        known = bool(np.isfinite(down[own]).all())
+        names = sorted(set(depth[own]))
+        parts = [own] if known else [own[depth[own] == name] for name in names]
+        laid = []
+        for part in parts:
+            depths = tuple(dict.fromkeys(depth[part]))
+            sheet = Sheet(
+                degrees=degrees[part],
+                levels=down[part] if known else np.zeros(part.size),
+                values=mean[part] - shape.at(degrees[part], down[part], depths[0]),
+                noise=reading_variance / n[part],
+            )
+            laid.append(LaidOut(sheet=sheet, depths=depths, known=known, family_shape=shape))
+        answer.append(laid)
     return answer
 
 
@@ -210,11 +225,13 @@ def block_draws(
     shared = walls.gauge_uncertainty * generator.standard_normal((draws, 1))
     found: dict[str, BoreDraws] = {}
     refused: dict[str, str] = {}
-    read = {str(name): own for name, own in places.groupby("bore", sort=False)}
-    hunted = {str(name): own for name, own in mine.searched.groupby("bore", sort=False)}
-    none_hunted = mine.searched.iloc[:0]
+    laid = lay_out_bores(places, model.reading_variance, model.shapes)
+    names = places["bore"].to_numpy(object)[group_codes(places, BORE)[1]]
+    read = dict(zip(map(str, names), laid, strict=True))
     for bore in sorted(read, key=_bore_order):
-        searched = hunted.get(bore, none_hunted)
+        searched = mine.searched
+        if len(searched):
+            searched = searched[searched["bore"] == bore]
         try:
             if searched["below"].any():
                 raise Refusal("censored_readings", replace(mine, searched=searched).only_below)
@@ -248,7 +265,7 @@ def levels_between(read: Values, count: int) -> Values:
 
 
 def _bore_draws(
-    places: pd.DataFrame,
+    surfaces: list[LaidOut],
     hunted: pd.DataFrame,
     model: WallModel,
     bore: str,
@@ -257,7 +274,7 @@ def _bore_draws(
 ) -> BoreDraws:
     turn = np.arange(0.0, 360.0, TURN_STEP)
     parts, all_round = [], True
-    for laid in lay_out(places, model.reading_variance, model.shapes):
+    for laid in surfaces:
         degrees, levels = _points(laid.sheet, turn)
         near = reached(degrees, laid.sheet.degrees)
         all_round &= bool(near.all())

@@ -1,4 +1,4 @@
-"""What the terminal shows of money: what a usable block costs, which is worth it, what to measure.
+"""What the terminal shows of money: what a usable block costs, and whether the dear one pays.
 
 Study text comes from strangers and is shown as text, as in the rest of the terminal.
 """
@@ -9,11 +9,9 @@ from typing import TYPE_CHECKING
 
 from rich.text import Text
 
-from workbench.castings.cautions import CAUTIONS
 from workbench.errors import Refusal
-from workbench.runs.terminal import console, indented, safe, table
+from workbench.runs.terminal import console, indented, print_cautions, safe, table
 from workbench.worth.fit_share import BASES, FitShare
-from workbench.worth.plan_words import cost_text, plan_sentence
 from workbench.worth.sentences import (
     beside_sentence,
     comparison_sentence,
@@ -30,7 +28,6 @@ if TYPE_CHECKING:
     from rich.table import Table
 
     from workbench.worth.answer import FamilyAnswer, PairAnswer, WorthAnswer
-    from workbench.worth.plan_claims import PlanAnswer
 
 NO_NUMBER = "–"
 ENOUGH, SELDOM = 0.9, 0.005
@@ -174,38 +171,3 @@ def count_text(chance: float) -> str:
 def fit_text(share: FitShare | None) -> str:
     """Give how many blocks of how many were fit."""
     return NO_NUMBER if share is None else f"{share.passed} of {share.inspected}"
-
-
-def print_plans(study: str, answer: PlanAnswer) -> None:
-    """Print what would settle each unresolved claim, the cheapest to settle first."""
-    out = console()
-    out.print(safe(study))
-    if not answer.plans:
-        out.print("No claim is unresolved; there is nothing to plan.")
-        return
-    out.print(plan_table(answer))
-    for plan in answer.plans:
-        out.print(Text(str(safe(plan.claim)), "bold"))
-        out.print(indented("claim", plan.statement))
-        out.print(indented("plan", plan_sentence(plan, answer.prices)))
-        out.print()
-    print_cautions(out)
-
-
-def plan_table(answer: PlanAnswer) -> Table:
-    """Give the table of plans, one row a claim."""
-    made = table("claim", "settled with 8 in ten", "settled with 9 in ten", title="")
-    for plan in answer.plans:
-        priced = [
-            "no plan reaches it" if found is None else cost_text(found, answer.prices)
-            for found in plan.plans
-        ]
-        if plan.refusal is not None:
-            priced = ["not planned"] * len(priced)
-        made.add_row(safe(plan.claim), *priced)
-    return made
-
-
-def print_cautions(out: Console) -> None:
-    """Print the cautions that stand beside every figure of fitness."""
-    out.print(Text(" ".join(CAUTIONS), style="italic"))

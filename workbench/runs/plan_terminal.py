@@ -1,0 +1,45 @@
+"""What the terminal shows of plans: what would settle each unresolved claim, and what it costs."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from rich.text import Text
+
+from workbench.runs.terminal import console, indented, print_cautions, safe, table
+from workbench.worth.plan_words import cost_text, plan_sentence
+
+if TYPE_CHECKING:
+    from rich.table import Table
+
+    from workbench.worth.plan_claims import PlanAnswer
+
+
+def print_plans(study: str, answer: PlanAnswer) -> None:
+    """Print what would settle each unresolved claim, the cheapest to settle first."""
+    out = console()
+    out.print(safe(study))
+    if not answer.plans:
+        out.print("No claim is unresolved; there is nothing to plan.")
+        return
+    out.print(plan_table(answer))
+    for plan in answer.plans:
+        out.print(Text(str(safe(plan.claim)), "bold"))
+        out.print(indented("claim", plan.statement))
+        out.print(indented("plan", plan_sentence(plan, answer.prices)))
+        out.print()
+    print_cautions(out)
+
+
+def plan_table(answer: PlanAnswer) -> Table:
+    """Give the table of plans, one row a claim."""
+    made = table("claim", "settled with 8 in ten", "settled with 9 in ten", title="")
+    for plan in answer.plans:
+        priced = [
+            "no plan reaches it" if found is None else cost_text(found, answer.prices)
+            for found in plan.plans
+        ]
+        if plan.refusal is not None:
+            priced = ["not planned"] * len(priced)
+        made.add_row(safe(plan.claim), *priced)
+    return made
