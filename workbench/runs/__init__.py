@@ -19,8 +19,6 @@ Modules:
 - `lock.py`: A lock that its owner's death releases: tells a run at work from what a dead one left.
 - `manifest.py`: What a run was made from and with: enough to make it again and to see whether it is
   the same.
-- `money_terminal.py`: What the terminal shows of money: what a usable block costs, which is worth
-  it, what to measure.
 - `new_study.py`: A small study to fill in: an invented example with comments, sound as it stands.
 - `notebook_libraries.py`: The notebook libraries, imported without the second that none of their
   users needs.
@@ -30,6 +28,8 @@ Modules:
 - `places.py`: Where the shipped notebooks and data are: beside the package, or inside an installed
   wheel.
 - `plan.py`: Which notebook runs with which parameters: each once, the claim notebook once a claim.
+- `plan_terminal.py`: What the terminal shows of plans: what would settle each unresolved claim, and
+  what it costs.
 - `progress.py`: What a run says while it works: one bar on a terminal, a line a notebook anywhere
   else.
 - `report_folder.py`: The folder of a report: written aside, then moved into place, so that a killed
@@ -45,4 +45,6 @@ Modules:
 - `terminal.py`: What the terminal shows: tables of what is there, of faults, of verdicts.
 - `terminal_block.py`: What the terminal shows of one block: the tables of its report, then the
   cautions.
+- `worth_terminal.py`: What the terminal shows of money: what a usable block costs, and whether the
+  dear one pays.
 """
