@@ -125,11 +125,22 @@ def plan(study: Path, claim: str | None, as_json: bool, seed: int | None) -> Non
 @click.argument("study", type=FOLDER)
 @click.option("--out", type=FOLDER, required=True, help="Folder for the report.")
 @click.option("--only", metavar="NAME", help="Run only the notebook with this name.")
+@click.option("--block", "blocks", metavar="BLOCK", multiple=True, help="Show this block in full.")
 @click.option("--jobs", type=click.IntRange(1, 64), help="Notebooks at a time.")
 @click.option("--seed", type=int, help="Seed of the resampling checks.")
-def run(study: Path, out: Path, only: str | None, jobs: int | None, seed: int | None) -> None:
-    """Run the notebooks headless and write the report to OUT."""
-    finish(start(study, out, only=only, jobs=jobs, seed=seed))
+def run(
+    study: Path,
+    out: Path,
+    only: str | None,
+    blocks: tuple[str, ...],
+    jobs: int | None,
+    seed: int | None,
+) -> None:
+    """Run the notebooks headless and write the report to OUT.
+
+    Without --block one block of each family is shown in full: that with the thinnest wall read.
+    """
+    finish(start(study, out, only=only, blocks=blocks, jobs=jobs, seed=seed))
 
 
 @main.command()
@@ -196,12 +207,18 @@ def echo_json(answer: dict[str, Any]) -> None:
 
 
 def start(
-    study: Path, out: Path, *, only: str | None, jobs: int | None, seed: int | None
+    study: Path,
+    out: Path,
+    *,
+    only: str | None,
+    jobs: int | None,
+    seed: int | None,
+    blocks: tuple[str, ...] = (),
 ) -> RunSummary:
     """Run the notebooks of `study` into `out`."""
     from workbench.runs.runner import run_study
 
-    return run_study(study, out, only=only, jobs=jobs, seed=seed)
+    return run_study(study, out, only=only, blocks=blocks, jobs=jobs, seed=seed)
 
 
 def finish(summary: RunSummary) -> None:

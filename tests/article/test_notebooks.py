@@ -7,11 +7,14 @@ import json
 import re
 import subprocess
 import sys
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import lxml.html
 import pytest
+
+from workbench.errors import Refusal
 
 NOTEBOOKS = Path(__file__).parents[2] / "notebooks"
 NAMES = (
@@ -19,11 +22,13 @@ NAMES = (
     "measuring",
     "distributions",
     "thin_spots",
+    "shift",
+    "block",
     "intervals",
     "claim",
     "summary",
 )
-OWN = {"claim": {"claim"}, "thin_spots": {"quantity", "limit", "families"}}
+OWN = {"claim": {"claim"}, "block": {"block"}, "thin_spots": {"quantity", "limit", "families"}}
 MOST_CELLS = 13
 FORBIDDEN = {"numpy", "scipy", "statsmodels", "pandas", "math", "statistics", "matplotlib"}
 
@@ -178,6 +183,33 @@ def test_the_claim_notebook_answers_every_kind_of_claim(
     text = check(shown)
     assert "What would change it" in text
     assert sum("<img" in output._repr_mimebundle_()["text/html"] for output in shown) == pictures
+
+
+def test_the_notebook_of_a_block_shows_one_asked_for_and_says_what_it_lacks(
+    bored_study: Callable[..., Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    sound, two = bored_study(tmp_path / "a"), {"front": 0, "thrust": 90}
+    shown = run("block", monkeypatch, study=str(sound), block="W01")
+    assert sum("<img" in output._repr_mimebundle_()["text/html"] for output in shown) == 6
+    text = check(shown)
+    for said in ("5 other", "To be used at all: fit", "towards", "Core shift in depth"):
+        assert said.split()[-1] in text
+    poor = bored_study(tmp_path / "b", stations=two)
+    text = check(run("block", monkeypatch, study=str(poor), block=""))
+    assert "No map" in text
+    assert "No curve" in text
+    with pytest.raises(Refusal, match="did you mean “W01”"):
+        run("block", monkeypatch, study=str(sound), block="W1")
+
+
+def test_the_notebook_of_shifts_compares_families_or_says_why_not(
+    bored_study: Callable[..., Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    text = check(run("shift", monkeypatch, study=str(bored_study(tmp_path / "a"))))
+    assert "Core shift by family" in text
+    assert "Share of each family that is fit" in text
+    poor = bored_study(tmp_path / "b", drawn_stations=None)
+    assert "No core shift" in check(run("shift", monkeypatch, study=str(poor)))
 
 
 def test_the_summary_lists_every_claim(small_study: Path, monkeypatch: pytest.MonkeyPatch) -> None:

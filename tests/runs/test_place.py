@@ -255,3 +255,17 @@ def test_faults_of_the_duties_are_listed(bored_study: Callable[..., Path], tmp_p
     assert result.exit_code == 2
     assert "oversises" in result.output
     assert "largest_offset" in result.output
+
+
+def test_a_run_shows_the_blocks_asked_for(sound: Path, tmp_path: Path) -> None:
+    result = CliRunner().invoke(
+        main,
+        ["run", str(sound), "--out", str(tmp_path / "o"), "--only", "block", "--block", "B02"],
+    )
+    assert result.exit_code == 0, result.output
+    assert [path.name for path in (tmp_path / "o" / "pages").iterdir()] == ["block-B02.html"]
+    refused = CliRunner().invoke(
+        main, ["run", str(sound), "--out", str(tmp_path / "p"), "--block", "B2"]
+    )
+    assert refused.exit_code == 2
+    assert "did you mean “B02”?" in refused.output

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from workbench.errors import RunError
-from workbench.runs.parameters import ClaimParameters, SummaryParameters
+from workbench.runs.parameters import BlockParameters, ClaimParameters, SummaryParameters
 from workbench.runs.plan import NAME_LENGTH, Job, Notebook, make_plan, with_file_names
 
 CLAIM = 'study = "../data/demo"\nseed = 1\nclaim = "deck-thicker"'
@@ -40,6 +40,19 @@ def test_the_claim_notebook_runs_once_for_each_claim(books: list[Notebook]) -> N
     assert [job.title for job in jobs] == ["Claim a", "Claim 007", "Summary"]
     assert jobs[1].parameters == {"study": "s", "seed": 5, "claim": "007"}
     assert jobs[2].parameters == {"study": "s", "seed": 5}
+
+
+def test_a_notebook_of_blocks_runs_once_for_each_block(written: Callable[..., Path]) -> None:
+    parameters = 'study = "../data/demo"\nseed = 1\nblock = ""'
+    path = written("block", parameters=parameters)
+    book = Notebook(path=path, model=BlockParameters, title="Block", each_block=True)
+    jobs = make_plan([book], ["a"], study="s", seed=5, blocks=["W05", "../W 7"])
+    assert [(job.name, job.title, job.claim) for job in jobs] == [
+        ("block-W05", "Block W05", None),
+        ("block--W-7", "Block ../W 7", None),
+    ]
+    assert jobs[1].parameters == {"study": "s", "seed": 5, "block": "../W 7"}
+    assert make_plan([book], ["a"], study="s", seed=5) == ()
 
 
 def test_a_study_without_claims_runs_the_others(books: list[Notebook]) -> None:

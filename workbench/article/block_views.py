@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from workbench.article.answer import Answer
 from workbench.article.block_tables import (
     bore_room_table,
@@ -18,6 +20,10 @@ from workbench.article.figures.block_plan import block_plan
 from workbench.article.figures.bore_map import bore_map
 from workbench.article.figures.overbore import overbore
 from workbench.article.figures.wall_ring import wall_ring
+from workbench.article.shift_tables import depth_table
+from workbench.castings.block_report import block_report
+from workbench.castings.blocks_to_show import thinnest_blocks
+from workbench.castings.bores.bore_shape import bore_shapes
 from workbench.castings.bores.wall_map import WallMap, wall_map
 from workbench.castings.places import WALL
 from workbench.errors import Refusal
@@ -29,6 +35,18 @@ if TYPE_CHECKING:
     from workbench.castings.inspection import Inspection
 
     Shown = Table | Picture | Answer
+
+
+def asked(inspection: Inspection, block: str, seed: int) -> BlockReport:
+    """Give the report of a block; where none is named, that of the first a run would show.
+
+    Raises
+    ------
+    Refusal
+        `no_such_block`, with the nearest name.
+    """
+    name = block or thinnest_blocks(inspection)[0]
+    return block_report(inspection, name, generator=np.random.default_rng(seed))
 
 
 def maps_of(inspection: Inspection, report: BlockReport) -> dict[str, WallMap]:
@@ -61,6 +79,9 @@ def plan_shown(
     except Refusal as refusal:
         yield Answer(paragraphs=(("No plan", str(refusal)),))
     yield bores_table(report)
+    if report.shift is not None:
+        shapes = bore_shapes(inspection.of(WALL), inspection.core_shifts(), report.block)
+        yield depth_table(shapes, report.unit, report.confidence)
 
 
 def bores_shown(

@@ -163,12 +163,12 @@ def _family(inspection: Inspection, block: str) -> str:
     try:
         return inspection.family(block)
     except Refusal as refusal:
-        near = _near(block, tuple(inspection.families))
+        near = nearest_block(block, tuple(inspection.families))
         sentence = f"{str(refusal).rstrip('.')}{near}; {len(inspection.families)} blocks were read."
         raise Refusal(refusal.code, sentence) from None
 
 
-def _near(block: str, names: tuple[str, ...]) -> str:
+def nearest_block(block: str, names: tuple[str, ...]) -> str:
     """Ask whether a block of nearly the name was meant; W5 is W05 before it is W45."""
     same = [name for name in names if _without_zeros(name) == _without_zeros(block)]
     return f" (did you mean “{same[0]}”?)" if same else did_you_mean(block, names)

@@ -60,6 +60,16 @@ class IntervalsParameters(StudyParameters):
     """How sure the means and differences are."""
 
 
+class BlockParameters(StudyParameters):
+    """One block: `block` is its name; left empty, the one a run would show first."""
+
+    block: Name = ""
+
+
+class ShiftParameters(StudyParameters):
+    """How the cores lie in each family, and which share of it is fit."""
+
+
 class ClaimParameters(StudyParameters):
     """One claim: `claim` is its id in claims.toml."""
 

@@ -1,4 +1,4 @@
-"""Which notebook runs with which parameters: each once, the claim notebook once a claim."""
+"""Which notebook runs with which parameters: each once, or once a claim or a block."""
 
 from __future__ import annotations
 
@@ -12,11 +12,13 @@ from typing import Any
 from workbench.errors import RunError
 from workbench.runs.notebook_libraries import load
 from workbench.runs.parameters import (
+    BlockParameters,
     ClaimParameters,
     DistributionsParameters,
     IntervalsParameters,
     MeasuringParameters,
     RecordsParameters,
+    ShiftParameters,
     StudyParameters,
     SummaryParameters,
     ThinSpotsParameters,
@@ -31,12 +33,16 @@ FORMAT = 4
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Notebook:
-    """A notebook that can be run, and what it takes; `each_claim` when it runs once a claim."""
+    """A notebook that can be run, and what it takes.
+
+    `each_claim` when it runs once a claim, `each_block` when once for each block shown.
+    """
 
     path: Path
     model: type[StudyParameters]
     title: str
     each_claim: bool = False
+    each_block: bool = False
 
     @property
     def name(self) -> str:
@@ -81,6 +87,14 @@ def shipped_notebooks() -> tuple[Notebook, ...]:
             title="Thin spots",
         ),
         Notebook(
+            path=folder / "shift.ipynb",
+            model=ShiftParameters,
+            title="Core shift and fitness by family",
+        ),
+        Notebook(
+            path=folder / "block.ipynb", model=BlockParameters, title="Block", each_block=True
+        ),
+        Notebook(
             path=folder / "intervals.ipynb",
             model=IntervalsParameters,
             title="Means, differences and their intervals",
@@ -102,6 +116,7 @@ def make_plan(
     seed: int,
     only: str | None = None,
     parameters: Mapping[str, Mapping[str, Any]] | None = None,
+    blocks: Sequence[str] = (),
 ) -> tuple[Job, ...]:
     """Lay out the jobs of a run, every parameter checked.
 
@@ -117,6 +132,8 @@ def make_plan(
         The name of one notebook, or the id of one claim.
     parameters : mapping, optional
         Further parameters, by the name of the notebook.
+    blocks : sequence of str
+        The blocks shown, each in a notebook of its own.
 
     Raises
     ------
@@ -133,19 +150,31 @@ def make_plan(
     for notebook in notebooks:
         source = read(notebook)
         given = {"study": study, "seed": seed} | extra.get(notebook.name, {})
-        for claim in claims if notebook.each_claim else (None,):
-            values = given if claim is None else given | {"claim": claim}
+        for about in subjects(notebook, claims, blocks):
+            values = given | about
+            told = next(iter(about.values()), None)
             jobs.append(
                 Job(
-                    name=notebook.name if claim is None else f"{notebook.name}-{claim}",
-                    title=notebook.title if claim is None else f"{notebook.title} {claim}",
+                    name=notebook.name if told is None else f"{notebook.name}-{told}",
+                    title=notebook.title if told is None else f"{notebook.title} {told}",
                     notebook=notebook.name,
-                    claim=claim,
+                    claim=about.get("claim"),
                     parameters=checked(notebook.name, notebook.model, values),
                     source=source,
                 )
             )
     return with_file_names(chosen(jobs, only, names))
+
+
+def subjects(
+    notebook: Notebook, claims: Sequence[str], blocks: Sequence[str]
+) -> list[dict[str, str]]:
+    """Give what each run of a notebook is about, as parameters: nothing, a claim, or a block."""
+    if notebook.each_claim:
+        return [{"claim": claim} for claim in claims]
+    if notebook.each_block:
+        return [{"block": block} for block in blocks]
+    return [{}]
 
 
 def chosen(jobs: list[Job], only: str | None, names: Sequence[str]) -> list[Job]:

@@ -13,6 +13,9 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from workbench.castings.block_report import nearest_block
+from workbench.castings.blocks_to_show import thinnest_blocks
+from workbench.errors import RunError
 from workbench.runs.convert import notebook_page
 from workbench.runs.execute import Failure, execute
 from workbench.runs.index_page import index_page
@@ -91,6 +94,7 @@ def run_study(
     seed: int | None = None,
     progress: bool = True,
     parameters: Mapping[str, Mapping[str, Any]] | None = None,
+    blocks: Sequence[str] = (),
     notebooks: Sequence[Notebook] | None = None,
     kernels: str | None = None,
     seconds_a_notebook: float = SECONDS_A_NOTEBOOK,
@@ -112,6 +116,9 @@ def run_study(
         Whether to tell on standard error what has been done.
     parameters : mapping, optional
         Further parameters, by the name of the notebook.
+    blocks : sequence of str, optional
+        The blocks to show in full; one of each family, the one with the thinnest wall read, when
+        left out.
     notebooks : sequence of Notebook, optional
         Those that come with the workbench when left out.
     kernels : str, optional
@@ -143,13 +150,15 @@ def run_study(
         opened = open_study(study)
         judgement = opened.judge(seed=seed)
         opened.keep(judgement, manager.folder / REDUCED)
+        books = shipped_notebooks() if notebooks is None else notebooks
         plan = make_plan(
-            shipped_notebooks() if notebooks is None else notebooks,
+            books,
             opened.ledger.ids,
             study=seen_from(out / NOTEBOOKS, study),
             seed=seed,
             only=only,
             parameters=parameters,
+            blocks=blocks_shown(opened, blocks) if any(book.each_block for book in books) else (),
         )
         told.plan(len(plan))
         for name in (NOTEBOOKS, PAGES):
@@ -180,6 +189,24 @@ def run_study(
         failed=tuple(one.failure for one in done if one.failure is not None),
         seconds=time.monotonic() - begun,
     )
+
+
+def blocks_shown(study: Study, asked: Sequence[str]) -> tuple[str, ...]:
+    """Give the blocks that are shown in full: those asked for, else one of each family.
+
+    Raises
+    ------
+    RunError
+        When the study has no such block, with the nearest name.
+    """
+    names = tuple(str(name) for name in study.records.blocks["block"])
+    for name in asked:
+        if name not in names:
+            raise RunError(
+                f"There is no block {name!r} in the study{nearest_block(name, names)}; "
+                f"{len(names)} blocks were read."
+            )
+    return tuple(dict.fromkeys(asked)) or thinnest_blocks(study.inspect())
 
 
 def run_all(plan: Sequence[Job], run: Callable[[Job], Done], *, at_a_time: int) -> list[Done]:
