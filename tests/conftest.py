@@ -101,7 +101,7 @@ def bored_study() -> Callable[..., Path]:
             text = text[: text.index("[drawing]")] + text[text.index("[gauges") :]
         folder.mkdir(parents=True, exist_ok=True)
         (folder / "study.toml").write_text(text, encoding="utf-8")
-        (folder / "claims.toml").write_text("", encoding="utf-8")
+        (folder / "claims.toml").write_text('[[claim]]\nid = "none"\n', encoding="utf-8")
         rng = random.Random(5)
         head = ("block", "family", "quantity", "value", "unit", "bore", "station", "depth", "gauge")
         rows: list[tuple[object, ...]] = [head]
