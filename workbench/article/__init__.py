@@ -18,6 +18,8 @@ Modules:
   boring.
 - `claim_readings.py`: The readings one claim is about: its quantity, its two families.
 - `compass.py`: How directions are drawn: as on the block seen from the deck, its front to the left.
+- `family_fitness_table.py`: The share of each family that is fit for each duty, and the rule that
+  decides.
 - `feature_tables.py`: The table of features seen by eye: shares of blocks, and agreement of those
   who looked.
 - `gathering.py`: One quantity gathered from the records: corrected, in one unit, what enters a mean
@@ -48,6 +50,9 @@ Modules:
 - `record_tables.py`: Tables of what was read: counts by family and quantity, faults, notices.
 - `sample.py`: What the figures of one quantity draw: readings, block means and family means, in one
   unit.
+- `shift_tables.py`: Core shifts as tables: families, families compared, the bores of one block in
+  depth.
+- `shift_views.py`: What the notebook of core shift and fitness by family shows, section by section.
 - `spread.py`: Where the spread of a quantity comes from: blocks of a family, bores of a block,
   readings.
 - `style.py`: One look for every figure: colours, markers, fonts and sheets, all set here and only

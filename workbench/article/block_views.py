@@ -79,15 +79,15 @@ def plan_shown(
     except Refusal as refusal:
         yield Answer(paragraphs=(("No plan", str(refusal)),))
     yield bores_table(report)
-    if report.shift is not None:
-        shapes = bore_shapes(inspection.of(WALL), inspection.core_shifts(), report.block)
-        yield depth_table(shapes, report.unit, report.confidence)
 
 
 def bores_shown(
     inspection: Inspection, report: BlockReport, maps: Mapping[str, WallMap], footer: str
 ) -> Iterator[Shown]:
-    """Give the map and the ring of every bore; in words where there is none."""
+    """Give the bores in depth, and the map and ring of each; in words where there is none."""
+    if report.shift is not None:
+        shapes = bore_shapes(inspection.of(WALL), inspection.core_shifts(), report.block)
+        yield depth_table(shapes, report.unit, report.confidence)
     drawing = inspection.settings.drawing
     stations = drawing.stations if drawing else {}
     shifts = {bore.bore: bore.shift for bore in report.bores}

@@ -15,6 +15,8 @@ Modules:
   known is null.
 - `block_report.py`: All that is told of one block: its place in its family, its bores, its fitness,
   its boring.
+- `blocks_to_show.py`: Which blocks a run shows in full where nobody asks for one: one of each
+  family, by a rule.
 - `calibration.py`: The calibrations of a study: each fitted to its line, or refused with its row.
 - `calibration_findings.py`: What speaks against a fitted calibration: drift, a bend, an odd
   reading, a speed unlike iron.

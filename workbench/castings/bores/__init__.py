@@ -4,6 +4,8 @@ Modules:
 
 - `between_bores.py`: The metal between neighbouring bores, from the drawing: bores stand in one
   row, 1 at the front.
+- `bore_shape.py`: One bore in depth: its shift at each depth, how it leans, and whether it is out
+  of round.
 - `boring.py`: How far the bores of a block can be bored and still keep the wall that is asked for.
 - `boring_room.py`: The room for boring in one bore: wall less what must stay, in many draws, and
   the best centre.
