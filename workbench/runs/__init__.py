@@ -28,6 +28,8 @@ Modules:
 - `places.py`: Where the shipped notebooks and data are: beside the package, or inside an installed
   wheel.
 - `plan.py`: Which notebook runs with which parameters: each once, or once a claim or a block.
+- `plan_terminal.py`: What the terminal shows of plans: what would settle each unresolved claim, and
+  what it costs.
 - `progress.py`: What a run says while it works: one bar on a terminal, a line a notebook anywhere
   else.
 - `report_folder.py`: The folder of a report: written aside, then moved into place, so that a killed
