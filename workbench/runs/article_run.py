@@ -6,9 +6,12 @@ from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING
 
+from workbench.article.formats.bibliography import bibtex, csl_json
 from workbench.article.formats.html import html
 from workbench.article.formats.markdown import markdown
 from workbench.article.formats.numbers_json import numbers_json
+from workbench.article.formats.spreadsheets import csv_table, workbook
+from workbench.article.formats.word import word
 from workbench.article.writing.write_up import write_up
 from workbench.runs.report_folder import Content, publish, report_folder
 from workbench.study import DEFAULT_SEED, open_study
@@ -18,12 +21,14 @@ if TYPE_CHECKING:
     from workbench.study import Study
 
 FIGURES, TABLES = "figures", "tables"
-MARKDOWN, HTML, NUMBERS = "article.md", "article.html", "numbers.json"
+MARKDOWN, HTML, WORD = "article.md", "article.html", "article.docx"
+BIBTEX, CSL, NUMBERS = "references.bib", "references.json", "numbers.json"
+WORKBOOK = "tables.xlsx"
 ARTICLE = Content(
-    names=(FIGURES, TABLES, MARKDOWN, HTML, NUMBERS),
+    names=(FIGURES, TABLES, MARKDOWN, HTML, WORD, BIBTEX, CSL, NUMBERS),
     key="numbers",
 )
-FORMATS = ("svg", "png", "pdf", "csv")
+FORMATS = ("svg", "png", "pdf")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,9 +81,18 @@ def write_files(document: Document, study: Study, folder: Path) -> None:
     for figure in document.figures:
         for name, picture in (("one-column", figure.narrow), ("two-columns", figure.wide)):
             picture.save(folder / FIGURES, f"{figure.name}-{name}", FORMATS)
+        figure.wide.save(folder / FIGURES, figure.name, ("csv",))
+    (folder / TABLES).mkdir()
+    for table in document.tables:
+        text = csv_table(table)
+        (folder / TABLES / f"{table.name}.csv").write_text(text, encoding="utf-8")
+    (folder / TABLES / WORKBOOK).write_bytes(workbook(document))
+    (folder / WORD).write_bytes(word(document))
     texts = {
         MARKDOWN: markdown(document, PurePosixPath(FIGURES)),
         HTML: html(document),
+        BIBTEX: bibtex(document.references),
+        CSL: csl_json(document.references),
         NUMBERS: numbers_json(document, study.digests),
     }
     for name, text in texts.items():

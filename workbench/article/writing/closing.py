@@ -77,16 +77,23 @@ def claim_words(of: VerdictNumbers) -> Phrase:
 
 
 def price(material: Material, family: str) -> Phrase:
-    """Give the price the study states of a family, where it is one amount."""
+    """Give the price the study states of a family, with its range where it states one."""
     stated = material.study.settings.families.get(family)
-    amount = stated.price if stated is not None else None
-    if stated is None or not isinstance(amount, int | float):
+    if stated is None or stated.price is None:
         return ()
-    number = material.register.stated(
-        f"family {family}.price", float(amount), Origin(inputs=(SETTINGS,)),
-        unit=stated.currency or "",
-    )  # fmt: skip
-    return say(" (price stated: {number})", number=number)
+    amount, origin = stated.price, Origin(inputs=(SETTINGS,))
+    currency = amount.currency or stated.currency or ""
+    place = f"family {family}"
+    register = material.register
+    likely = register.stated(f"{place}.price", amount.likely, origin, unit=currency)
+    if amount.low is None or amount.high is None:
+        return say(" (price stated: {likely})", likely=likely)
+    return say(
+        " (price stated: {likely}, from {low} to {high})",
+        likely=likely,
+        low=bare(register.stated(f"{place}.lowest price", amount.low, origin, unit=currency)),
+        high=register.stated(f"{place}.highest price", amount.high, origin, unit=currency),
+    )
 
 
 def threats(material: Material) -> list[Block]:

@@ -32,7 +32,7 @@ def data_statement(material: Material) -> list[Block]:
         TableBlock(
             name="inputs",
             caption=("The input files",),
-            columns=(("File",), ("Digest (SHA, long form)",)),
+            columns=(("File",), (Code("SHA-256"),)),
             rows=tuple(
                 ((Code(name),), (Code(digest),)) for name, digest in material.study.digests.items()
             ),
