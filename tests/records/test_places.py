@@ -116,3 +116,36 @@ def test_a_faulty_row_counts_for_nothing_between_rows(read) -> None:  # type: ig
     )
     assert [fault.code for fault in records.faults] == ["not_a_number"] * 3
     assert records.blocks["family"].tolist() == ["trophy"]
+
+
+MANY = table(
+    "B1,works,wall,5.20,mm,1,front,,,",
+    "B1,works,wall,5.20,mm,1,front,,,",
+    "B1,works,wall,5.31,mm,1,front,,,",
+    "B2,works,wall,5.20,mm,1,front,,,",
+    "B2,works,wall,5.20,mm,1,front,,,",
+    "B2,trophy,wall,5.20,mm,1,rear,,,",
+    "B1,works,mass,120,kg,,,,,",
+    "B1,works,mass,120,kg,,,,,",
+    "B3,works,wall,5.2,mm,1,front,1,,",
+    "B3,works,wall,5.3,mm,1,front,1,,",
+    "B3,works,wall,5.4,mm,1,front,2,,",
+    "B3,works,wall,5.4,mm,1,front,2,,=a note",
+    "B3,works,wall,5.4,mm,1,=front,3,,",
+    "B3,works,wall,5.4,mm,1,fr\u200bont,4,,",
+    *(f"B4,works,wall,5.{at},mm,1,front,{at},," for at in range(10, 30)),
+)
+
+
+@pytest.mark.parametrize("rows_at_once", [1, 3, 20])
+def test_many_rows_are_judged_as_few(read, monkeypatch, rows_at_once: int) -> None:  # type: ignore[no-untyped-def]
+    at_once = read(MANY)
+    monkeypatch.setattr("workbench.records.places.ROWS_AT_ONCE", rows_at_once)
+    monkeypatch.setattr("workbench.records.known.WORDS_HELD", rows_at_once)
+    in_parts = read(MANY)
+    assert {code for _, _, code in places(at_once)} == {
+        *("duplicate_row", "repeat_conflict", "block_family", "formula", "hidden_character")
+    }
+    assert in_parts.faults == at_once.faults
+    assert in_parts.notices == at_once.notices
+    assert in_parts.cells.equals(at_once.cells)

@@ -32,6 +32,17 @@ def test_a_folder_of_parquet_in_the_order_of_names(folder: Path) -> None:
     assert names == ["readings/a.parquet", "readings/b.parquet", "readings/deep/c.parquet"]
 
 
+def test_a_folder_of_parquet_in_a_study_named_from_where_one_stands(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (folder / "readings").mkdir()
+    (folder / "readings" / "a.parquet").write_bytes(b"PAR1")
+    monkeypatch.chdir(folder.parent)
+    (source,) = readings_sources(Path(folder.name), None)
+    assert source.name == "readings/a.parquet"
+    assert source.path == (folder / "readings" / "a.parquet").resolve()
+
+
 def test_none_or_two_sets_of_readings(folder: Path) -> None:
     with pytest.raises(StudyError, match="has no readings"):
         readings_sources(folder, None)

@@ -130,6 +130,11 @@ class Engine:
         """Name the answer of a query: a table in memory, a view where a copy would go to disk."""
         self.run(f"create {'table' if self._passing else 'view'} {name} as {sql}")
 
+    @staticmethod
+    def number_of(columns: Sequence[str]) -> str:
+        """Give the expression of a whole number, 0 or above, that rows equal in `columns` share."""
+        return f"hash({', '.join(columns)})"
+
     def write(self, sql: str, path: Path) -> None:
         """Write the answer of a query to a Parquet file."""
         self.run(f"copy ({sql}) to ? (format parquet, compression zstd)", [str(path)])

@@ -26,7 +26,7 @@ from workbench.records.correlations import read_correlations
 from workbench.records.digests import Stamp, stamp
 from workbench.records.engine import MEMORY_LIMIT, Engine
 from workbench.records.faults import Fault
-from workbench.records.known import SHORT, known_sql, odd_columns_sql
+from workbench.records.known import known_sql, odd_columns
 from workbench.records.loading import Findings, load_readings
 from workbench.records.lookups import fill_lookups
 from workbench.records.meanings import fill_meanings
@@ -163,8 +163,7 @@ def _judge_rows(engine: Engine, settings: Settings, gauges: frozenset[str]) -> N
     engine.run(f"create table numbers as {numbers_sql('looks', 'evidence', 'files')}")
     fill_lookups(engine, "raw", settings, gauges)
     meanings = fill_meanings(engine, "raw", settings)
-    asked = engine.rows(odd_columns_sql("raw"))[0]
-    odd = tuple(name for name, found in zip(SHORT, asked, strict=True) if found)
+    odd = odd_columns(engine, "raw")
     engine.keep("known", known_sql("raw", odd, meanings))
     engine.run(
         "create table marked as select file, row, mask from"

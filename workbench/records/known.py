@@ -7,6 +7,7 @@
 from __future__ import annotations
 
 from workbench.records.columns import BELOW, CONTACT, ID_LENGTH, READINGS, names
+from workbench.records.engine import Engine
 from workbench.records.meanings import Meanings
 from workbench.records.numbers import matches
 
@@ -14,19 +15,26 @@ COLUMNS = names(READINGS)
 SHORT = tuple(name for name in COLUMNS if name != "note")
 HIDDEN = "[^ -~\u00a0-\U0010ffff]|[\u200b-\u200f\u2028-\u202e\u2060-\u2069\ufeff]"
 PRESSED_SCALE = "HB"
+WORDS_HELD = 1_000_000
 
 _JOIN = "¦"
 _ODD_START = f"(^|{_JOIN})[=#]"
 
 
-def odd_columns_sql(readings: str) -> str:
-    """Give, for each short column, whether any of its words must be looked at closely."""
-    asked = ", ".join(
-        f"exists (select 1 from (select distinct {name} from {readings})"
-        f" where {matches(name, f'{HIDDEN}|^[=#]')} or length({name}) > {ID_LENGTH}) as {name}"
-        for name in SHORT
-    )
-    return f"select {asked}"
+def odd_columns(engine: Engine, readings: str) -> tuple[str, ...]:
+    """Give the short columns that hold a word which must be looked at closely.
+
+    Each distinct word is looked at once; where there are too many of them to hold, every row is.
+    """
+    asked = ", ".join(f"approx_count_distinct({name})" for name in SHORT)
+    counts = engine.rows(f"select {asked} from {readings}")[0]
+    found = []
+    for name, count in zip(SHORT, counts, strict=True):
+        words = f"(select distinct {name} from {readings})" if count < WORDS_HELD else readings
+        strange = f"{matches(name, f'{HIDDEN}|^[=#]')} or length({name}) > {ID_LENGTH}"
+        if engine.rows(f"select 1 from {words} where {strange} limit 1"):
+            found.append(name)
+    return tuple(found)
 
 
 def known_sql(readings: str, odd: tuple[str, ...], meanings: Meanings) -> str:

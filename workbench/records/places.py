@@ -6,6 +6,10 @@ number and different values contradict each other: both are faults, as nothing s
 Rows of one place that are equal in every column are one row written twice, and the later ones are
 faults; but where a quantity's places are read several times without repeat numbers, equal readings
 are to be expected and stay, with a notice.
+
+Grouping many millions of rows by all of a place takes more memory than the engine may have. Then
+places are told by a number of eight bytes first, a part of the numbers at a time; only rows whose
+number is met twice are grouped by what they say, so the answer is the same.
 """
 # ruff: noqa: S608 -- statements are put together from our own names, never from a user's text
 
@@ -14,6 +18,7 @@ from __future__ import annotations
 from workbench.records.engine import Engine
 from workbench.records.reduction import CELL_KEY
 
+ROWS_AT_ONCE = 5_000_000
 _PLACE = ", ".join((*CELL_KEY, "measured_on"))
 _ALIKE = ", ".join(
     f"a.{name}" for name in (*CELL_KEY, "measured_on", "repeat", "micro", "decimals", "note")
@@ -65,8 +70,28 @@ def _block_families(engine: Engine, sound: str) -> None:
     )
 
 
-def _same_places(engine: Engine, sound: str) -> int:
+def _sharing(engine: Engine, sound: str, rows_at_once: int) -> str:
+    """Name the rows that may share place and repeat number: all of few, a selection of many."""
+    (rows,) = engine.rows("select count(*) from raw")[0]
+    parts = -(-int(rows) // rows_at_once)
+    if parts <= 1:
+        return sound
+    number = engine.number_of((*CELL_KEY, "measured_on", "repeat"))
+    engine.run(f"create table place_numbers as select {number} as place from {sound}")
+    engine.run("create table met_twice as select place from place_numbers where false")
+    for part in range(parts):
+        engine.run(
+            "insert into met_twice select place from place_numbers"
+            f" where place % {parts} = {part} group by place having count(*) > 1"
+        )
+    engine.run("drop table place_numbers")
+    engine.keep("sharing", f"select * from {sound} where {number} in (select place from met_twice)")
+    return "sharing"
+
+
+def _same_places(engine: Engine, settled: str) -> int:
     """Fault repeat numbers used twice and rows written twice; give how many equal rows stay."""
+    sound = _sharing(engine, settled, ROWS_AT_ONCE)
     engine.run(
         "create table crowded as"
         f" select {_PLACE}, repeat, min(micro) < max(micro) as differ from {sound}"

@@ -78,7 +78,7 @@ def readings_sources(folder: Path, stated: str | None) -> tuple[Source, ...]:
     files = sorted(path.rglob("*.parquet"))
     if not files:
         raise StudyError(f"The folder “{stated}” holds no Parquet file.")
-    names = [file.relative_to(folder).as_posix() for file in files]
+    names = [file.relative_to(folder.resolve()).as_posix() for file in files]
     return tuple(_checked(inside(folder, name), name) for name in names)
 
 
