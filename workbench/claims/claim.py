@@ -10,6 +10,7 @@ from workbench.records.faults import Fault
 
 Figure = Literal["mean", "spread", "thinnest", "share_below"]
 Scope = Literal["family", "block"]
+Of = Literal["places", "bores", "blocks"]
 Analyses = Literal[
     "common_spreads",
     "own_spreads",
@@ -22,6 +23,7 @@ Analyses = Literal[
 
 FIGURES: tuple[Figure, ...] = ("mean", "spread", "thinnest", "share_below")
 SCOPES: tuple[Scope, ...] = ("family", "block")
+SHARES_OF: tuple[Of, ...] = ("places", "bores", "blocks")
 ANALYSES: tuple[Analyses, ...] = get_args(Analyses)
 
 
@@ -29,6 +31,8 @@ ANALYSES: tuple[Analyses, ...] = get_args(Analyses)
 class Claim:
     """One thing said of two families; `margin` and `threshold` are in `unit`.
 
+    For `share_below` the margin is a difference of shares, and `of` says of what: single places of
+    the grid, bores by their least place, or blocks by theirs.
     `scope` is `family` (would it hold for the next blocks) or `block` (only for those measured).
     `analysis` is the one asked for by name, None where the workbench is to choose.
     `statement` and `heard_from` are a stranger's words: plain text, to be escaped where shown.
@@ -46,6 +50,7 @@ class Claim:
     margin: float = 0.0
     scope: Scope = "family"
     threshold: float | None = None
+    of: Of = "places"
     analysis: Analyses | None = None
 
 

@@ -6,7 +6,7 @@ import re
 from collections.abc import Collection, Sequence
 from typing import TYPE_CHECKING, Any
 
-from workbench.claims.claim import ANALYSES, FIGURES, SCOPES
+from workbench.claims.claim import ANALYSES, FIGURES, SCOPES, SHARES_OF
 from workbench.claims.rules import DIRECTIONS
 from workbench.errors import Refusal
 from workbench.records.columns import did_you_mean
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from workbench.records.settings import Settings
 
 REQUIRED = ("id", "statement", "quantity", "candidate", "reference", "direction", "unit")
-OPTIONAL = ("heard_from", "figure", "margin", "scope", "threshold", "analysis")
+OPTIONAL = ("heard_from", "figure", "margin", "scope", "threshold", "of", "analysis")
 FIELDS = (*REQUIRED, *OPTIONAL)
 LONGEST = {"id": 80, "statement": 1_000, "heard_from": 500}
 LONGEST_NAME = 100
@@ -63,6 +63,11 @@ class ClaimChecker:
         fields["unit"] = self._unit(fields["quantity"])
         fields["margin"] = self._margin(fields["direction"])
         fields["threshold"] = self._threshold(fields["figure"])
+        fields["of"] = self._of(fields["figure"])
+        if fields["figure"] == "share_below" and not -1 < fields["margin"] < 1:
+            self.refuse(
+                "margin", "bad_margin", "Shares differ by less than 1, and so does this margin."
+            )
         fields["analysis"] = self._analysis(fields["figure"])
         if fields["candidate"] and fields["candidate"] == fields["reference"]:
             self.refuse("reference", "same_family", "A family cannot be compared with itself.")
@@ -244,6 +249,13 @@ class ClaimChecker:
             )
             return None
         return self._number("threshold")
+
+    def _of(self, figure: str) -> str:
+        if "of" in self.table and figure and figure != "share_below":
+            self.refuse(
+                "of", "of_misplaced", "Only a share below is of places, of bores or of blocks."
+            )
+        return self._choice("of", SHARES_OF, SHARES_OF[0])
 
     def _analysis(self, figure: str) -> str | None:
         if "analysis" not in self.table:

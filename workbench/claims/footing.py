@@ -7,14 +7,18 @@ readings where they can be told from the families, are held alike.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
+from numpy.typing import ArrayLike, NDArray
 
+from workbench.castings.measuring import reading_errors, resolutions
 from workbench.claims.evidence import Evidence
+from workbench.errors import Refusal
 from workbench.inference.means.grouped_means import GroupedMeans, Weighing, grouped_means
+from workbench.records.settings import Gauge
 
 PLACES = ("station", "depth")
 SPANNED = 1e-9
@@ -24,12 +28,22 @@ REPEATS_TRUSTED = 10
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReadingError:
-    """The variance of one reading of these blocks; `averages` tells that repeats lessen it."""
+    """The variance of one reading of these blocks.
+
+    `averages` tells that repeats lessen it; `repeated` that it was seen in repeats of one place, so
+    that it holds nothing of the iron.
+    """
 
     variance: float
     degrees_of_freedom: float
     averages: bool
+    repeated: bool
     method: str
+
+    def of_means(self, n: ArrayLike) -> NDArray[np.float64]:
+        """Give the variance of means of so many readings."""
+        many = np.asarray(n, dtype=float)
+        return np.asarray(self.variance / (many if self.averages else np.ones_like(many)))
 
 
 def as_one_gauge(evidence: Evidence) -> Evidence:
@@ -83,8 +97,9 @@ def reading_error(means: GroupedMeans, step: float) -> ReadingError:
     error of one step, JCGM 100, F.2.2.1); then a cell counts once, however often it was repeated.
     """
     variance, degrees = means.repeat_variance, means.repeat_df
-    method = "error of repeated readings"
+    method, repeated = "error of repeated readings", True
     if degrees < REPEATS_TRUSTED and means.residual_df > degrees:
+        repeated = False
         variance, degrees = means.residual_variance, means.residual_df
         method = "error of readings within a bore or block"
     least = step**2 / 12
@@ -93,11 +108,57 @@ def reading_error(means: GroupedMeans, step: float) -> ReadingError:
             variance=least,
             degrees_of_freedom=math.inf,
             averages=False,
+            repeated=repeated,
             method="error of the gauge's step",
         )
     return ReadingError(
-        variance=variance, degrees_of_freedom=float(degrees), averages=True, method=method
+        variance=variance,
+        degrees_of_freedom=float(degrees),
+        averages=True,
+        repeated=repeated,
+        method=method,
     )
+
+
+def common_means(evidence: Evidence) -> GroupedMeans:
+    """Bring bores (or blocks) to a footing on which their blocks can be compared.
+
+    Raises
+    ------
+    Refusal
+        `not_like_with_like` where the blocks were read at places too different for that.
+    """
+    factors, _ = factors_of(evidence.cells)
+    means, weighing = footing(evidence, factors)
+    if not weighing.like_with_like:
+        means, weighing = footing(evidence, tuple(name for name in factors if name in PLACES))
+    if not weighing.like_with_like:
+        raise Refusal(
+            "not_like_with_like",
+            "The blocks were read at different places, and no block was read at enough of them "
+            "to correct for that.",
+        )
+    return means
+
+
+def error_of_cells(
+    evidence: Evidence, means: GroupedMeans, gauges: Mapping[str, Gauge]
+) -> tuple[NDArray[np.float64], ReadingError | None]:
+    """Give the variance of each cell's mean by the error of reading, and what it was seen by.
+
+    None where nothing was repeated and what the study states of its gauges was taken; then cells
+    of which nothing is stated have an error of 0.
+    """
+    cells = evidence.cells
+    steps = resolutions(cells, gauges, evidence.unit)
+    n = cells["n"].to_numpy(float)
+    if max(means.repeat_df, means.residual_df) >= 1:
+        error = reading_error(means, float(steps.max()))
+        return error.of_means(n), error
+    found = reading_errors(cells, gauges, evidence.unit, evidence.calibrations)
+    if found is None:
+        return np.zeros(len(cells)), None
+    return np.maximum(found[0], steps / math.sqrt(12)) ** 2 / n, None
 
 
 def _tells_families(cells: pd.DataFrame, factors: Sequence[str]) -> bool:

@@ -125,9 +125,7 @@ class _Bench:
             if self.settings.quantities[entry.quantity].kind == "feature":
                 return self._seen(entry, evidence)
             if entry.figure != "mean":
-                raise Refusal(
-                    "figure_not_built", f"Claims on the figure “{entry.figure}” are not judged yet."
-                )
+                return self._figure(entry, evidence)
             return self._judged(entry, evidence, self._analysis(entry, evidence))
         except Refusal as refusal:
             return self._refused(entry, refusal, evidence)
@@ -178,6 +176,27 @@ class _Bench:
                 *of_the_study(claim, self.records, self.settings),
             ),
             checks=checks,
+        )
+
+    def _figure(self, claim: Claim, evidence: Evidence) -> Verdict:
+        """Give the verdict on a spread, a thinnest place or a share below a limit."""
+        from workbench.claims.figure_claims import figure_fields, judge_figure
+        from workbench.claims.figure_threats import figure_threats
+
+        seed = [self.seed, *claim.id.encode()]
+        found = judge_figure(claim, evidence, self.records.cells, self.settings, seed)
+        given = (claim, evidence, found.analysis, found.checks, found.decision, self.settings)
+        return Verdict(
+            **{
+                **_stated(claim),
+                **_counts(claim, evidence),
+                **figure_fields(claim, evidence, found, self.settings),
+            },
+            warnings=(
+                *figure_threats(*given),
+                *hardness_threats(claim, evidence, self.records, self.settings),
+                *of_the_study(claim, self.records, self.settings),
+            ),
         )
 
     def _seen(self, claim: Claim, evidence: Evidence) -> Verdict:
@@ -283,6 +302,7 @@ def _stated(claim: Claim) -> dict[str, Any]:
         "margin": claim.margin,
         "scope": claim.scope,
         "threshold": claim.threshold,
+        "of": claim.of,
         "unit": claim.unit,
     }
 

@@ -23,7 +23,10 @@ REMEDIES = {
     "graded_feature": "Declare a yes/no feature, or ask for share_below a grade.",
     "feature_figure": "State the claim on the mean of a yes/no feature, or on share_below.",
     "no_blocks_left": "Look again at the blocks that were seen half and half.",
-    "figure_not_built": "State the claim on the mean, or wait: this figure is not judged yet.",
+    "one_block_no_spread": "Measure a second block of that family, better five.",
+    "no_block_spread": "Read with a finer gauge.",
+    "zero_spread": "Read with a finer gauge.",
+    "incomplete_grid": "Read the blocks at all places of the grid.",
     "no_spread": "Read with a finer gauge.",
     "no_residual_spread": "Read with a finer gauge.",
     "too_little_left": "Measure further blocks at fewer different places and by fewer gauges.",
@@ -56,8 +59,8 @@ def sentence(
         f"The mean {settings.quantities[claim.quantity].label} of the {ours} {blocks} is {size} "
         f"{side} that of the {others} {blocks} ({percent(shown.confidence)} interval of the "
         f"difference {interval}); {held_against(claim, decision)} ({p_text(p)}). "
-        f"It rests on {_amount(evidence.count(claim.candidate), ours)} and "
-        f"{_amount(evidence.count(claim.reference), others)}"
+        f"It rests on {amount(evidence.count(claim.candidate), ours)} and "
+        f"{amount(evidence.count(claim.reference), others)}"
         f"{'' if claim.scope == 'family' else ', and holds for these blocks alone'}."
     )
 
@@ -115,6 +118,20 @@ def _repeats(found: Plan) -> str:
 
 
 def _blocks(claim: Claim, found: Plan, settings: Settings) -> str:
+    ways = ways_to_settle(claim, found, settings)
+    if not ways:
+        return (
+            f"More blocks would hardly settle this, not even {MOST} of each: the estimate lies too "
+            "near the margin. A claim with another margin could be settled."
+        )
+    return (
+        f"If the difference is as estimated and further blocks are measured like these, this would "
+        f"be settled with a chance of {percent(POWER)} by {ways}.{_assured(found)}"
+    )
+
+
+def ways_to_settle(claim: Claim, found: Plan, settings: Settings) -> str:
+    """Name the numbers of further blocks that would do; "" where none is known."""
     ours, others = (settings.family_label(family) for family in (claim.candidate, claim.reference))
     ways = []
     if found.candidate_only is not None:
@@ -123,15 +140,7 @@ def _blocks(claim: Claim, found: Plan, settings: Settings) -> str:
         ways.append(f"{_blocks_of(found.reference_only, others)}")
     if found.of_each is not None:
         ways.append(f"{found.of_each} more of each")
-    if not ways:
-        return (
-            f"More blocks would hardly settle this, not even {MOST} of each: the estimate lies too "
-            "near the margin. A claim with another margin could be settled."
-        )
-    return (
-        f"If the difference is as estimated and further blocks are measured like these, this would "
-        f"be settled with a chance of {percent(POWER)} by {', or '.join(ways)}.{_assured(found)}"
-    )
+    return ", or ".join(ways)
 
 
 def _assured(found: Plan) -> str:
@@ -161,7 +170,8 @@ def _blocks_of(number: int, label: str) -> str:
     return f"{number} more {label} block{'' if number == 1 else 's'}"
 
 
-def _amount(count: Count, label: str) -> str:
+def amount(count: Count, label: str) -> str:
+    """Say how much was measured of a family."""
     bores = f"{count.bores} bores, " if count.bores else ""
     readings = f"{count.readings} reading{'' if count.readings == 1 else 's'}"
     return f"{count.blocks} {label} block{'' if count.blocks == 1 else 's'} ({bores}{readings})"

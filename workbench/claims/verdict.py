@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass, fields
 from typing import Any
 
-from workbench.claims.claim import Figure, Scope
+from workbench.claims.claim import Figure, Of, Scope
 from workbench.claims.rules import Direction, Outcome
 
 
@@ -65,6 +65,7 @@ class Verdict:
     margin: float = 0.0
     scope: Scope = "family"
     threshold: float | None = None
+    of: Of = "places"
     unit: str = ""
     estimate: float = math.nan
     low: float = math.nan

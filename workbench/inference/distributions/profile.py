@@ -13,7 +13,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import brentq
 from scipy.special import chdtri, logit, ndtr
 
 from workbench.errors import Refusal
@@ -135,6 +134,7 @@ def _beyond_an_end(fit: Fit, limit: float, share: float, confidence: float) -> E
 
     The other end is the share whose quantile interval just reaches the limit.
     """
+    from scipy.optimize import brentq  # here alone: it is slow to load, and few need it
 
     def reaches(score: float) -> float:
         figure, scale = _quantile(fit, float(ndtr(score)))
@@ -214,7 +214,7 @@ def _ends(
     if not fit.converged:
         raise Refusal("not_converged", f"The {fit.label} reached no maximum; no interval.")
     estimate = float(figure(fit.maximum.at[None])[0])
-    error = _error(fit, figure)
+    error = error_of(fit, figure)
     reach = math.sqrt(float(chdtri(1, 1 - confidence)))
     ends = {side: _end(fit, figure, estimate, error, reach, side) for side in sides}
     low, high = ends.get(-1), ends.get(1)
@@ -224,7 +224,7 @@ def _ends(
     )
 
 
-def _error(fit: Fit, figure: Figure) -> float:
+def error_of(fit: Fit, figure: Figure) -> float:
     """Give the standard error of a figure by the delta method."""
     covariance, singular = covariance_of(fit.maximum, fit.readings.size)
     at = fit.maximum.at
@@ -244,6 +244,8 @@ def _end(
     fit: Fit, figure: Figure, estimate: float, error: float, reach: float, side: int
 ) -> float | None:
     """Find the end on one side; None where the likelihood levels off before it."""
+    from scipy.optimize import brentq  # here alone: it is slow to load, and few need it
+
     best = fit.log_likelihood
     rows = {0.0: fit.maximum.at}
     depths = {0.0: -reach}

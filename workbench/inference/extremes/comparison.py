@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -23,23 +24,44 @@ Values = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class DrawnFigure:
+    """A figure of one family, and draws of it in rising order: what the readings leave open."""
+
+    estimate: float
+    draws: Values
+
+    def interval(self, confidence: float = 0.95) -> Interval:
+        """Give the interval that cuts equal shares of the draws off, infinite where too few."""
+        return drawn_interval(self.draws, confidence)
+
+    @property
+    def variance(self) -> float:
+        """The variance of the draws."""
+        return float(self.draws.var())
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class DrawnDifference:
     """Candidate minus reference, and draws of it in rising order: what the readings leave open.
 
-    An interval cuts equal shares of the draws off; a p against a boundary is the share of draws on
-    the far side of it, the boundary counted in, so that both always agree.
+    A p against a boundary is the share of draws on the far side of it, the boundary counted in; an
+    interval holds exactly the boundaries whose p is not small. `families` are those compared, where
+    they are known one by one.
     """
 
     estimate: float
     draws: Values
     method: str
+    families: tuple[DrawnFigure, DrawnFigure] | None = None
+
+    @property
+    def standard_error(self) -> float:
+        """The standard deviation of the draws."""
+        return float(self.draws.std())
 
     def interval(self, confidence: float = 0.95) -> Interval:
-        """Give the interval between equal tails of the draws."""
-        check_confidence(confidence)
-        tail = (1 - confidence) / 2
-        low, high = np.quantile(self.draws, [tail, 1 - tail]).tolist()
-        return Interval(low=low, high=high, confidence=confidence)
+        """Give the interval that cuts equal shares of the draws off, infinite where too few."""
+        return drawn_interval(self.draws, confidence)
 
     def p_above(self, margin: float) -> float:
         """Give the one-sided p against 'the difference is `margin` or less'."""
@@ -55,7 +77,7 @@ class DrawnDifference:
         """Give the two-sided p of the boundary `margin`."""
         return min(1.0, 2 * min(self.p_above(margin), self.p_below(margin)))
 
-    def widened(self, shared: float, *, seed: int) -> DrawnDifference:
+    def widened(self, shared: float, *, seed: int | Sequence[int]) -> DrawnDifference:
         """Add an independent normal uncertainty that no further reading averages out."""
         if not (shared >= 0 and math.isfinite(shared)):
             raise Refusal("bad_uncertainty", f"A standard uncertainty is 0 or more, not {shared}.")
@@ -63,14 +85,23 @@ class DrawnDifference:
         return replace(self, draws=np.sort(self.draws + shared * noise))
 
 
+def drawn_interval(draws: Values, confidence: float) -> Interval:
+    """Give the interval of the boundaries that neither tail of the sorted draws refuses."""
+    check_confidence(confidence)
+    cut = math.ceil((1 - confidence) / 2 * (draws.size + 1) - 1e-9) - 1
+    if cut < 1:
+        return Interval(low=-math.inf, high=math.inf, confidence=confidence)
+    return Interval(low=float(draws[cut - 1]), high=float(draws[-cut]), confidence=confidence)
+
+
 def thinnest_difference(
     candidate: NestedSquares,
     reference: NestedSquares,
     *,
     bores: int,
-    seed: int,
+    seed: int | Sequence[int],
     error_variance: float = 0.0,
-    draws: int = 2000,
+    draws: int = 1999,
 ) -> DrawnDifference:
     """Answer how much thicker the candidate is at the thinnest place of a block, on average.
 
@@ -81,7 +112,7 @@ def thinnest_difference(
         their spreads, or each from its own study.
     bores : int
         Bores of a block, the same in both.
-    seed : int
+    seed : int or sequence of int
     error_variance : float
         The variance of repeated readings at one place, taken off that of places.
     draws : int
@@ -99,16 +130,12 @@ def thinnest_difference(
     """
     check_grid(bores, 100, error_variance)
     both = _both(candidate, reference, seed, draws, error_variance)
-    apart = expected_thinnest(both[0], bores) - expected_thinnest(both[1], bores)
+    thinnest = [expected_thinnest(part, bores) for part in both]
     at = [
         float(expected_thinnest(Parameters.estimated(squares, error_variance), bores)[0])
         for squares in (candidate, reference)
     ]
-    return DrawnDifference(
-        estimate=at[0] - at[1],
-        draws=np.sort(apart),
-        method="expected thinnest place of a block, nested model, generalised pivots",
-    )
+    return _apart(at, thinnest, "expected thinnest place of a block, nested model")
 
 
 def share_below_difference(
@@ -118,9 +145,9 @@ def share_below_difference(
     unit: str = "block",
     *,
     bores: int,
-    seed: int,
+    seed: int | Sequence[int],
     error_variance: float = 0.0,
-    draws: int = 2000,
+    draws: int = 1999,
 ) -> DrawnDifference:
     """Answer how much larger the candidate's share below a limit is.
 
@@ -139,17 +166,25 @@ def share_below_difference(
         float(shares_below(Parameters.estimated(s, error_variance), limits, unit, bores)[0, 0])
         for s in (candidate, reference)
     ]
+    return _apart(at, shares, f"share of {unit}s below {limit:g}, nested model")
+
+
+def _apart(at: list[float], draws: list[Values], method: str) -> DrawnDifference:
+    own, other = (
+        DrawnFigure(estimate=one, draws=np.sort(row)) for one, row in zip(at, draws, strict=True)
+    )
     return DrawnDifference(
         estimate=at[0] - at[1],
-        draws=np.sort(shares[0] - shares[1]),
-        method=f"share of {unit}s below {limit:g}, nested model, generalised pivots",
+        draws=np.sort(draws[0] - draws[1]),
+        method=method,
+        families=(own, other),
     )
 
 
 def _both(
     candidate: NestedSquares,
     reference: NestedSquares,
-    seed: int,
+    seed: int | Sequence[int],
     draws: int,
     error_variance: float,
 ) -> tuple[Parameters, Parameters]:

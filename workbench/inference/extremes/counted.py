@@ -78,8 +78,40 @@ def counted_in_blocks(
             "too_few_blocks",
             f"{blocks} blocks do not tell how shares vary; at least {FEWEST_BLOCKS} are needed.",
         )
-    below = np.bincount(codes, row < limit)
-    sizes = np.bincount(codes)
+    return _in_blocks(np.bincount(codes, row < limit), np.bincount(codes), confidence)
+
+
+def share_in_blocks(shares: ArrayLike, places: float, confidence: float = 0.95) -> Estimate:
+    """Give the mean of blocks' shares with its interval, as `counted_in_blocks` does.
+
+    Parameters
+    ----------
+    shares : array_like
+        One number a block: the share of its places below, 0 to 1.
+    places : float
+        Places of a block; the mean where blocks differ a little.
+
+    Raises
+    ------
+    Refusal
+        `too_few_blocks`, `bad_share`, `bad_count`, `bad_confidence`.
+    """
+    check_confidence(confidence)
+    row = clean_values(shares, least=1, name="the shares")
+    if row.size < FEWEST_BLOCKS:
+        raise Refusal(
+            "too_few_blocks",
+            f"{row.size} blocks do not tell how shares vary; at least {FEWEST_BLOCKS} are needed.",
+        )
+    if row.min() < 0 or row.max() > 1:
+        raise Refusal("bad_share", "A share lies between 0 and 1.")
+    if not (places >= 1 and math.isfinite(places)):
+        raise Refusal("bad_count", f"A block has a place or more, not {places}.")
+    return _in_blocks(row * places, np.full(row.size, places), confidence)
+
+
+def _in_blocks(below: np.ndarray, sizes: np.ndarray, confidence: float) -> Estimate:
+    blocks = len(sizes)
     share = float(below.sum() / sizes.sum())
     worth = _worth(below, sizes, share, confidence)
     tail = (1 - confidence) / 2

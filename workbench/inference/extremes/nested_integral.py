@@ -8,7 +8,7 @@ convolutions with a normal, so one pass answers for every limit.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
@@ -94,7 +94,9 @@ def shares_below(parameters: Parameters, limits: Values, unit: str, bores: int) 
 def expected_thinnest(parameters: Parameters, bores: int) -> Values:
     """Give the mean over blocks of the thinnest place, under each row."""
     found = []
-    for part in parameters.parts():
+    # A block's own height moves all its places alike and is nought on average.
+    inside = replace(parameters, block=np.zeros_like(parameters.block))
+    for part in inside.parts():
         below = _below(part, "block", bores)
         # The mean depth below the general mean, in totals: the tail above 0 less that below.
         tails = np.where(GRID > 0, below, below - 1)
