@@ -21,8 +21,19 @@ Modules:
 - `feature_claims.py`: Claims on features seen by eye: the shares of blocks of two families,
   compared exactly.
 - `fields.py`: The fields of one claim, checked one by one; a checker keeps every fault it meets.
+- `figure_analysis.py`: What the analysis of a figure other than the mean found: spread, thinnest
+  place, share below.
+- `figure_claims.py`: Claims on a spread, a thinnest place or a share below a limit: judged, and put
+  in words.
+- `figure_planning.py`: What would settle a claim on a spread, a thinnest place or a share: further
+  blocks, or repeats.
+- `figure_sentences.py`: A verdict on a spread, a thinnest place or a share in plain English, and
+  what would change it.
+- `figure_threats.py`: What could make a verdict on a spread, a thinnest place or a share wrong.
 - `footing.py`: The common footing of a comparison: what it holds alike, block means, the error of a
   reading.
+- `grid.py`: The grid two families share: one value a place, and the blocks that were read all over
+  it.
 - `hardness_threats.py`: What could make hardness readings void, and with them a verdict.
 - `judge.py`: The ledger judged: each claim on its own evidence, then all held together by Holm.
 - `ledger.py`: The ledger: claims.toml read and checked, every fault at once with the key it stands
@@ -33,11 +44,17 @@ Modules:
   them stands in the way.
 - `monte_carlo.py`: The interval of a difference by Monte Carlo (JCGM 101), where its formula may
   not hold.
+- `place_spreads.py`: How the places of a block vary in each family: the nested model on the grid
+  they share.
 - `planning.py`: What would settle a claim: further blocks, or repeats, if the difference is as
   estimated.
 - `rules.py`: The three outcomes: an interval held against a margin, and the p-value of that
   boundary.
 - `sentences.py`: A verdict in plain English: the effect first, then p, then how much it rests on.
+- `share_claims.py`: Claims on the share below a limit: of places, of bores or of whole blocks.
+- `spread_claims.py`: Claims on spread: how much the blocks of a family differ among themselves.
+- `thinnest_claims.py`: Claims on the thinnest place of a block, on the grid both families were read
+  on.
 - `threats.py`: What in the records could make a verdict wrong: each threat with a code and a
   sentence.
 - `verdict.py`: The verdict on a claim: an outcome with its numbers, its threats and what would

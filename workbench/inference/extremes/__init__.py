@@ -7,6 +7,8 @@ Modules:
 - `comparison.py`: Two families compared where they are thin: the thinnest place expected, and
   shares below.
 - `counted.py`: Shares below a limit by counting: no shape assumed, blocks respected.
+- `fitted_median.py`: Two families' thinnest places by extreme values fitted to them: the medians
+  apart.
 - `nested_integral.py`: The chance that a place, a bore or a block has something below a limit, for
   given parameters.
 - `same_place.py`: Where the thinnest place lies: the same from block to block, or anywhere.
