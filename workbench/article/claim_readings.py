@@ -5,8 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from workbench.article.answer import Answer
+from workbench.article.figures.family_shifts import family_shifts
 from workbench.article.figures.readings import readings
 from workbench.article.gathering import sample_of
+from workbench.castings.bores.shift_of_family import shift_of_family
+from workbench.castings.calibration import calibrations_of
+from workbench.castings.inspection import CORE_SHIFT, inspect_study
 from workbench.errors import Refusal
 
 if TYPE_CHECKING:
@@ -19,8 +23,13 @@ if TYPE_CHECKING:
 def claim_readings(
     records: Records, settings: Settings, verdict: Verdict, *, footer: str = ""
 ) -> Picture | Answer:
-    """Draw the readings of a claim's two families, or say why there is nothing to draw."""
+    """Draw the readings of a claim's two families, or say why there is nothing to draw.
+
+    Core shifts that are derived from the walls are drawn as the vectors they are.
+    """
     try:
+        if verdict.quantity == CORE_SHIFT and not read(records, CORE_SHIFT):
+            return shifts_drawn(records, settings, verdict, footer)
         sample = sample_of(records, settings, verdict.quantity)
     except Refusal as refusal:
         return Answer(paragraphs=(("No readings to draw", str(refusal)),))
@@ -28,3 +37,23 @@ def claim_readings(
     if not pair.families:
         return Answer(paragraphs=(("No readings to draw", "Neither family was read."),))
     return readings(pair, footer=footer)
+
+
+def read(records: Records, quantity: str) -> bool:
+    """Tell whether a quantity was read, and not derived."""
+    return bool((records.cells["quantity"] == quantity).any())
+
+
+def shifts_drawn(records: Records, settings: Settings, verdict: Verdict, footer: str) -> Picture:
+    """Draw the core shift of each block of the two families.
+
+    Raises
+    ------
+    Refusal
+        `no_shift` where a family has none.
+    """
+    shifts = inspect_study(
+        records.cells, settings, calibrations_of(records, settings)
+    ).core_shifts()
+    pair = [shift_of_family(shifts, family) for family in (verdict.candidate, verdict.reference)]
+    return family_shifts(pair, settings, confidence=settings.confidence, footer=footer)

@@ -19,6 +19,7 @@ from workbench.errors import Refusal
 from workbench.records.settings import Settings
 
 DECK, HARDNESS, MASS = "deck_thickness", "hardness", "mass"
+CORE_SHIFT = "core_shift"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -46,7 +47,7 @@ class Inspection:
     def core_shifts(self) -> CoreShifts:
         """Give the core shifts, or refuse them with the reason."""
         if self.shifts is None:
-            raise Refusal("no_shift", self.not_answered["core_shift"])
+            raise Refusal("no_shift", self.not_answered[CORE_SHIFT])
         return self.shifts
 
     def family(self, block: str) -> str:
@@ -81,9 +82,9 @@ def inspect_study(
             places[str(name)] = found
     shifts = None
     if WALL in places:
-        shifts = answers.of("core_shift", lambda: core_shifts(places[WALL]))
+        shifts = answers.of(CORE_SHIFT, lambda: core_shifts(places[WALL]))
     else:
-        answers.refused["core_shift"] = answers.refused.get(WALL, "No wall was read.")
+        answers.refused[CORE_SHIFT] = answers.refused.get(WALL, "No wall was read.")
     blocks = cells[["block", "family"]].drop_duplicates("block")
     return Inspection(
         settings=settings,

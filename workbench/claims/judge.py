@@ -24,6 +24,7 @@ from workbench.claims.hardness_threats import hardness_threats
 from workbench.claims.planning import plan, slack
 from workbench.claims.rules import decide
 from workbench.claims.sentences import next_step, remedy, sentence
+from workbench.claims.shift_claims import Shifts
 from workbench.claims.threats import excluded, of_the_study, threats
 from workbench.claims.verdict import Threat, Verdict
 from workbench.errors import Refusal, StudyError
@@ -79,7 +80,7 @@ def judge(
             f"No claim has the id “{only[:80]}”{did_you_mean(only, ledger.ids)}; "
             f"the claims are: {', '.join(ledger.ids)}."
         )
-    bench = _Bench(records=records, settings=settings, seed=seed)
+    bench = _Bench(ledger=ledger, records=records, settings=settings, seed=seed)
     verdicts = _adjusted([bench.verdict(entry) for entry in ledger.entries], settings.confidence)
     return Judgement(
         study=settings.title,
@@ -108,11 +109,12 @@ def _adjusted(verdicts: list[Verdict], confidence: float) -> list[Verdict]:
 class _Bench:
     """Judges claims one by one, and keeps each analysis for the claims that share it."""
 
-    def __init__(self, *, records: Records, settings: Settings, seed: int) -> None:
-        self.records = records
+    def __init__(self, *, ledger: Ledger, records: Records, settings: Settings, seed: int) -> None:
         self.settings = settings
         self.seed = seed
         self.calibrations = calibrations_of(records, settings)
+        self.shifts = Shifts(records, settings, self.calibrations)
+        self.records = self.shifts.records(ledger.entries)
         self.evidence: dict[tuple[str, str, str, str], Evidence | Refusal] = {}
         self.analyses: dict[tuple[str, ...], Analysis | Refusal] = {}
 
@@ -121,6 +123,7 @@ class _Bench:
             return self._faulty(entry)
         evidence = None
         try:
+            self.shifts.require(entry)
             evidence = self._evidence(entry)
             if self.settings.quantities[entry.quantity].kind == "feature":
                 return self._seen(entry, evidence)
@@ -168,12 +171,16 @@ class _Bench:
             components=tuple(
                 (name, math.sqrt(value)) for name, value in analysis.components.items()
             ),
-            warnings=(
-                *threats(claim, evidence, analysis, checks, decision, self.settings),
-                *censored_threats(claim, evidence, self.records.cells, decision, self.settings),
-                *calibration_threats(claim, evidence, analysis, decision, self.settings, seed),
-                *hardness_threats(claim, evidence, self.records, self.settings),
-                *of_the_study(claim, self.records, self.settings),
+            warnings=self.shifts.told(
+                claim,
+                (
+                    *threats(claim, evidence, analysis, checks, decision, self.settings),
+                    *censored_threats(claim, evidence, self.records.cells, decision, self.settings),
+                    *calibration_threats(claim, evidence, analysis, decision, self.settings, seed),
+                    *hardness_threats(claim, evidence, self.records, self.settings),
+                    *of_the_study(claim, self.records, self.settings),
+                ),
+                self.settings,
             ),
             checks=checks,
         )

@@ -21,7 +21,9 @@ BUILT_IN = {
     "hardness": ("hardness", "hardness"),
     "mass": ("mass", "mass"),
     "length": ("length", "length"),
+    "core_shift": ("core shift", "length"),
 }
+DERIVED = ("core_shift",)  # nobody need read it: the walls tell; a study may, and declare it
 UNCONVERTED = ("feature", "other")  # kinds whose one unit is that of the quantity
 YES_NO = ("no", "yes")
 SHARE, GRADE = "share", "grade"
@@ -84,7 +86,7 @@ def own_quantity(name: str, own: OwnQuantity) -> tuple[Quantity, list[Fault]]:
     """Complete a quantity of the user's: its kind from its unit, unless it says otherwise."""
     key, faults = f"quantities.{name}", []
     label = own.label or name.replace("_", " ")
-    if name in BUILT_IN:
+    if name in BUILT_IN and name not in DERIVED:
         sentence = f"“{name}” is built in and cannot be declared again."
         faults.append(key_fault(key, "", "bad_value", sentence))
     if own.kind == "feature":

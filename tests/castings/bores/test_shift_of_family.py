@@ -9,7 +9,6 @@ from workbench.castings.bores.shift_of_family import (
     block_shifts,
     compare_shifts,
     shift_of_family,
-    shift_readings,
 )
 from workbench.errors import Refusal
 
@@ -91,17 +90,6 @@ def test_one_depth_and_one_bore_leave_fewer_levels(walls, drawn) -> None:
     one_depth = drawn(rng, depths={"middle": 60.0})
     found = shift_of_family(core_shifts(walls(one_depth)), "works")
     assert found.components.merged == ("bore",)
-
-
-def test_a_shift_is_a_length_that_claims_may_use(walls, drawn) -> None:
-    shifts = core_shifts(walls(drawn(np.random.default_rng(7), blocks=2)))
-    readings = shift_readings(shifts)
-    assert len(readings) == 8
-    assert set(readings["quantity"]) == {"core_shift"}
-    bore = shifts.bore("W02", "3")
-    row = readings[(readings["block"] == "W02") & (readings["bore"] == "3")].iloc[0]
-    assert row["mean"] == pytest.approx(bore.size)
-    assert (row["n"], row["ss"], row["unit"], row["step"]) == (1, 0.0, "mm", 0.01)
 
 
 def test_refusals(walls, drawn) -> None:

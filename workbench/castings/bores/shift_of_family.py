@@ -202,30 +202,6 @@ def block_shifts(shifts: CoreShifts) -> pd.DataFrame:
     )
 
 
-def shift_readings(shifts: CoreShifts) -> pd.DataFrame:
-    """Give the size of the shift of every bore as a reading of the quantity `core_shift`.
-
-    The columns are those of `records.reduction.moments`: a row a bore, one reading each. What the
-    gauges share drops out of a shift, so `gauge` and `calibration` are empty.
-    """
-    known = shifts.bores[shifts.bores["reason"] == ""].reset_index(drop=True)
-    size = np.hypot(known["x"], known["y"])
-    fixed = {
-        "station": "",
-        "depth": "",
-        "quantity": "core_shift",
-        "unit": shifts.unit,
-        "gauge": "",
-        "calibration": "",
-        "operator": "",
-        "sampling": "grid",
-        "contact": "good",
-    }
-    return known[["family", "block", "bore"]].assign(
-        **fixed, n=1, mean=size, ss=0.0, low=size, high=size, step=shifts.step
-    )
-
-
 def _directions(blocks: pd.DataFrame, degrees_of_freedom: float, confidence: float) -> Directions:
     """Take the blocks whose shift differs from 0 along some direction, by Student's t."""
     x, y, vxx, vxy, vyy = (blocks[name].to_numpy() for name in ("x", "y", "vxx", "vxy", "vyy"))

@@ -108,6 +108,21 @@ class VectorEstimate:
         return math.sqrt(max(0.0, self.size**2 - self.vxx - self.vyy))
 
     @property
+    def size_corrected(self) -> float:
+        """The length freed of most of what errors add to it, 0 at least.
+
+        sqrt(length^2 - s^2) with s^2 the mean variance of the two parts. For true lengths of 1.5 s
+        and more its mean is true within 0.02 s; a true 0 comes out as 0.76 s on average, where the
+        plain length comes out as 1.25 s.
+
+        References
+        ----------
+        Gudbjartsson, H., Patz, S. (1995). The Rician distribution of noisy MRI data. Magnetic
+        Resonance in Medicine 34, 910-914 (from memory).
+        """
+        return math.sqrt(max(0.0, self.size**2 - (self.vxx + self.vyy) / 2))
+
+    @property
     def direction(self) -> float:
         """The direction in degrees, 0 to 360."""
         return direction_of(self.x, self.y)
