@@ -52,6 +52,8 @@ Modules:
   boundary.
 - `sentences.py`: A verdict in plain English: the effect first, then p, then how much it rests on.
 - `share_claims.py`: Claims on the share below a limit: of places, of bores or of whole blocks.
+- `shift_claims.py`: Claims on core shift: a quantity nobody reads, but that the walls round a bore
+  tell.
 - `spread_claims.py`: Claims on spread: how much the blocks of a family differ among themselves.
 - `thinnest_claims.py`: Claims on the thinnest place of a block, on the grid both families were read
   on.

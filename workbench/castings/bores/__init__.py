@@ -23,6 +23,7 @@ Modules:
   its own.
 - `shift_of_family.py`: The core shift of a family: its mean, where it scatters, which way it
   points; families compared.
+- `shift_readings.py`: The core shift of each bore as a reading: a length a claim may ask about.
 - `shift_scatter.py`: How far a place lies off the first harmonic of its bore, and what weight it
   has by that.
 - `wall_limits.py`: The least wall that is asked for, everywhere or by the side of the bore.
