@@ -21,6 +21,7 @@ NAMES = (
     "records",
     "measuring",
     "distributions",
+    "fits",
     "thin_spots",
     "shift",
     "block",
@@ -28,7 +29,12 @@ NAMES = (
     "claim",
     "summary",
 )
-OWN = {"claim": {"claim"}, "block": {"block"}, "thin_spots": {"quantity", "limit", "families"}}
+OWN = {
+    "claim": {"claim"},
+    "block": {"block"},
+    "fits": {"quantity", "family"},
+    "thin_spots": {"quantity", "limit", "families"},
+}
 MOST_CELLS = 13
 FORBIDDEN = {"numpy", "scipy", "statsmodels", "pandas", "math", "statistics", "matplotlib"}
 
@@ -129,6 +135,7 @@ def check(shown: list[Any]) -> str:
         ("records", 2),
         ("measuring", 0),
         ("distributions", 6),
+        ("fits", 1),
         ("thin_spots", 0),
         ("intervals", 2),
         ("summary", 1),

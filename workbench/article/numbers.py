@@ -44,7 +44,8 @@ def share_words(share: float, low: float | None = None, high: float | None = Non
     """
     if low is None or high is None:
         return share_text(share)
-    return f"{share_text(share)} ({share_text(low)} to {share_text(high)})"
+    middle, ends = share_text(share), (share_text(low), share_text(high))
+    return middle if set(ends) == {middle} else f"{middle} ({ends[0]} to {ends[1]})"
 
 
 def share_text(share: float) -> str:

@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from workbench.article.answer import Answer
+from workbench.article.asked import families_asked, quantity_asked
 from workbench.article.figures.minimum_by_grid import minimum_by_grid
 from workbench.article.figures.share_below import share_below
-from workbench.article.gathering import quantities_met, unit_shown
-from workbench.article.names import family_order, quantity_label
+from workbench.article.gathering import unit_shown
+from workbench.article.names import quantity_label
 from workbench.article.text import counted
 from workbench.article.thin_tables import (
     meaning,
@@ -121,23 +122,10 @@ def _looked_for(
     study: Study, quantity: str, limit: float | None, families: Sequence[str], seed: int
 ) -> ThinSpotsFound:
     settings, records = study.settings, study.records
-    name = quantity or _usual(study)
-    if name not in settings.quantities:
-        raise Refusal(
-            "unknown_quantity",
-            f"There is no quantity “{name}”; read were "
-            f"{', '.join(quantities_met(records, settings))}.",
-        )
+    name = quantity_asked(study, quantity)
     unit = unit_shown(records, settings, name, study.calibrations)
     known, refused = family_places(records.cells, settings, study.calibrations, name, unit)
-    order = family_order(settings, [*known, *refused])
-    strange = [family for family in families if family not in order]
-    if strange:
-        raise Refusal(
-            "unknown_family",
-            f"No reading of {name} is of a family “{strange[0]}”; there are {', '.join(order)}.",
-        )
-    chosen = [family for family in order if not families or family in families]
+    chosen = families_asked(study, name, families, [*known, *refused])
     places = {family: known[family] for family in chosen if family in known}
     confidence = settings.confidence
     labels = {family: settings.family_label(family) for family in chosen}
@@ -156,16 +144,6 @@ def _looked_for(
     )
 
 
-def _usual(study: Study) -> str:
-    """Name the walls, or the quantity read most."""
-    met = quantities_met(study.records, study.settings)
-    met = tuple(name for name in met if study.settings.quantities[name].kind != "feature")
-    if not met:
-        raise Refusal("no_readings", "The study holds no reading of a quantity.")
-    counts = study.records.cells.groupby("quantity")["n"].sum()
-    return WALL if WALL in met else max(met, key=lambda name: int(counts[name]))
-
-
 def _limits(
     study: Study,
     quantity: str,
@@ -178,14 +156,17 @@ def _limits(
     if limit is not None:
         return [limit], f"the limit asked for, {quantity_text(limit, unit=unit)}"
     key = LEAST_OF.get(quantity)
-    stated = {}
+    stated: dict[float, list[str]] = {}
     for name, duty in (stated_duties(study.settings) if key else {}).items():
         least = getattr(duty, str(key))
         if least is not None:
-            stated[least * factor(duty.unit or unit, unit)] = f"{duty.label or name}, {duty.note}"
+            at = least * factor(duty.unit or unit, unit)
+            stated.setdefault(at, []).append(f"{duty.label or name}, {duty.note}")
     if stated:
         limits = sorted(stated)[:MOST_LIMITS]
-        said = "; ".join(f"{quantity_text(at, unit=unit)} ({stated[at]})" for at in limits)
+        said = "; ".join(
+            f"{quantity_text(at, unit=unit)} ({'; '.join(stated[at])})" for at in limits
+        )
         return limits, f"those of the duties the study states: {said}"
     if not places:
         return [], "none"

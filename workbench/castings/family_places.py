@@ -10,7 +10,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TypedDict
 
-import numpy as np
 import pandas as pd
 
 from workbench.castings.calibration import Calibrations
@@ -47,7 +46,8 @@ class FamilyPlaces:
         One row a place of a bore: `block, bore, place, station, depth, value` (the mean of its
         readings), `n`.
     searched
-        Places hunted for: `block, value`; they can only lower a block's thinnest place.
+        Places hunted for, and places known only not to lie above a value: `block, value, below`;
+        they can only lower a block's thinnest place, and are in no spread.
     bores
         Of a block: of the drawing, else the most read in one.
     error_variance
@@ -91,9 +91,9 @@ class FamilyPlaces:
         return found.loc[found["size"] >= MOST_READ * len(self.grid), "min"]
 
     @property
-    def has_places(self) -> bool:
-        """Whether a block was read at more than one place."""
-        return len(self.table) > self.blocks
+    def censored(self) -> int:
+        """How many places are known only not to lie above a value."""
+        return int(self.searched["below"].sum())
 
     @property
     def keys(self) -> Keys:
@@ -111,15 +111,13 @@ def family_places(
     """Give the places of each family, and of families that cannot be answered for the reason.
 
     A family of fewer than three blocks borrows the spread of the others.
-
-    Raises
-    ------
-    Refusal
-        `no_readings` where no place was read at all.
     """
     mine = cells[cells["quantity"] == quantity]
     mine = mine[reached(mine, unit, calibrations)]
-    places = gathered(mine, settings, quantity, calibrations, unit)
+    try:
+        places = gathered(mine, settings, quantity, calibrations, unit)
+    except Refusal as refusal:
+        return {}, {str(family): str(refusal) for family in mine["family"].unique()}
     table = _laid_out(places)
     known, refused = {}, {}
     for name in sorted(table["family"].unique()):
@@ -176,7 +174,7 @@ def _one_family(family: str, table: pd.DataFrame, places: Places) -> FamilyPlace
         family=family,
         unit=places.unit,
         table=mine,
-        searched=searched[["block", "mean"]].rename(columns={"mean": "value"}),
+        searched=searched[["block", "mean", "below"]].rename(columns={"mean": "value"}),
         bores=read,
         step=places.step,
         error_variance=places.reading_variance * float((1 / mine["n"]).mean()),
@@ -193,8 +191,7 @@ def _squares(family: str, mine: pd.DataFrame, table: pd.DataFrame) -> tuple[Nest
     return others[family], True
 
 
-def block_values(places: FamilyPlaces) -> np.ndarray:
+def block_values(places: FamilyPlaces) -> pd.Series[float]:
     """Give one number a block: the mean of its places, each place about the family's pattern."""
     at_place = places.table["place"].map(places.squares.pattern).fillna(0.0)
-    level = (places.table["value"] - at_place).groupby(places.table["block"]).mean()
-    return level.to_numpy(dtype=float)
+    return (places.table["value"] - at_place).groupby(places.table["block"]).mean()

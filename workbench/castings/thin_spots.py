@@ -66,7 +66,7 @@ class ThinFamily:
     same_blocks, same_places
         How many blocks, and places of a block, that rests on: every one read at every other.
     searched
-        By limit, the blocks that only a searched place puts below.
+        By limit, the blocks that only a place hunted for, or one known only from above, puts below.
     refused
         What could not be answered, and why.
     """

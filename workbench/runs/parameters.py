@@ -44,6 +44,16 @@ class DistributionsParameters(StudyParameters):
     """How the readings of a quantity are spread in each family."""
 
 
+class FitsParameters(StudyParameters):
+    """Which distribution a quantity has in each family, or in one of them, looked at whole.
+
+    `quantity` "" is the walls, or what was read most; `family` "" is all families.
+    """
+
+    quantity: Name = ""
+    family: Name = ""
+
+
 class ThinSpotsParameters(StudyParameters):
     """How thin the thinnest place of a block is: of a quantity, below a limit, in some families.
 

@@ -15,6 +15,7 @@ from workbench.runs.parameters import (
     BlockParameters,
     ClaimParameters,
     DistributionsParameters,
+    FitsParameters,
     IntervalsParameters,
     MeasuringParameters,
     RecordsParameters,
@@ -81,6 +82,7 @@ def shipped_notebooks() -> tuple[Notebook, ...]:
             model=DistributionsParameters,
             title="Distributions by family",
         ),
+        Notebook(path=folder / "fits.ipynb", model=FitsParameters, title="Fits, tails and limits"),
         Notebook(
             path=folder / "thin_spots.ipynb",
             model=ThinSpotsParameters,

@@ -47,7 +47,7 @@ def test_few_blocks_get_no_shape(drawn_study) -> None:
     assert minima_fit(minima_of(drawn_study(4, blocks=20))).family == "gev-minima"
     fewer = thin_spots(nested_squares(data), minima_of(data)[:4], 4.2, bores=4, seed=1)
     assert fewer.extreme is None
-    assert "at least 5 readings" in fewer.extreme_refused
+    assert "at least 5 blocks" in fewer.extreme_refused
 
 
 def test_a_limit_beyond_all_minima(drawn_study) -> None:

@@ -20,7 +20,7 @@ from workbench.inference.nested.parts import Decomposition, decomposed
 from workbench.inference.nested.squares import nested_squares
 from workbench.inference.normal_plot import (
     NormalPlot,
-    envelope,
+    even_band,
     plotting_positions,
     ranks_shown,
 )
@@ -216,7 +216,7 @@ def _judged(
         at_ranks.append(z[:, ranks])
         for name, values in _distances(z).items():
             far[name].append(values)
-    low, high = envelope(np.concatenate(at_ranks), confidence)
+    low, high = even_band(np.concatenate(at_ranks), confidence)
     return LevelNormality(
         level=level,
         standardised=standard,

@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike
 from workbench.errors import Refusal
 from workbench.inference.distributions.fit import Fit, fit_distribution
 from workbench.inference.distributions.profile import share_below_interval
-from workbench.inference.distributions.readings import Readings
+from workbench.inference.distributions.readings import FEWEST, Readings
 from workbench.inference.estimates import Estimate
 from workbench.inference.extremes.counted import counted_below
 from workbench.inference.extremes.share_below import share_below
@@ -136,7 +136,13 @@ def minima_fit(minima: ArrayLike, step: float = 0.0) -> Fit:
     Coles, S. (2001). An Introduction to Statistical Modeling of Extreme Values, section 3.3 (from
     memory).
     """
-    values = clean_values(minima, name="the thinnest places")
+    values = clean_values(minima, least=1, name="the thinnest places")
+    if values.size < FEWEST:
+        raise Refusal(
+            "too_few",
+            f"The thinnest places of {values.size} blocks tell no shape; at least {FEWEST} blocks "
+            "are needed.",
+        )
     family = "gev-minima" if values.size >= FEWEST_FOR_SHAPE else "gumbel-minima"
     return fit_distribution(Readings.of(values, step=step), family)
 
