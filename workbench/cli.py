@@ -126,6 +126,13 @@ def plan(study: Path, claim: str | None, as_json: bool, seed: int | None) -> Non
 @click.option("--out", type=FOLDER, required=True, help="Folder for the report.")
 @click.option("--only", metavar="NAME", help="Run only the notebook with this name.")
 @click.option("--block", "blocks", metavar="BLOCK", multiple=True, help="Show this block in full.")
+@click.option(
+    "--set",
+    "stated",
+    metavar="NAME=VALUE",
+    multiple=True,
+    help="A parameter of the notebook named by --only.",
+)
 @click.option("--jobs", type=click.IntRange(1, 64), help="Notebooks at a time.")
 @click.option("--seed", type=int, help="Seed of the resampling checks.")
 def run(
@@ -133,6 +140,7 @@ def run(
     out: Path,
     only: str | None,
     blocks: tuple[str, ...],
+    stated: tuple[str, ...],
     jobs: int | None,
     seed: int | None,
 ) -> None:
@@ -140,7 +148,7 @@ def run(
 
     Without --block one block of each family is shown in full: that with the thinnest wall read.
     """
-    finish(start(study, out, only=only, blocks=blocks, jobs=jobs, seed=seed))
+    finish(start(study, out, only=only, blocks=blocks, jobs=jobs, seed=seed, stated=stated))
 
 
 @main.command()
@@ -214,11 +222,16 @@ def start(
     jobs: int | None,
     seed: int | None,
     blocks: tuple[str, ...] = (),
+    stated: tuple[str, ...] = (),
 ) -> RunSummary:
     """Run the notebooks of `study` into `out`."""
+    from workbench.runs.plan import parameters_stated, shipped_notebooks
     from workbench.runs.runner import run_study
 
-    return run_study(study, out, only=only, blocks=blocks, jobs=jobs, seed=seed)
+    parameters = parameters_stated(shipped_notebooks(), only, stated)
+    return run_study(
+        study, out, only=only, blocks=blocks, jobs=jobs, seed=seed, parameters=parameters
+    )
 
 
 def finish(summary: RunSummary) -> None:

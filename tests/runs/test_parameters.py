@@ -13,10 +13,13 @@ import pytest
 from workbench.errors import RunError
 from workbench.runs.parameters import (
     ClaimParameters,
+    FitsParameters,
     StudyParameters,
     SummaryParameters,
+    ThinSpotsParameters,
     check_cell,
     checked,
+    stated,
 )
 
 GIVEN = {"study": "demo", "seed": 1, "claim": "007"}
@@ -99,3 +102,42 @@ def test_two_cells_are_refused(notebook: Callable[..., Any]) -> None:
     book.cells.append(book.cells[0])
     with pytest.raises(RunError, match="has 2 cells with the tag 'parameters'; it must have one"):
         check_cell("book", book, StudyParameters)
+
+
+def test_parameters_written_as_text_become_what_the_notebook_takes() -> None:
+    items = ["quantity=deck_thickness", "limit=3.4", "families=works, 007"]
+    found = stated("thin_spots", ThinSpotsParameters, items)
+    assert found == {
+        "quantity": "deck_thickness",
+        "limit": 3.4,
+        "families": ["works", "007"],
+    }
+    whole = checked("thin_spots", ThinSpotsParameters, {"study": "s", "seed": 1} | found)
+    assert whole["families"] == ["works", "007"]
+    assert stated("fits", FitsParameters, ["family=007", "quantity="]) == {
+        "family": "007",
+        "quantity": "",
+    }
+
+
+@pytest.mark.parametrize(
+    ("items", "message"),
+    [
+        (["limit"], "'limit' of notebook thin_spots is not written NAME=VALUE"),
+        (["limit=3", "limit=4"], "'limit=4' of notebook thin_spots is given twice"),
+        (["limit=thin"], "parameter 'limit' of notebook thin_spots is a number, not 'thin'"),
+    ],
+)
+def test_a_parameter_that_cannot_be_read_is_refused(items: list[str], message: str) -> None:
+    with pytest.raises(RunError, match=message):
+        stated("thin_spots", ThinSpotsParameters, items)
+
+
+def test_an_unknown_or_endless_parameter_is_refused_as_any_other() -> None:
+    for items, message in (
+        (["colour=red"], "it has no parameter 'colour'"),
+        (["limit=inf"], "parameter 'limit'"),
+    ):
+        values = {"study": "s", "seed": 1} | stated("thin_spots", ThinSpotsParameters, items)
+        with pytest.raises(RunError, match=message):
+            checked("thin_spots", ThinSpotsParameters, values)

@@ -12,7 +12,14 @@ from hypothesis import strategies as st
 
 from workbench.errors import RunError
 from workbench.runs.parameters import BlockParameters, ClaimParameters, SummaryParameters
-from workbench.runs.plan import NAME_LENGTH, Job, Notebook, make_plan, with_file_names
+from workbench.runs.plan import (
+    NAME_LENGTH,
+    Job,
+    Notebook,
+    make_plan,
+    parameters_stated,
+    with_file_names,
+)
 
 CLAIM = 'study = "../data/demo"\nseed = 1\nclaim = "deck-thicker"'
 
@@ -136,3 +143,10 @@ def test_names_that_differ_in_case_or_signs_stay_apart() -> None:
         "notebook",
         "claim",
     ]
+
+
+def test_parameters_are_set_for_one_notebook(books: list[Notebook]) -> None:
+    assert parameters_stated(books, None, []) == {}
+    assert parameters_stated(books, "summary", ["x=1"]) == {"summary": {"x": "1"}}
+    with pytest.raises(RunError, match="named by --only; the notebooks are claim, summary"):
+        parameters_stated(books, None, ["x=1"])

@@ -8,7 +8,7 @@ value has exactly the type of its field, and an id is text whatever it looks lik
 from __future__ import annotations
 
 import ast
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Annotated, Any
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
@@ -122,6 +122,46 @@ def fault(item: Any, model: type[StudyParameters]) -> str:
         shown = shown[:VALUE_SHOWN] + "…"
     kind = type(item["input"]).__name__
     return f"parameter {name!r}: {item['msg'].lower()}, not {shown} ({kind})"
+
+
+def stated(notebook: str, model: type[StudyParameters], items: Sequence[str]) -> dict[str, Any]:
+    """Read parameters written as `NAME=VALUE`: text as it stands, a number, names between commas.
+
+    What a name or value is to be is said by `checked`; here a number that is none is refused.
+
+    Raises
+    ------
+    RunError
+        For an item without `=`, a name given twice, or a number that is none.
+    """
+    found: dict[str, Any] = {}
+    for item in items:
+        name, sign, value = item.partition("=")
+        if not sign or name in found:
+            why = "is given twice" if sign else "is not written NAME=VALUE"
+            raise RunError(f"The parameter {clipped(item)} of notebook {notebook} {why}.")
+        found[name] = _read(notebook, model, name, value)
+    return found
+
+
+def _read(notebook: str, model: type[StudyParameters], name: str, value: str) -> Any:
+    field = model.model_fields.get(name)
+    kinds = str(field.annotation) if field is not None else "str"
+    if "list" in kinds:
+        return [part.strip() for part in value.split(",") if part.strip()]
+    if "float" not in kinds:
+        return value
+    try:
+        return float(value)
+    except ValueError:
+        raise RunError(
+            f"The parameter {name!r} of notebook {notebook} is a number, not {clipped(value)}."
+        ) from None
+
+
+def clipped(text: str) -> str:
+    """Give a text in quotes, cut short where it is long."""
+    return repr(text if len(text) <= VALUE_SHOWN else text[:VALUE_SHOWN] + "…")
 
 
 def check_cell(name: str, notebook: Any, model: type[StudyParameters]) -> None:

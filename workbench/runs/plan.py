@@ -25,6 +25,7 @@ from workbench.runs.parameters import (
     ThinSpotsParameters,
     check_cell,
     checked,
+    stated,
 )
 from workbench.runs.places import shipped
 
@@ -177,6 +178,27 @@ def subjects(
     if notebook.each_block:
         return [{"block": block} for block in blocks]
     return [{}]
+
+
+def parameters_stated(
+    notebooks: Sequence[Notebook], only: str | None, items: Sequence[str]
+) -> dict[str, dict[str, Any]]:
+    """Give the parameters written as `NAME=VALUE` for the one notebook that is to run.
+
+    Raises
+    ------
+    RunError
+        Where there are any and `only` names no notebook, or one is not written as it must be.
+    """
+    if not items:
+        return {}
+    named = [notebook for notebook in notebooks if notebook.name == only]
+    if not named:
+        names = ", ".join(notebook.name for notebook in notebooks)
+        raise RunError(
+            f"Parameters are set for one notebook, named by --only; the notebooks are {names}."
+        )
+    return {named[0].name: stated(named[0].name, named[0].model, items)}
 
 
 def chosen(jobs: list[Job], only: str | None, names: Sequence[str]) -> list[Job]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 from collections.abc import Callable
 from dataclasses import replace
+from pathlib import Path
 
 import lxml.html
 import numpy as np
@@ -26,6 +27,8 @@ from workbench.article.figures.quantile_plot import quantile_plot
 from workbench.article.figures.readings import readings
 from workbench.article.picture import Picture
 from workbench.article.sample import Sample
+from workbench.article.shape_views import effects_shown, fits_shown, goodness_shown, shapes_of
+from workbench.article.thin_views import curves_shown, grids_shown, thin_spots_of
 from workbench.castings.calibration import Calibration
 from workbench.castings.gauge_agreement import RecordedAgreement
 from workbench.castings.reading_budget import MeanBudget
@@ -36,6 +39,7 @@ from workbench.inference.measuring.agreement import agreement
 from workbench.inference.measuring.budget import Budget, Component
 from workbench.inference.measuring.calibration_fit import line as fit_line
 from workbench.records.settings import Settings
+from workbench.study import open_study
 
 FOOTER = "block-workbench 0.1.0, seed 1"
 LEAST_POINTS = 6.0
@@ -215,6 +219,39 @@ def test_figure_of_two_gauges(name: str, settings: Settings) -> None:
     assert sum("(mm)" in label for label in labels(picture)) == 2
     with pytest.raises(Refusal, match="too few"):
         gauge_agreement(replace(compared, found=None, why="too few"), settings)
+
+
+@pytest.mark.parametrize("families", [["works"], ["ug1", NAMES[1][:90], "c"]])
+def test_figures_of_distributions_and_thin_spots(families: list[str], tmp_path: Path) -> None:
+    rng = np.random.default_rng(3)
+    rows = ["block,family,bore,station,quantity,value,unit"]
+    for number, family in enumerate(families):
+        for block in range(7):
+            level = rng.normal(4.6, 0.2)
+            for bore in "12":
+                for station in ("front", "rear"):
+                    value = level + rng.normal(0, 0.15)
+                    rows.append(
+                        f"{number}-{block},{family},{bore},{station},wall_thickness,{value:.2f},mm"
+                    )
+    (tmp_path / "study.toml").write_text('title = "T"\n', "utf-8")
+    (tmp_path / "readings.csv").write_text("\n".join(rows) + "\n", "utf-8")
+    study = open_study(tmp_path)
+    thin = thin_spots_of(study, quantity="", limit=4.0, families=[], seed=1)
+    shapes = shapes_of(study, quantity="", family="", seed=1)
+    assert len(thin.found) == len(shapes.shapes) == len(families)
+    pictures = [
+        *curves_shown(thin, FOOTER),
+        *grids_shown(thin, FOOTER),
+        *fits_shown(shapes, FOOTER),
+        *goodness_shown(shapes, FOOTER),
+        *effects_shown(shapes, FOOTER),
+    ]
+    drawn = [picture for picture in pictures if isinstance(picture, Picture)]
+    assert len(drawn) == 5
+    for picture in drawn:
+        check(picture)
+        assert "7 blocks" in picture.alt
 
 
 @pytest.mark.parametrize("name", OF_SAMPLES)
