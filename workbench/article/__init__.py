@@ -11,6 +11,8 @@ Rooms:
 Modules:
 
 - `answer.py`: Answers in words, escaped where they are shown: of a claim, of what was measured.
+- `asked.py`: Which quantity and which families a notebook is asked for, or a refusal that names
+  those met.
 - `block_tables.py`: The tables of one block: its place in its family, its bores, its fitness, its
   boring.
 - `block_views.py`: What a notebook and a sheet show of one block: its maps, figures and tables.
@@ -50,6 +52,8 @@ Modules:
 - `record_tables.py`: Tables of what was read: counts by family and quantity, faults, notices.
 - `sample.py`: What the figures of one quantity draw: readings, block means and family means, in one
   unit.
+- `shape_tables.py`: Distributions in words and tables: fits, tests of fit, what is odd, and limits.
+- `shape_views.py`: What the notebook of fits shows, section by section.
 - `shift_tables.py`: Core shifts as tables: families, families compared, the bores of one block in
   depth.
 - `shift_views.py`: What the notebook of core shift and fitness by family shows, section by section.

@@ -33,10 +33,14 @@ Modules:
 - `correlation.py`: A study's own correlation of two hardness scales: fitted to its pairs, or
   refused with its row.
 - `family_fitness.py`: Which share of a family is fit for a duty, and which rule decides most often.
+- `family_limits.py`: Limits that a share of a family keeps, and where the next block, bore or place
+  will fall.
 - `family_places.py`: The places of one family laid out for questions on its next block: blocks,
   bores, places.
 - `family_readings.py`: Every reading of a quantity as the interval it stands for, corrected, family
   by family.
+- `family_shape.py`: How the readings of a family are distributed: fits, tests of fit, what is odd,
+  and limits.
 - `fitness.py`: Whether one block is fit for a duty: rule by rule, with margin and risk.
 - `fitness_figures.py`: What a block shows for each rule of a duty: a figure, its uncertainty, and
   where it was found.

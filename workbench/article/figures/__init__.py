@@ -18,7 +18,11 @@ Modules:
   analyses below it.
 - `distribution.py`: How the readings of each family are spread: a histogram whose bins are whole
   gauge steps.
+- `effects_plot.py`: Effects of blocks, bores and places against normal quantiles, each with a band
+  for the whole.
 - `family_shifts.py`: The core shift of every block, a small drawing a family, all to one scale.
+- `fitted_curves.py`: Fitted distributions over a histogram of the readings, whose bins are whole
+  gauge steps.
 - `forest.py`: All claims at a glance: each difference in its interval, beside the zone that would
   support it.
 - `gauge_agreement.py`: Two gauges, or two operators, at the same places: differences, bias, limits
@@ -39,6 +43,8 @@ Modules:
   interval.
 - `share_below.py`: The share of blocks with a place below a limit, over all limits, by family with
   its band.
+- `tail_plot.py`: The thin tail on a log scale: the share of readings at or below a value, seen and
+  fitted.
 - `wall_ring.py`: The wall around one bore as a ring, with the arrow of its core shift and its
   region.
 """
