@@ -213,7 +213,7 @@ def test_a_killed_runner_leaves_no_process_and_no_socket(
         assert comes_true(lambda: not folder.exists())
     else:  # no process is left that could: the next run does it
         os.utime(folder, (0, 0))
-        kernels.sweep(folder.parent)
+        kernels.sweep(folder.parent, kernels.PREFIX)
         assert not folder.exists()
 
 
@@ -237,7 +237,7 @@ def test_a_killed_server_takes_its_kernels_along(
 
 def test_a_sweep_leaves_the_folder_of_a_run_at_work(plain: Any) -> None:
     os.utime(plain.folder, (0, 0))
-    kernels.sweep(plain.folder.parent)
+    kernels.sweep(plain.folder.parent, kernels.PREFIX)
     assert plain.folder.is_dir()
 
 

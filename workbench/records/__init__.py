@@ -32,6 +32,7 @@ Modules:
 - `known.py`: The readings with all that the lookup tables say of them: what the row rules look at.
 - `loading.py`: Load the text of every file of readings into the engine, and what was found on the
   way.
+- `lock.py`: A lock that its owner's death releases: tells a run at work from what a dead one left.
 - `lookups.py`: The small tables the row rules look words up in: what each written word of the
   readings means.
 - `meanings.py`: What a written value means where it is not the number itself: three small tables
@@ -65,6 +66,8 @@ Modules:
   its key.
 - `sheets.py`: A table of text from any file: its headings, its rows in batches, the columns they
   stand for.
+- `shelf.py`: The folder of a reduction: kept where it was asked for, or gone with the process that
+  made it.
 - `sidefiles.py`: The small files beside the readings, such as `blocks.csv` and `calibrations.csv`,
   with faults.
 - `sources.py`: Find the files of a study that hold records, and let none of them leave it.

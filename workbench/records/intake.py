@@ -8,8 +8,6 @@ once, the sound ones reduced to cells. No reading becomes an object of its own i
 from __future__ import annotations
 
 import json
-import shutil
-import tempfile
 from collections.abc import Sequence
 from dataclasses import asdict
 from pathlib import Path
@@ -37,6 +35,7 @@ from workbench.records.places import between_rows, without
 from workbench.records.rules import faults_sql, mask_sql, row_rules
 from workbench.records.sentences import Sentences, sentences_of
 from workbench.records.settings import SETTINGS_FILE, Settings
+from workbench.records.shelf import Shelf
 from workbench.records.sidefiles import family_faults, read_blocks, read_calibrations
 from workbench.records.sources import Source, optional_source, readings_sources
 from workbench.records.store import (
@@ -96,16 +95,17 @@ def read_records(
     if reduced is not None:
         return load_reduced(reduced, folder, inputs, sentences)
     stamps = [stamp(folder, name) for name in inputs]
-    shelf = Path(tempfile.mkdtemp(prefix="workbench-"))
+    shelf = Shelf.temporary()
+    place = shelf.folder
     small = sum(_weight(source) for source in sources) < SMALL
     try:
-        with Engine(shelf, memory_limit=memory_limit, threads=threads, passing=small) as engine:
-            _read(engine, folder, sources, settings, sentences, shelf, stamps)
+        with Engine(place, memory_limit=memory_limit, threads=threads, passing=small) as engine:
+            _read(engine, folder, sources, settings, sentences, place, stamps)
             if small:
-                engine.write(reduction.values_sql("stepped"), shelf / VALUES)
-        return open_shelf(shelf, sentences, passing=True)
+                engine.write(reduction.values_sql("stepped"), place / VALUES)
+        return open_shelf(shelf, sentences)
     except BaseException:
-        shutil.rmtree(shelf, ignore_errors=True)
+        shelf.remove()
         raise
 
 

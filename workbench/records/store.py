@@ -8,9 +8,7 @@ folder many times.
 from __future__ import annotations
 
 import json
-import os
 import shutil
-import weakref
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -27,6 +25,7 @@ from workbench.records.faults import Fault
 from workbench.records.notice import Notice
 from workbench.records.reduction import CELL_KEY, SUMS, values_sql
 from workbench.records.sentences import Sentences
+from workbench.records.shelf import Shelf
 
 FORMAT = 3
 SUMMARY = "summary.json"
@@ -43,21 +42,6 @@ class FileCount:
     rows_in: int
     accepted: int
     rejected: int
-
-
-class _Shelf:
-    """The folder behind a set of records; one made for the purpose goes when they do."""
-
-    def __init__(self, folder: Path, *, passing: bool) -> None:
-        self.folder = folder
-        if passing:
-            weakref.finalize(self, _remove, folder, os.getpid())
-
-
-def _remove(folder: Path, owner: int) -> None:
-    """Remove a folder, unless this is a copy of the process that made it."""
-    if os.getpid() == owner:
-        shutil.rmtree(folder, ignore_errors=True)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,7 +65,7 @@ class Records:
     calibrations: pd.DataFrame
     correlations: pd.DataFrame
     digests: Mapping[str, str]
-    shelf: _Shelf
+    shelf: Shelf
     sentences: Sentences
 
     def rejected_rows(self) -> pd.DataFrame:
@@ -139,8 +123,9 @@ def save_reduced(records: Records, folder: Path) -> None:
         shutil.copyfile(records.shelf.folder / name, folder / name)
 
 
-def open_shelf(folder: Path, sentences: Sentences, *, passing: bool = False) -> Records:
-    """Open the folder of a reduction; `passing` says it is to go with the records."""
+def open_shelf(shelf: Shelf, sentences: Sentences) -> Records:
+    """Open the folder of a reduction."""
+    folder = shelf.folder
     summary = _summary(folder)
     cells = text_frame(pq.read_table(folder / CELLS))
     cells.insert(len(CELL_KEY), "step", 10.0 ** -cells.pop("decimals").to_numpy(float))
@@ -157,7 +142,7 @@ def open_shelf(folder: Path, sentences: Sentences, *, passing: bool = False) -> 
         calibrations=text_frame(pq.read_table(folder / CALIBRATIONS)),
         correlations=text_frame(pq.read_table(folder / CORRELATIONS)),
         digests={item["name"]: item["sha256"] for item in summary["stamps"] if item["sha256"]},
-        shelf=_Shelf(folder, passing=passing),
+        shelf=shelf,
         sentences=sentences,
     )
 
@@ -175,7 +160,7 @@ def load_reduced(folder: Path, study: Path, inputs: Sequence[str], sentences: Se
             f"The reduction in {folder} was made from other inputs: {', '.join(different)} "
             "changed since."
         )
-    return open_shelf(folder, sentences)
+    return open_shelf(Shelf(folder), sentences)
 
 
 def _summary(folder: Path) -> dict[str, Any]:

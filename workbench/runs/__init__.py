@@ -16,7 +16,6 @@ Modules:
   was made from.
 - `kernels.py`: The kernels of a run: this very Python, over sockets only its owner can open, in two
   makes.
-- `lock.py`: A lock that its owner's death releases: tells a run at work from what a dead one left.
 - `manifest.py`: What a run was made from and with: enough to make it again and to see whether it is
   the same.
 - `new_study.py`: A small study to fill in: an invented example with comments, sound as it stands.

@@ -15,7 +15,6 @@ import shutil
 import socket
 import sys
 import tempfile
-import time
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -25,14 +24,14 @@ from jupyter_client.manager import AsyncKernelManager
 from jupyter_client.provisioning.local_provisioner import LocalProvisioner
 
 from workbench.errors import RunError
-from workbench.runs.lock import lock
+from workbench.records.lock import lock
+from workbench.records.shelf import sweep
 from workbench.study import REDUCTIONS
 
 MAKES = ("forked", "plain")
 CHOICE = "WORKBENCH_KERNELS"
 PREFIX = "workbench-run-"
 TEMPORARY, REDUCED = "tmp", "reduced"
-SECONDS_TO_LOCK = 60.0
 PARENTS = tuple(dict.fromkeys((tempfile.gettempdir(), "/tmp")))  # noqa: S108  mkdtemp in it
 LONGEST_PARENT = 70  # the whole path of a unix socket holds 104 bytes on macOS, 108 on Linux
 ARGUMENTS = ["-f", "{connection_file}", "--ignore-cwd"]
@@ -169,7 +168,7 @@ def manager_class(
 def socket_folder() -> Iterator[Path]:
     """Make the folder of the sockets, its path short enough for them; it goes with the block."""
     for place in PARENTS:
-        sweep(Path(place))
+        sweep(Path(place), PREFIX)
     parent = next((p for p in PARENTS if len(os.fsencode(p)) <= LONGEST_PARENT), None)
     if parent is None:
         raise RunError(f"The path of the temporary folder is too long for sockets: {PARENTS[0]}")
@@ -180,14 +179,3 @@ def socket_folder() -> Iterator[Path]:
             yield folder
     finally:
         shutil.rmtree(folder, ignore_errors=True)
-
-
-def sweep(parent: Path) -> None:
-    """Remove the socket folders whose owner is gone without having tidied up."""
-    for folder in parent.glob(f"{PREFIX}*"):
-        with contextlib.suppress(OSError):
-            old = time.time() - folder.stat().st_mtime > SECONDS_TO_LOCK
-            if old and folder.is_dir() and not folder.is_symlink():
-                with lock(folder) as ours:
-                    if ours:
-                        shutil.rmtree(folder)

@@ -18,7 +18,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from workbench.errors import RunError
-from workbench.runs.lock import lock
+from workbench.records.lock import lock
 
 INDEX, VERDICTS, MANIFEST = "index.html", "verdicts.json", "manifest.json"
 NOTEBOOKS, PAGES = "notebooks", "pages"

@@ -26,6 +26,15 @@ def lock(folder: Path) -> Iterator[bool]:
         os.close(handle)
 
 
+def locked(folder: Path) -> int | None:
+    """Lock a folder for as long as this process, or a copy of it, lives; give the handle."""
+    if fcntl is None:
+        return None
+    handle = os.open(folder, os.O_RDONLY)
+    taken(handle)
+    return handle
+
+
 def taken(handle: int) -> bool:
     """Take the lock unless another process, or another opening of the folder, has it."""
     try:
