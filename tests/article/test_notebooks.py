@@ -27,13 +27,15 @@ NAMES = (
     "block",
     "intervals",
     "claim",
+    "plan",
+    "worth",
     "summary",
 )
 OWN = {
     "claim": {"claim"},
     "block": {"block"},
-    "fits": {"quantity", "family"},
     "thin_spots": {"quantity", "limit", "families"},
+    "worth": {"duty"},
 }
 MOST_CELLS = 13
 FORBIDDEN = {"numpy", "scipy", "statsmodels", "pandas", "math", "statistics", "matplotlib"}
@@ -138,6 +140,8 @@ def check(shown: list[Any]) -> str:
         ("fits", 1),
         ("thin_spots", 0),
         ("intervals", 2),
+        ("plan", 0),
+        ("worth", 0),
         ("summary", 1),
     ],
 )

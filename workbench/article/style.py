@@ -140,6 +140,21 @@ def value_axis(axes: Axes, label: str, *, axis: Literal["x", "y"] = "x") -> None
     axes.grid(visible=True, axis=axis)
 
 
+def ratio_axis(
+    axes: Axes, *, axis: Literal["x", "y"] = "x", marks: Sequence[float] = (1, 2, 5)
+) -> None:
+    """Make the axis one of ratios, with `marks` in each tenfold; called before `value_axis`."""
+    from matplotlib.ticker import LogLocator, NullLocator
+
+    if axis == "x":
+        axes.set_xscale("log")
+    else:
+        axes.set_yscale("log")
+    chosen = axes.xaxis if axis == "x" else axes.yaxis
+    chosen.set_major_locator(LogLocator(subs=marks, numticks=9))
+    chosen.set_minor_locator(NullLocator())
+
+
 def with_unit(label: str, unit: str) -> str:
     """Give an axis label with its unit in brackets; a pure number says so."""
     return f"{label} ({unit})" if unit else f"{label} (no unit)"

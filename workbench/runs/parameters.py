@@ -86,6 +86,16 @@ class ClaimParameters(StudyParameters):
     claim: Text
 
 
+class PlanParameters(StudyParameters):
+    """What to measure next for each unresolved claim."""
+
+
+class WorthParameters(StudyParameters):
+    """Whether blocks are worth their money: `duty` is a name of [fitness], "" the study's own."""
+
+    duty: Name = ""
+
+
 class SummaryParameters(StudyParameters):
     """All claims of the ledger."""
 

@@ -18,11 +18,13 @@ from workbench.runs.parameters import (
     FitsParameters,
     IntervalsParameters,
     MeasuringParameters,
+    PlanParameters,
     RecordsParameters,
     ShiftParameters,
     StudyParameters,
     SummaryParameters,
     ThinSpotsParameters,
+    WorthParameters,
     check_cell,
     checked,
     stated,
@@ -104,6 +106,14 @@ def shipped_notebooks() -> tuple[Notebook, ...]:
         ),
         Notebook(
             path=folder / "claim.ipynb", model=ClaimParameters, title="Claim", each_claim=True
+        ),
+        Notebook(
+            path=folder / "plan.ipynb", model=PlanParameters, title="What to measure next"
+        ),
+        Notebook(
+            path=folder / "worth.ipynb",
+            model=WorthParameters,
+            title="Worth: is the dear block worth its price",
         ),
         Notebook(
             path=folder / "summary.ipynb", model=SummaryParameters, title="Summary of the claims"

@@ -41,7 +41,8 @@ class ClaimPlan:
     `plans` has one entry a target of power (80 and 90 in a hundred), None where nothing reaches it.
     `held_by` says what stands in the way then: the blocks that exist, the shared measuring error,
     or a truth too near the margin. `with_more_blocks` is the cheapest plan of the lower target if
-    there were blocks enough. `refusal` stands where the claim cannot be planned.
+    there were blocks enough. `study` and `room` are what the plans rest on. `refusal` stands where
+    the claim cannot be planned.
     """
 
     claim: str
@@ -52,6 +53,8 @@ class ClaimPlan:
     held_by: str | None = None
     with_more_blocks: PricedPlan | None = None
     costs: MeasuringCosts | None = None
+    study: ClaimStudy | None = None
+    room: Room | None = None
     refusal: Refusal | None = None
 
     @property
@@ -184,6 +187,8 @@ def _planned(
         held_by=held_by,
         with_more_blocks=more,
         costs=costs,
+        study=study,
+        room=room,
     )
 
 
