@@ -9,7 +9,7 @@ import pytest
 
 from workbench.errors import Refusal
 from workbench.inference.decision.trial_costs import mean_that_holds
-from workbench.worth.cost import usable_cost
+from workbench.worth.cost import paying_remedies, usable_cost
 from workbench.worth.draws import draw_all
 from workbench.worth.family_prices import BUY_THEN_INSPECT, INSPECT_THEN_BUY
 from workbench.worth.fit_share import COUNTED, MODELLED, FitShare
@@ -194,3 +194,32 @@ def test_refusals(prices_of, judged) -> None:
 def test_shares_no_inspection_gives(stated, message) -> None:
     with pytest.raises(Refusal, match=message):
         FitShare(family="a", duty="d", **stated)
+
+
+def test_a_remedy_that_costs_more_than_it_saves_is_left_out(prices_of, judged) -> None:
+    """Half are fit: by hand 100 / 0.5 = 200 a block, or 100 + 30 / 2 with all put right for 30."""
+    share = judged(a=(200, 400))["a"].belief("counted")
+    cheap = prices_of(f"{PLAIN}worth.machining = 30\nworth.machining_saves = 1\n").of("a")
+    kept = paying_remedies(cheap, share)
+    assert [remedy.name for remedy in kept.remedies] == ["machining"]
+    assert kept.not_paying == ()
+    dear = prices_of(f"{PLAIN}worth.machining = 300\nworth.machining_saves = 1\n").of("a")
+    left = paying_remedies(dear, share)
+    assert left.remedies == ()
+    assert [remedy.name for remedy in left.not_paying] == ["machining"]
+
+
+def test_of_two_remedies_the_dear_one_goes(prices_of, judged) -> None:
+    text = (
+        f"{PLAIN}worth.machining = 10\nworth.machining_saves = 0.5\n"
+        "worth.sleeving = 900\nworth.sleeving_saves = 0.9\n"
+    )
+    share = judged(a=(20, 40))["a"].belief("counted")
+    found = paying_remedies(prices_of(text).of("a"), share)
+    assert [remedy.name for remedy in found.remedies] == ["machining"]
+    assert [remedy.name for remedy in found.not_paying] == ["sleeving"]
+
+
+def test_where_none_is_fit_any_remedy_that_gives_a_mean_is_kept(prices_of, judged) -> None:
+    share = judged(a=(0, 3))["a"].belief("counted")
+    assert paying_remedies(prices_of(WITH_MACHINING).of("a"), share).remedies

@@ -140,12 +140,14 @@ def duties_table(answer: WorthAnswer) -> Table:
 def prices_table(answer: WorthAnswer) -> Table:
     """Give every amount that enters, as stated and with its date."""
     currency = answer.prices.currency
-    rows = [
-        (money.label, what, _range(amount.range.low, amount.range.high, currency), str(when))
-        for money in answer.prices.families.values()
-        for what, amount in money.named_amounts
-        for when in (amount.quoted_on or "no date",)
-    ]
+    stated: dict[str, tuple[str, str, str, str]] = {}
+    for money in answer.prices.families.values():
+        for what, amount in money.named_amounts:
+            label = "every family" if amount.key.startswith("worth.") else money.label
+            ends = _range(amount.range.low, amount.range.high, currency)
+            when = str(amount.quoted_on or "no date")
+            stated.setdefault(amount.key, (label, what, ends, when))
+    rows = list(stated.values())
     rows += [
         (money.label, extra, "listed, not priced" if worth is None else worth, "")
         for money in answer.prices.families.values()

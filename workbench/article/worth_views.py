@@ -17,6 +17,7 @@ from workbench.errors import Refusal
 from workbench.records.faults import FaultsError
 from workbench.worth.answer import FamilyAnswer, PairAnswer, WorthAnswer
 from workbench.worth.sentences import (
+    beside_sentence,
     comparison_sentence,
     cost_sentence,
     looking_sentence,
@@ -81,14 +82,13 @@ def against_shown(found: WorthFound, footer: str) -> Iterator[Table | Picture | 
     answer = found.answer
     if answer is None or not answer.pairs:
         return
-    yield Answer(paragraphs=tuple(_pair_words(pair, answer) for pair in answer.pairs))
+    yield Answer(paragraphs=tuple(_pair_words(answer)))
     yield pairs_table(answer)
     yield from _drawn(lambda: break_even_map(answer, footer=footer))
     for pair in answer.pairs:
         if pair.sensitivity is not None:
-            names = f"{pair.comparison.premium.label} against {pair.comparison.ordinary.label}"
             said = sensitivity_sentence(pair.sensitivity, answer.prices.currency)
-            yield Answer(paragraphs=((names, said),))
+            yield Answer(paragraphs=((_names(pair), said),))
             yield from _drawn(_sensitivity(pair, answer, footer))
 
 
@@ -144,7 +144,17 @@ def _cost_words(family: FamilyAnswer, answer: WorthAnswer) -> str:
     return " ".join(said)
 
 
-def _pair_words(pair: PairAnswer, answer: WorthAnswer) -> tuple[str, str]:
-    found = pair.comparison
-    names = f"{found.premium.label} against {found.ordinary.label}"
-    return names, comparison_sentence(found, answer.prices.currency, answer.confidence)
+def _pair_words(answer: WorthAnswer) -> Iterator[tuple[str, str]]:
+    """Give each pair: by its first basis in full, by others in short."""
+    pairs: dict[str, list[PairAnswer]] = {}
+    for pair in answer.pairs:
+        pairs.setdefault(pair.comparison.premium.family, []).append(pair)
+    given = (answer.prices.currency, answer.confidence)
+    for first, *others in pairs.values():
+        said = [comparison_sentence(first.comparison, *given)]
+        said += [beside_sentence(other.comparison, *given) for other in others]
+        yield _names(first), " ".join(said)
+
+
+def _names(pair: PairAnswer) -> str:
+    return f"{pair.comparison.premium.label} against {pair.comparison.ordinary.label}"

@@ -107,9 +107,7 @@ def shipped_notebooks() -> tuple[Notebook, ...]:
         Notebook(
             path=folder / "claim.ipynb", model=ClaimParameters, title="Claim", each_claim=True
         ),
-        Notebook(
-            path=folder / "plan.ipynb", model=PlanParameters, title="What to measure next"
-        ),
+        Notebook(path=folder / "plan.ipynb", model=PlanParameters, title="What to measure next"),
         Notebook(
             path=folder / "worth.ipynb",
             model=WorthParameters,

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from workbench.errors import Refusal
 from workbench.records.columns import did_you_mean
 from workbench.records.notice import quoted
 from workbench.worth.compare import CostComparison, compare
-from workbench.worth.cost import UsableCost, usable_cost
+from workbench.worth.cost import UsableCost, paying_remedies, usable_cost
 from workbench.worth.draws import TRIALS, Draws, draw_all
 from workbench.worth.family_prices import FamilyPrices
 from workbench.worth.fit_share import BASES, FitShare, JudgedShares
@@ -100,20 +100,21 @@ def answer_worth(
     for family in dict.fromkeys((*prices.families, *prices.refused, *shares)):
         why = judged.not_judged.get((chosen, family), "")
         families.append(_family(family, prices, shares, why, seed, trials))
-    draws = {basis: _draws(prices, shares, basis, seed, trials) for basis in BASES}
     looking: list[LookingValue | Refusal] = []
     pairs: list[PairAnswer] = []
-    for found in draws.values():
+    for basis in BASES:
+        money = _paying(prices, shares, basis)
+        found = _draws(money, shares, basis, seed, trials)
         if found is not None:
-            pairs += _pairs(prices, chosen, found, deeper=not pairs, jointly=jointly)
-            looking.append(_looking(prices, found))
+            pairs += _pairs(money, chosen, found, deeper=not pairs, jointly=jointly)
+            looking.append(_looking(money, found))
     duties: list[PairAnswer] = []
     for name, of_duty in judged.shares.items():
         if name == chosen:
             duties += pairs
             continue
         for basis in BASES:
-            money = every.for_duty(name)
+            money = _paying(every.for_duty(name), of_duty, basis)
             found = _draws(money, of_duty, basis, seed, trials)
             duties += _pairs(money, name, found, deeper=False) if found is not None else []
     return WorthAnswer(
@@ -168,16 +169,28 @@ def _family(
             raise Refusal("no_block_judged", sentence)
         costs = tuple(
             usable_cost(
-                money,
-                draw_all([money], shares, basis=basis, seed=seed, trials=trials),
+                own,
+                draw_all([own], shares, basis=basis, seed=seed, trials=trials),
                 limit=prices.give_up_after,
                 wanted=prices.blocks_wanted,
             )
             for basis in share.bases
+            for own in (paying_remedies(money, share.belief(basis)),)
         )
     except Refusal as refusal:
         return FamilyAnswer(family=family, label=label, share=share, costs=(), refusal=refusal)
     return FamilyAnswer(family=family, label=label, share=share, costs=costs, refusal=None)
+
+
+def _paying(prices: Prices, shares: Mapping[str, FitShare], basis: str) -> Prices:
+    """Leave out remedies that do not pay, by what is known of each family's share."""
+    families = {
+        name: paying_remedies(money, shares[name].belief(basis))
+        if name in shares and basis in shares[name].bases
+        else money
+        for name, money in prices.families.items()
+    }
+    return replace(prices, families=families)
 
 
 def _answerable(prices: Prices, shares: Mapping[str, FitShare], basis: str) -> list[FamilyPrices]:

@@ -106,6 +106,7 @@ def _cost(cost: UsableCost, answer: WorthAnswer) -> Plain:
         if budget
         else None,
         "without_remedies": cost.without_remedies,
+        "remedies_not_paying": list(cost.not_paying),
         "hours": cost.hours,
         "sentence": cost_sentence(
             cost,

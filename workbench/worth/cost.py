@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field, replace
+from itertools import combinations
 
 import numpy as np
 
@@ -19,7 +20,7 @@ from workbench.inference.decision.uncertain_share import UncertainShare, Weighte
 from workbench.inference.results import Interval, check_confidence
 from workbench.inference.samples import Values
 from workbench.worth.draws import Draws
-from workbench.worth.family_prices import FamilyPrices, likely_amounts
+from workbench.worth.family_prices import FamilyPrices, Remedy, likely_amounts
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,9 +46,9 @@ class UsableCost:
     many blocks are looked at until enough are usable, without a limit. `chance_of_none` and
     `mean_outlay` are for giving up after `limit` blocks. `without_remedies` is the mean if no
     failing block were machined or sleeved. `hours` are the buyer's own for one usable block, on
-    average. `by_way` has the mean for each way the family can be bought. `long_run` (a draw each)
-    and `spending` (a purchase each, of all blocks wanted, within the limit) are kept for figures
-    and further questions.
+    average. `by_way` has the mean for each way the family can be bought, `not_paying` the remedies
+    left out as dearer than they save. `long_run` (a draw each) and `spending` (a purchase each, of
+    all blocks wanted, within the limit) are kept for figures and further questions.
     """
 
     family: str
@@ -63,6 +64,7 @@ class UsableCost:
     without_remedies: float | None
     hours: float | None
     by_way: tuple[tuple[str, float | None], ...]
+    not_paying: tuple[str, ...]
     long_run: Values = field(repr=False)
     spending: Spending = field(repr=False)
 
@@ -149,6 +151,7 @@ def usable_cost(
             (one, expected_cost(prices.costs(likely_amounts([prices]), one), belief))
             for one in prices.ways
         ),
+        not_paying=tuple(remedy.name for remedy in prices.not_paying),
         long_run=long_run,
         spending=Spending(
             spent=np.sum([run.spent for run in runs], axis=0),
@@ -168,6 +171,28 @@ def cheaper_way(prices: FamilyPrices, belief: UncertainShare) -> str:
             way: float(prices.costs(amounts, way).per_success(middle)[0]) for way in prices.ways
         }
     return min(means, key=lambda way: means[way])
+
+
+def paying_remedies(prices: FamilyPrices, belief: UncertainShare) -> FamilyPrices:
+    """Leave out the remedies that make a usable block dearer: a builder would not take them.
+
+    Of every choice of remedies the one of the lowest expected cost, by the median share where none
+    has one; what is left out is kept as `not_paying`.
+    """
+    known = prices.remedies
+    amounts = likely_amounts([prices])
+
+    def cost(chosen: tuple[Remedy, ...]) -> tuple[float, float]:
+        own = replace(prices, remedies=chosen)
+        ways = [own.costs(amounts, way) for way in own.ways]
+        means = (expected_cost(costs, belief) for costs in ways)
+        middle = min(float(costs.per_success(belief.quantile([0.5]))[0]) for costs in ways)
+        return min((mean for mean in means if mean is not None), default=math.inf), middle
+
+    every = (chosen for size in range(len(known), -1, -1) for chosen in combinations(known, size))
+    best = min(every, key=cost)
+    left_out = tuple(remedy for remedy in known if remedy not in best)
+    return replace(prices, remedies=best, not_paying=left_out)
 
 
 def expected_cost(costs: TrialCosts, belief: UncertainShare) -> float | None:

@@ -62,7 +62,8 @@ class FamilyPrices:
     """The money of one family, each amount per block; None where the study states none.
 
     `resale_share` is the share of the price a rejected block fetches, used where `resale` is None.
-    `remedies` are tried in order on a block that fails. `hours` are the buyer's own for each block
+    `remedies` are tried in order on a block that fails; those `not_paying` cost more than they save
+    and are left out. `hours` are the buyer's own for each block
     looked at, and cost `hour_costs` each where that is stated.
     """
 
@@ -75,6 +76,7 @@ class FamilyPrices:
     resale: Money | None = None
     resale_share: float = 0.0
     remedies: tuple[Remedy, ...] = ()
+    not_paying: tuple[Remedy, ...] = ()
     hours: float = 0.0
     hour_costs: Money | None = None
     beyond: tuple[Extra, ...] = ()

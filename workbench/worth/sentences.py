@@ -94,12 +94,16 @@ def _ways_words(cost: UsableCost, currency: str) -> str:
 
 def _remedy_words(cost: UsableCost, currency: str) -> str:
     """Say what it would cost if no block that fails were put right."""
-    if not cost.blocks.rescued:
-        return ""
-    return (
-        " If no block that fails were machined or sleeved it would cost "
-        f"{_mean_text(cost.without_remedies, cost, currency)}."
-    )
+    said = ""
+    if cost.blocks.rescued:
+        said = (
+            " If no block that fails were put right it would cost "
+            f"{_mean_text(cost.without_remedies, cost, currency)}."
+        )
+    if cost.not_paying:
+        what = " or ".join(cost.not_paying)
+        said += f" Putting a block that fails right by {what} would cost more than it saves."
+    return said
 
 
 def _mean_text(mean: float | None, cost: UsableCost, currency: str) -> str:
