@@ -88,7 +88,10 @@ def judge(study: Path, as_json: bool, only: str | None, seed: int | None) -> Non
 @click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON.")
 @click.option("--seed", type=int, help="Seed of the simulation.")
 def worth(study: Path, duty: str | None, as_json: bool, seed: int | None) -> None:
-    """Say what a usable block of each family costs, and whether the dear one is worth it."""
+    """Say what a usable block of each family costs, and whether the dear one is worth it.
+
+    Exit code 0 where any family could be answered, else 2.
+    """
     from workbench.runs.worth_terminal import print_worth
     from workbench.study import DEFAULT_SEED, open_study
     from workbench.worth.as_json import worth_json
@@ -100,6 +103,7 @@ def worth(study: Path, duty: str | None, as_json: bool, seed: int | None) -> Non
         echo_json({"study": opened.title, **worth_json(answer)})
     else:
         print_worth(opened.title, answer)
+    sys.exit(0 if any(family.costs for family in answer.families) else EXIT_CANNOT)
 
 
 @main.command()

@@ -118,11 +118,7 @@ def load_prices(settings: Settings, families: Sequence[str] = ()) -> Prices:
         if worth.measuring.calibration_leaves is None
         else (worth.measuring.calibration_leaves, worth.measuring.calibration_unit),
         hour_costs=_money(stated, "worth.hour_costs"),
-        further_block={
-            name: money
-            for name in stated.families
-            if (money := _money(stated, toml_key(("families", name, "further_block")))) is not None
-        },
+        further_block=dict(_further_blocks(stated)),
         blocks_exist={
             name: own.blocks_exist
             for name, own in stated.families.items()
@@ -132,6 +128,17 @@ def load_prices(settings: Settings, families: Sequence[str] = ()) -> Prices:
         dates=(dates[0], dates[-1]) if dates else None,
         notices=tuple(_notices(stated, priced)),
     )
+
+
+def _further_blocks(stated: StatedMoney) -> Iterator[tuple[str, Money]]:
+    """Give what one more block at hand costs; one without a rate is said in the notices."""
+    for name in stated.families:
+        try:
+            money = _money(stated, toml_key(("families", name, "further_block")))
+        except Refusal:
+            continue
+        if money is not None:
+            yield name, money
 
 
 def _missing_price(family: str, label: str) -> Refusal:
@@ -246,6 +253,14 @@ def _notices(stated: StatedMoney, priced: Mapping[str, FamilyPrices]) -> Iterato
                 "hours_not_priced",
                 f"The hours of {prices.label} blocks are counted but cost nothing: no "
                 "“worth.hour_costs” is stated.",
+            )
+    for name in stated.families:
+        key = toml_key(("families", name, "further_block"))
+        found = stated.amounts.get(key)
+        if found is not None and found.currency not in (stated.currency, *stated.worth.rates):
+            yield notice(
+                "no_rate",
+                f"{key} is in {found.currency}, of which no rate is stated: not counted.",
             )
     undated = [key for key, amount in stated.amounts.items() if amount.quoted_on is None]
     if undated:

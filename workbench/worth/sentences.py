@@ -88,7 +88,9 @@ def _ways_words(cost: UsableCost, currency: str) -> str:
     if cost.mean is None or not others:
         return ""
     return "".join(
-        f" If you {way}, it would cost {_mean_text(mean, cost, currency)}." for way, mean in others
+        f" If you {way}, it would cost {_mean_text(mean, cost, currency)}."
+        for way, mean in others
+        if mean is not None
     )
 
 
@@ -96,19 +98,17 @@ def _remedy_words(cost: UsableCost, currency: str) -> str:
     """Say what it would cost if no block that fails were put right."""
     said = ""
     if cost.blocks.rescued:
-        said = (
-            " If no block that fails were put right it would cost "
-            f"{_mean_text(cost.without_remedies, cost, currency)}."
-        )
+        would = "no expected cost could be given"
+        if cost.without_remedies is not None:
+            would = f"it would cost {_mean_text(cost.without_remedies, cost, currency)}"
+        said = f" If no block that fails were put right {would}."
     if cost.not_paying:
         what = " or ".join(cost.not_paying)
         said += f" Putting a block that fails right by {what} would cost more than it saves."
     return said
 
 
-def _mean_text(mean: float | None, cost: UsableCost, currency: str) -> str:
-    if mean is None:
-        return "no one can say how much, as too few were fit"
+def _mean_text(mean: float, cost: UsableCost, currency: str) -> str:
     return f"{_unsure(mean, cost.interval(), currency)} on average"
 
 

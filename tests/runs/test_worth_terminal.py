@@ -1,0 +1,231 @@
+"""`workbench worth` and `workbench plan` as they are typed: what is said, exit codes, bad input."""
+
+from __future__ import annotations
+
+import json
+import re
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from workbench.castings.cautions import CAUTIONS
+from workbench.cli import main
+
+DEMO = Path(__file__).parents[2] / "data" / "demo"
+TROPHY_PRICE = "price = { low = 3600, likely = 4200, high = 5200 }"
+
+
+def typed(*arguments: str) -> Result:
+    return CliRunner().invoke(main, list(arguments))
+
+
+def words(result: Result) -> str:
+    """Give what was printed as one line."""
+    return " ".join(result.output.split())
+
+
+@pytest.fixture
+def changed(tmp_path: Path) -> Callable[..., str]:
+    """Copy the demo with its study.toml changed: each pair a text and what stands in its place."""
+
+    def copied(*changes: tuple[str, str]) -> str:
+        folder = tmp_path / "study"
+        shutil.copytree(DEMO, folder)
+        path = folder / "study.toml"
+        text = path.read_text(encoding="utf-8")
+        for old, new in changes:
+            assert old in text
+            text = text.replace(old, new)
+        path.write_text(text, encoding="utf-8")
+        return str(folder)
+
+    return copied
+
+
+@pytest.fixture(scope="module")
+def shown() -> Result:
+    return typed("worth", str(DEMO), "--duty", "boosted")
+
+
+def test_the_whole_answer_is_printed(shown) -> None:
+    said = words(shown)
+    assert shown.exit_code == 0
+    assert "22 of 22 Deep deck blocks inspected were fit" in said
+    assert "In 9 cases of ten" in said
+    assert "Giving up after 3 blocks" in said
+    assert "If you buy, then inspect, it would cost" in said
+    assert "the dearer one from a cent more" in said
+    assert "“rarity”; nothing of it is priced here" in said
+    assert re.search(r"By the count of blocks: (buy now|inspect|walk away)", said)
+    assert "Duties side by side" in said
+    assert all(caution in said for caution in CAUTIONS)
+
+
+def test_odds_are_counts_with_the_error_of_the_simulation(shown) -> None:
+    said = words(shown)
+    assert re.search(r"\d+(\.\d+)? in a hundred, simulated, standard error 0\.\d+", said)
+    assert "probability" not in said
+    assert "%)" not in said
+
+
+def test_the_same_seed_prints_the_same(shown) -> None:
+    assert typed("worth", str(DEMO), "--duty", "boosted").output == shown.output
+    other = typed("worth", str(DEMO), "--duty", "boosted", "--seed", "5")
+    assert "seed 5" in other.output
+
+
+def test_worth_as_json() -> None:
+    plain = json.loads(typed("worth", str(DEMO), "--json").output)
+    assert plain["study"].startswith("Marlowe Four")
+    assert (plain["duty"], plain["currency"]) == ("high_power", "GBP")
+    assert {cost["basis"] for family in plain["families"] for cost in family["costs"]} == {
+        "counted",
+        "modelled",
+    }
+    indices = plain["pairs"][0]["sensitivity"]["indices"]
+    assert 0.9 < sum(index["first"] for index in indices) < 1.1
+    assert plain["cautions"] == list(CAUTIONS)
+
+
+def test_plan_as_words_and_json() -> None:
+    said = words(typed("plan", str(DEMO)))
+    assert "It cannot be settled with the blocks that exist" in said
+    assert "GBP and" in said
+    plain = json.loads(typed("plan", str(DEMO), "--json").output)
+    assert [plan["held_by"] for plan in plain["plans"]][:2] == [
+        "blocks that exist",
+        "too near the margin",
+    ]
+    one = json.loads(typed("plan", str(DEMO), "--json", "--claim", "trophy-walls-thicker").output)
+    assert [plan["claim"] for plan in one["plans"]] == ["trophy-walls-thicker"]
+
+
+def test_a_missing_price_leaves_that_family_out(changed) -> None:
+    result = typed("worth", changed((TROPHY_PRICE + "\n", "")))
+    said = words(result)
+    assert result.exit_code == 0
+    assert "No price of Trophy blocks is stated (families.trophy.price). [missing_price]" in said
+    assert "Deep deck against Works" in said
+    assert "Trophy against Works" not in said
+
+
+def test_a_second_currency_without_a_rate_leaves_that_family_out(changed) -> None:
+    study = changed(("quoted_on = 2026-06-02", 'quoted_on = 2026-06-02\n#"'), ('#"', ""))
+    path = Path(study) / "study.toml"
+    text = path.read_text(encoding="utf-8")
+    start = text.index("[families.trophy]")
+    own = text[start:].replace('currency = "GBP"', 'currency = "EUR"', 1)
+    path.write_text(text[:start] + own, encoding="utf-8")
+    said = words(typed("worth", study))
+    assert "families.trophy.price is in EUR and the answer in GBP, and there is no rate" in said
+    assert "families.trophy.further_block is in EUR, of which no rate is stated" in said
+    assert "Deep deck against Works" in said
+    assert typed("plan", study).exit_code == 0
+
+
+def test_prices_nowhere_end_with_2(changed) -> None:
+    study = changed()
+    path = Path(study) / "study.toml"
+    text = re.sub(r"(?m)^price = .*$", "", path.read_text(encoding="utf-8"))
+    path.write_text(text, encoding="utf-8")
+    result = typed("worth", study)
+    assert result.exit_code == 2
+    assert result.output.count("[missing_price]") == 3
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        (
+            (TROPHY_PRICE, "price = -4200"),
+            "families.trophy.price: “price” must be 0 or more. (found “-4200”)",
+        ),
+        (
+            (TROPHY_PRICE, "price = { low = 4600, likely = 4200, high = 5200 }"),
+            "must rise from low to likely to high, not 4600, 4200, 5200",
+        ),
+        (
+            ('[worth]\ncurrency = "GBP"\n', "[worth]\n"),
+            "worth.shipping: The amount has no currency; state “worth.currency”.",
+        ),
+        (
+            ("inspection = 120", "inspecton = 120"),
+            "There is no key “inspecton” here (did you mean “inspection”?).",
+        ),
+        (
+            ("sleeving_saves = { high_power", "sleeving_saves = { hihg_power"),
+            "There is no duty “hihg_power” in [fitness] (did you mean “high_power”?).",
+        ),
+    ],
+)
+def test_faults_of_the_prices_are_sentences(changed, change, said) -> None:
+    study = changed(change) if "[worth]" not in change[0] else changed()
+    if "[worth]" in change[0]:
+        path = Path(study) / "study.toml"
+        text = path.read_text(encoding="utf-8").replace('currency = "GBP"\n', "")
+        path.write_text(text, encoding="utf-8")
+    result = typed("worth", study)
+    assert result.exit_code == 2
+    assert said in words(result)
+    assert "Traceback" not in result.output
+
+
+def test_resale_above_price_is_said_and_answered(changed) -> None:
+    result = typed("worth", changed(("resale_share = 0.6", "resale = 9000")))
+    assert result.exit_code == 0
+    assert "A rejected Works block is said to fetch more than it cost" in words(result)
+    assert "[resale_above_price]" in result.output
+
+
+def test_none_of_three_fit(changed) -> None:
+    study = changed(
+        ("least_wall = 4.0", "least_wall = 5.6"),
+        (", comfortable = 0.1 }", " }"),
+        (", comfortable = 0.4 }", " }"),
+    )
+    result = typed("worth", study, "--duty", "comfortable")
+    said = words(result)
+    assert result.exit_code == 0
+    assert "None of 3 Trophy blocks inspected was fit for the duty" in said
+    assert "no expected cost of a usable Trophy block can be given, as too few were fit" in said
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (("worth", "--duty", "hihg_power"), "(did you mean “high_power”?); judged were “usable”"),
+        (("plan", "--claim", "nothing"), "No claim has the id “nothing”."),
+        (("plan", "--claim", "deck-thicker"), "The claim “deck-thicker” is supported already."),
+    ],
+)
+def test_what_is_not_there_is_said(arguments, said) -> None:
+    command, *options = arguments
+    result = typed(command, str(DEMO), *options)
+    assert result.exit_code == 2
+    assert said in words(result)
+
+
+def test_a_duty_no_block_was_judged_for(changed) -> None:
+    other = 'hardness_low = 90\nhardness_unit = "HRB"'
+    result = typed("worth", changed(("least_deck = 12.0", other)), "--duty", "boosted")
+    assert result.exit_code == 2
+    assert "No block was judged for the duty “boosted”" in words(result)
+
+
+def test_a_study_without_money_or_duties() -> None:
+    oxide = str(DEMO.parent / "oxide")
+    result = typed("worth", oxide)
+    assert result.exit_code == 2
+    assert "The study states no duty to be fit for" in words(result)
+    said = words(typed("plan", oxide))
+    assert "does not say what measuring costs" in said or "nothing to plan" in said
+
+
+def test_study_text_can_neither_colour_nor_steer(changed) -> None:
+    study = changed(('label = "Trophy"', 'label = "[red]\\u001b[31mTrophy"'))
+    for command in ("worth", "plan"):
+        result = typed(command, study)
+        assert "\x1b" not in result.output
