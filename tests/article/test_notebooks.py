@@ -34,6 +34,7 @@ NAMES = (
 OWN = {
     "claim": {"claim"},
     "block": {"block"},
+    "fits": {"quantity", "family"},
     "thin_spots": {"quantity", "limit", "families"},
     "worth": {"duty"},
 }

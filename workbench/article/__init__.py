@@ -44,6 +44,8 @@ Modules:
   numbers drawn.
 - `placing.py`: Where the dots of a figure stand: few enough to see, and in the same places every
   time.
+- `plan_views.py`: What the notebook of plans shows: what would settle each unresolved claim, and
+  what it costs.
 - `print_style.py`: Figures at the size they are printed: one column or two, drawn in millimetres,
   small type.
 - `printed_table.py`: A table drawn on a printed sheet, for figures that stand alone on a page.
@@ -70,5 +72,8 @@ Modules:
   threats, the spread.
 - `versions.py`: The versions that the numbers hang on: of the workbench, of Python, of the
   libraries.
+- `worth_tables.py`: Tables of money: what a usable block costs, families and duties against each
+  other, prices.
+- `worth_views.py`: What the notebook of money shows, section by section.
 - `zones.py`: Where on the line of differences an interval must lie for each outcome of a claim.
 """

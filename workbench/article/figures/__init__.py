@@ -10,14 +10,19 @@ Modules:
 - `bore_map.py`: The wall of one bore unrolled: angle across, depth down, places read shown, the
   rest masked.
 - `bore_maps.py`: The walls of all bores of a block unrolled side by side, on one scale of greys.
+- `break_even_map.py`: At which price and share of fit blocks a dear family is the cheaper one: the
+  line between.
 - `budget_shares.py`: What an uncertainty is made of: each component's contribution, new in a
   reading or shared.
 - `calibration.py`: One calibration: what the gauge showed beside the true value, the line through
   it, its residuals.
+- `cost_sensitivity.py`: Which input moves the difference between two families most: one by one, and
+  jointly.
 - `difference.py`: The difference a claim is about, in its interval, against the margin; rival
   analyses below it.
 - `distribution.py`: How the readings of each family are spread: a histogram whose bins are whole
   gauge steps.
+- `duties.py`: The decision by duty: what a usable block of each family costs, and the odds of it.
 - `effects_plot.py`: Effects of blocks, bores and places against normal quantiles, each with a band
   for the whole.
 - `family_shifts.py`: The core shift of every block, a small drawing a family, all to one scale.
@@ -29,6 +34,8 @@ Modules:
   of agreement.
 - `grid_coverage.py`: Where each family was read: the blocks read and missing at every place of the
   grid.
+- `looking_value.py`: What inspecting more blocks is worth, by how many are inspected, against what
+  they cost.
 - `minimum_by_grid.py`: How the thinnest place found falls with the number of places looked at,
   family by family.
 - `overbore.py`: The least wall left in a block against the overbore of all its bores, and the
@@ -41,10 +48,13 @@ Modules:
   whole plot.
 - `readings.py`: Every reading as a dot, with the block means and the mean of each family in its
   interval.
+- `settled_by_blocks.py`: How likely a claim is settled, by how many more blocks are measured: power
+  and assurance.
 - `share_below.py`: The share of blocks with a place below a limit, over all limits, by family with
   its band.
 - `tail_plot.py`: The thin tail on a log scale: the share of readings at or below a value, seen and
   fitted.
+- `usable_cost.py`: What a usable block of each family costs: how its long-run cost is distributed.
 - `wall_ring.py`: The wall around one bore as a ring, with the arrow of its core shift and its
   region.
 """
