@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.optimize import linprog
 
 from workbench.errors import Refusal
 from workbench.inference.directions.offset_program import best_offset, largest_cut
@@ -39,6 +40,36 @@ def test_against_every_offset_of_a_grid(seed, limit, clean_up) -> None:
     turn = np.radians(DEGREES)
     left = room - found.cut - found.x * np.cos(turn) - found.y * np.sin(turn)
     assert left.min() == pytest.approx(0, abs=1e-9)
+
+
+@given(st.integers(0, 10_000), st.sampled_from([0.0, 0.05, 0.2, math.inf]), st.floats(-0.5, 0.3))
+@settings(max_examples=60, deadline=None)
+def test_against_the_linear_program_of_scipy(seed, limit, clean_up) -> None:
+    """The circle stands in it as 2000 tangents, so its answer is too high by 2e-6 of the offset."""
+    rng = np.random.default_rng(seed)
+    degrees = np.concatenate([[0.0, 120.0, 240.0], rng.uniform(0, 360, rng.integers(0, 60))])
+    room = rng.uniform(-0.2, 1) - rng.uniform(0, 0.6) * np.cos(np.radians(degrees - 50))
+    room = room + rng.normal(0, 0.15, degrees.size)
+    turn, edge = np.radians(degrees), np.linspace(0, 2 * np.pi, 2000, endpoint=False)
+    across, along = np.ones(degrees.size), np.column_stack([np.cos(edge), np.sin(edge)])
+    rows = [np.column_stack([np.cos(turn), np.sin(turn), across])]
+    rows.append(np.column_stack([along, np.full(2000, -1.0)]))
+    bounds = [room, np.full(2000, -clean_up)]
+    if math.isfinite(limit):
+        rows.append(np.column_stack([along, np.zeros(2000)]))
+        bounds.append(np.full(2000, limit))
+    known = linprog(
+        [0, 0, -1], A_ub=np.vstack(rows), b_ub=np.concatenate(bounds), bounds=(None, None)
+    )
+    found = largest_cut(degrees, room, limit=limit, clean_up=clean_up)
+    if known.status == 2:
+        assert (found.size, found.cut) == (0, room.min())
+        return
+    assert found.cut == pytest.approx(known.x[2], abs=1e-5)
+    assert found.cut <= known.x[2] + 1e-9
+    left = room - found.cut - found.x * np.cos(turn) - found.y * np.sin(turn)
+    assert left.min() >= -1e-9
+    assert found.size <= min(limit, found.cut - clean_up) + 1e-9
 
 
 def test_a_shifted_ring_is_cut_about_its_own_centre() -> None:
