@@ -10,7 +10,7 @@ Modules:
 - `hotelling.py`: Means of vectors: one sample, and two samples whose scatter may differ.
 - `many_harmonics.py`: First harmonics of many circles at once, and of stacks of circles whose
   harmonic may lean.
-- `offset_program.py`: Where to centre a larger circle in an uneven ring: two linear programs over
+- `offset_program.py`: Where to centre a larger circle in an uneven ring: two small programs over
   the angles.
 - `surface.py`: A surface round a circle and along its axis, between the places where it was read.
 - `vector.py`: A vector in a plane with what is not known about it: its joint region, its size, its
