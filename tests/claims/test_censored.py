@@ -81,3 +81,29 @@ def test_ends_that_cannot_be_judged_are_said_to_be(lab):
     verdict = lab.verdict(lab.cells(*parts, limited))
     assert verdict.outcome == "unresolved"
     assert "censored_readings" in warned(verdict)
+
+
+def test_a_share_below_counts_them_where_they_may_be(lab):
+    """Works places at a limit below the threshold are below it wherever they lie."""
+    parts = [lab.readings("trophy", 12.0, repeats=2), lab.readings("works", 11.0, repeats=2)]
+    limited = lab.readings("works", 9.0, blocks=3, within=0.0, contact=BELOW).assign(bore="3")
+    given = {"figure": "share_below", "threshold": 10.5, "direction": "less"}
+    verdict = lab.verdict(lab.cells(*parts, limited), **given)
+    text = warned(verdict)["censored_bounds"]
+    assert "share" in text
+    ends = [
+        lab.verdict(
+            lab.cells(*parts, limited.assign(value=value, contact="good")), **given
+        ).estimate
+        for value in (9.0, 0.0)
+    ]
+    said = [float(word.strip(";")) for word in text.split() if word.lstrip("-")[0].isdigit()]
+    assert said == pytest.approx(sorted(ends), abs=0.02)
+    assert max(said) <= verdict.estimate + 0.02
+
+
+def test_of_a_spread_nothing_is_said(lab):
+    limited = lab.readings("works", 9.0, blocks=2, within=0.0, contact=BELOW)
+    found = warned(lab.verdict(lab.cells(*blocks(lab), limited), figure="spread"))
+    assert "censored_readings" in found
+    assert "censored_bounds" not in found

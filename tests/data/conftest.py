@@ -35,3 +35,9 @@ def _module(name: str) -> ModuleType:
         return importlib.import_module(name)
     finally:
         sys.path.remove(str(DATA))
+
+
+@pytest.fixture(scope="session")
+def generate_bench() -> ModuleType:
+    """How the bench study is written down, and what is planted in it."""
+    return _module("generate_bench")

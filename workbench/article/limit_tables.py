@@ -87,6 +87,7 @@ def limit_risks_table(held: Sequence[WallsAtLimit], settings: Settings) -> Table
         note=(
             "Of all blocks of a family, were each passed when its thinnest wall read lies above "
             "the limit by the guard band (JCGM 106, 9.5). The thinnest walls are taken as normal, "
-            "spread as those read are less the error of measuring."
+            "spread as those read are less the error of measuring; a block with a place read only "
+            "as not above a value is left out here, so a family that has one is thinner than this."
         ),
     )

@@ -175,7 +175,9 @@ class _Bench:
                 claim,
                 (
                     *threats(claim, evidence, analysis, checks, decision, self.settings),
-                    *censored_threats(claim, evidence, self.records.cells, decision, self.settings),
+                    *censored_threats(
+                        claim, evidence, self.records.cells, decision, self.settings, seed
+                    ),
                     *calibration_threats(claim, evidence, analysis, decision, self.settings, seed),
                     *hardness_threats(claim, evidence, self.records, self.settings),
                     *of_the_study(claim, self.records, self.settings),
@@ -201,6 +203,9 @@ class _Bench:
             },
             warnings=(
                 *figure_threats(*given),
+                *censored_threats(
+                    claim, evidence, self.records.cells, found.decision, self.settings, seed
+                ),
                 *hardness_threats(claim, evidence, self.records, self.settings),
                 *of_the_study(claim, self.records, self.settings),
             ),

@@ -28,8 +28,8 @@ LEFT_OUT = {
     "doubtful": ("doubtful_excluded", "made with doubtful contact"),
     "below": (
         "censored_readings",
-        "written with “<” or at the lower limit of their gauge, known only to be not above it; the "
-        "mean of the rest lies too high",
+        "written with “<” or at the lower limit of their gauge, known only to be not above it; "
+        "what is left lies too high",
     ),
     "other_scale": (
         "other_scale",
