@@ -15,12 +15,14 @@ import warnings
 from collections.abc import Callable
 
 import numpy as np
+import pandas as pd
 from scipy import stats
 
 from workbench.inference.distributions.catalogue import FAMILIES
 from workbench.inference.distributions.compare import compare_families
 from workbench.inference.distributions.fit import fit_distribution
 from workbench.inference.distributions.goodness import goodness_of_fit
+from workbench.inference.distributions.grouped_goodness import grouped_goodness
 from workbench.inference.distributions.readings import Readings
 from workbench.inference.extremes.block_minimum import predicted_minimum
 from workbench.inference.extremes.share_below import share_below
@@ -115,6 +117,22 @@ def large() -> None:
         print(f"4 tests, 2 000 replicates, {family}, 10 000 000 readings: {seconds:.2f} s")
 
 
+def in_blocks() -> None:
+    """Test a family whose readings lie in blocks and bores, alone and as alike as they are."""
+    rng = np.random.default_rng(1)
+    bore = np.repeat(np.arange(4 * 48), 15)
+    value = rng.normal(4.6, 0.2, 48)[bore // 4] + rng.normal(0, 0.15, bore.size)
+    data = pd.DataFrame({"block": bore // 4, "bore": bore, "value": np.round(value, 2), "n": 1})
+    for family in ("normal", "skew-normal"):
+        seconds = timed(
+            lambda family=family: grouped_goodness(data, family, step=0.01, seed=1),  # type: ignore[misc]
+            1,
+        )
+        print(
+            f"4 tests twice, 2 000 replicates, {family}, 48 blocks of 60 readings: {seconds:.2f} s"
+        )
+
+
 def predictions() -> None:
     """Draw a hundred thousand blocks, and a share-below curve with its band."""
     offsets = {f"place {i}": float(x) for i, x in enumerate(np.linspace(-0.15, 0.15, 12))}
@@ -141,4 +159,5 @@ if __name__ == "__main__":
     if "--no-peer" not in sys.argv[1:]:
         against_scipy()
     large()
+    in_blocks()
     predictions()

@@ -185,6 +185,30 @@ def test_two_blocks_alone_are_refused_with_what_would_be_enough(
     assert "at least 3 are needed" in refused["works"]
 
 
+def test_one_block_alone_and_equal_blocks_are_refused_with_what_would_be_enough(
+    read: Callable[..., Found],
+) -> None:
+    _, refused = read(wall_rows(10, blocks=1))
+    assert refused["works"] == "One block does not tell how blocks vary; at least 3 are needed."
+    _, refused = read([{**row, "value": "4.50"} for row in wall_rows(10)])
+    assert "blocks that differ, or a gauge with a finer step, are needed" in refused["works"]
+
+
+def test_a_place_known_only_from_above_counts_as_lying_there(read: Callable[..., Found]) -> None:
+    rows = wall_rows(14)
+    rows[1] = {**rows[1], "value": "<3.50"}
+    works = read(rows)[0]["works"]
+    assert works.censored == 1
+    assert works.minima["W00"] == 3.5
+    assert len(works.minima) == 12
+    assert len(works.table) == len(rows) - 1  # it enters no spread
+    thin = answered(works, 3.6)
+    assert thin.spots[3.6].counted.estimate >= 1 / 12
+    assert thin.searched[3.6] == 0
+    _, refused = read([{**row, "value": "<4.00"} for row in wall_rows(15)])
+    assert "above the lower limit of the gauge" in refused["works"]
+
+
 def test_a_limit_in_another_unit_is_refused_and_the_others_answered(
     read: Callable[..., Found],
 ) -> None:

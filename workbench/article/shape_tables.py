@@ -1,18 +1,16 @@
-"""Distributions in words and tables: fits, tests of fit, what is odd, and limits."""
+"""Tables of distributions: fits, tests of fit, what is odd, and limits."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
-from workbench.article.answer import Answer
 from workbench.article.numbers import percent, share_text
 from workbench.article.tables import Table
-from workbench.article.text import clean, counted
-from workbench.castings.family_limits import COVERAGE, WHAT
+from workbench.article.text import counted
+from workbench.castings.family_limits import COVERAGE
 from workbench.castings.family_shape import REPLICATES
 from workbench.inference.distributions.goodness import LABELS
-from workbench.inference.estimates import Estimate
 from workbench.inference.tolerance.order_statistics import blocks_needed
 from workbench.records.rounding import interval_text, p_text, quantity_text
 
@@ -20,7 +18,6 @@ if TYPE_CHECKING:
     from workbench.castings.family_limits import Limit
     from workbench.castings.family_shape import FamilyShape, FitTested
     from workbench.inference.distributions.fit import Fit
-    from workbench.inference.distributions.goodness import Goodness
     from workbench.inference.results import Interval
 
 Shapes = Mapping[str, "FamilyShape"]
@@ -33,7 +30,6 @@ COUNTS = {
     "neither": "neither: too few blocks",
 }
 NOT_GIVEN = "not given"
-NEXT = {WHAT["block"]: "The mean of the next block", WHAT["place"]: "A single place of it"}
 
 
 def fits_table(shape: FamilyShape, label: str, confidence: float) -> Table:
@@ -90,7 +86,7 @@ def goodness_table(shapes: Shapes, labels: Labels) -> Table:
     rows = []
     for family, shape in shapes.items():
         for name, tested in shape.tested.items():
-            rows += _tested_rows(labels[family], _label_of(shape, name), tested)
+            rows += _tested_rows(labels[family], label_of(shape, name), tested)
     return Table(
         caption="Does the distribution fit",
         columns=("Family", "Distribution", "Drawn", *LABELS.values(), "Largest gap", "Counts"),
@@ -209,34 +205,8 @@ def limits_table(shape: FamilyShape, label: str, confidence: float) -> Table:
     )
 
 
-def shape_meaning(shapes: Shapes, labels: Labels, confidence: float) -> Answer:
-    """Say for each family what its distribution means for a builder."""
-    return Answer(
-        paragraphs=tuple(
-            (labels[family], _meaning(shape, confidence)) for family, shape in shapes.items()
-        )
-    )
-
-
-def shape_refusals(shapes: Shapes, refused: Mapping[str, str], labels: Labels) -> Answer | None:
-    """Say what could not be answered, of which family, and what would be enough."""
-    said = [
-        (labels[family], f"{what}: {why}")
-        for family, shape in shapes.items()
-        for what, why in (
-            *shape.refused.items(),
-            *(
-                (f"test of the {_label_of(shape, n)}", t.why)
-                for n, t in shape.tested.items()
-                if t.why
-            ),
-        )
-    ]
-    said += [(labels.get(family, family), why) for family, why in refused.items()]
-    return Answer(paragraphs=tuple(said)) if said else None
-
-
-def _label_of(shape: FamilyShape, name: str) -> str:
+def label_of(shape: FamilyShape, name: str) -> str:
+    """Give what a distribution that was fitted is called."""
     assert shape.comparison is not None
     return next(fit.label for fit in shape.comparison.fits if fit.family == name)
 
@@ -251,12 +221,13 @@ def _parameter(name: str, estimate: float, error: float) -> str:
 def _intervals(shape: FamilyShape, fit: Fit) -> str:
     found = shape.intervals.get(fit.family, {})
     return (
-        "; ".join(f"{name.replace('_', ' ')} {_span(of)}" for name, of in found.items())
+        "; ".join(f"{name.replace('_', ' ')} {span_words(of)}" for name, of in found.items())
         or NOT_GIVEN
     )
 
 
-def _span(of: Interval | str, unit: str = "", step: float | None = None) -> str:
+def span_words(of: Interval | str, unit: str = "", step: float | None = None) -> str:
+    """Give an interval as it is printed, or the reason why there is none."""
     return of if isinstance(of, str) else interval_text(of.low, of.high, unit, step=step)
 
 
@@ -288,43 +259,7 @@ def _limit_row(limit: Limit, unit: str, step: float) -> tuple[str, ...]:
     return (
         limit.what,
         limit.how,
-        _span(limit.above, unit, step),
-        _span(limit.within, unit, step),
-        NOT_GIVEN if following is None else _span(following, unit, step),
+        span_words(limit.above, unit, step),
+        span_words(limit.within, unit, step),
+        NOT_GIVEN if following is None else span_words(following, unit, step),
     )
-
-
-def _meaning(shape: FamilyShape, confidence: float) -> str:
-    of = shape.readings
-    said = [_fits_words(shape)] if shape.comparison is not None else []
-    nested = [limit for limit in shape.limits if limit.how == "nested model"]
-    for limit in nested:
-        if limit.what in NEXT and isinstance(limit.following, Estimate):
-            span = _span(limit.following, of.unit, of.step)
-            said.append(f"{NEXT[limit.what]} will lie in {span} ({percent(confidence)}).")
-    if nested and not isinstance(nested[-1].above, str):
-        what = "places" if nested[-1].what == WHAT["place"] else "values"
-        said.append(
-            f"{percent(COVERAGE)} of all such {what} lie "
-            f"{_span(nested[-1].above, of.unit, of.step)}, with {percent(confidence)} confidence."
-        )
-    if shape.search is not None and shape.search.suspects:
-        names = ", ".join(clean(shape.blocks.index[at], 40) for at in shape.search.suspects)
-        said.append(f"Look again at {names}: far from the others.")
-    if shape.peaks is not None and shape.peaks.p_value < 1 - confidence:
-        said.append("Its blocks are not one normal population: ask for two pours or core boxes.")
-    return " ".join(said) or "Too few readings to say anything; see below."
-
-
-def _fits_words(shape: FamilyShape) -> str:
-    good: list[str] = []
-    bad: list[str] = []
-    for name, tested in shape.tested.items():
-        deciding: Goodness | None = tested.deciding
-        if deciding is not None:
-            rejected = deciding.test("anderson-darling").p_value < 0.05
-            (bad if rejected else good).append(_label_of(shape, name))
-    if not good and not bad:
-        return "Whether a shape fits cannot be told from so few blocks."
-    words = f"A {' or a '.join(good)} may describe its readings. " if good else ""
-    return words + (f"A {' and a '.join(bad)} does not. " if bad else "")

@@ -19,9 +19,8 @@ from workbench.article.shape_tables import (
     limits_table,
     normality_table,
     oddities_table,
-    shape_meaning,
-    shape_refusals,
 )
+from workbench.article.shape_words import shape_meaning, shape_refusals
 from workbench.article.text import counted
 from workbench.castings.family_places import family_places
 from workbench.castings.family_readings import family_readings
@@ -96,8 +95,9 @@ def effects_shown(of: ShapesFound, footer: str) -> Iterator[Table | Picture]:
     if any(shape.normality for shape in of.shapes.values()):
         yield normality_table(of.shapes, of.labels)
         yield effects_plot(of.shapes, of.labels, of.label, footer=footer)
-    if of.shapes:
-        yield oddities_table(of.shapes, of.labels, of.confidence)
+    of_blocks = {name: shape for name, shape in of.shapes.items() if len(shape.blocks)}
+    if of_blocks:
+        yield oddities_table(of_blocks, of.labels, of.confidence)
 
 
 def limits_shown(of: ShapesFound) -> Iterator[Table]:

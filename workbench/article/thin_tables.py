@@ -76,15 +76,15 @@ def shares_table(found: Families, labels: Labels, confidence: float) -> Table:
     ]
     return Table(
         caption="Share of the iron below a limit: of single places, of bores, of blocks",
-        columns=("Family", "Limit", "Places", "Bores", "Blocks", "Known otherwise"),
+        columns=("Family", "Limit", "Places", "Bores", "Blocks", "Hunted for"),
         rows=tuple(rows[:MOST_ROWS]),
         numeric=(1, 2, 3, 4),
         note=(
             f"From the nested model, {percent(confidence)} intervals. What repeated readings of a "
             "place differ by is taken off, and the error that all readings share widens the "
             "interval, so these are shares of the iron and not of readings. A bore or a block "
-            "counts as soon as one of the places read of it lies below. Known otherwise are blocks "
-            "that only a place hunted for, or one written as not above a value, puts below."
+            "counts as soon as one of the places read of it lies below. Hunted for are blocks that "
+            "only a place looked for because it is thin puts below."
         )
         + shortened(len(rows), MOST_ROWS, "row"),
     )
@@ -184,8 +184,8 @@ def _meaning(thin: ThinFamily, confidence: float) -> str:
     said += [_where(same, what) for what, same in thin.same.items() if what in ("station", "depth")]
     if places.censored:
         said.append(
-            f"{counted(places.censored, 'place')} known only not to lie above a value: in no share "
-            "here, so the real shares are larger."
+            f"{counted(places.censored, 'place')} known only not to lie above a value: counted as "
+            "lying there, and in no prediction, so the real shares are larger."
         )
     if places.lent:
         said.append("With fewer than three blocks, its spread is borrowed from the other families.")

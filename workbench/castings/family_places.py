@@ -23,9 +23,14 @@ from workbench.inference.nested.squares import (
     nested_squares,
     pooled_squares,
 )
+from workbench.records.columns import BELOW
 from workbench.records.settings import Settings
 
 MOST_READ = 0.9  # of the grid a block must have been read at for its thinnest place to count
+ONLY_BELOW = (
+    "Its readings say only that no value is above them; some readings above the lower limit of the "
+    "gauge, of three blocks at least, would be enough."
+)
 ON_GRID = 0.5  # of the blocks that must have been read at a place for it to be of the grid
 
 
@@ -46,8 +51,8 @@ class FamilyPlaces:
         One row a place of a bore: `block, bore, place, station, depth, value` (the mean of its
         readings), `n`.
     searched
-        Places hunted for, and places known only not to lie above a value: `block, value, below`;
-        they can only lower a block's thinnest place, and are in no spread.
+        Places hunted for, and places known only not to lie above a value: `block, bore, place,
+        value, below`; they can only lower a block's thinnest place, and are in no spread.
     bores
         Of a block: of the drawing, else the most read in one.
     error_variance
@@ -84,9 +89,19 @@ class FamilyPlaces:
         return read[read["block"] >= ON_GRID * self.blocks][["bore", "place"]]
 
     @property
+    def read(self) -> pd.DataFrame:
+        """All places not hunted for, those known only from above at the value they are below."""
+        columns = ["block", "bore", "place", "value"]
+        below = self.searched["below"].astype(bool)
+        return pd.concat([self.table[columns], self.searched.loc[below, columns]])
+
+    @property
     def minima(self) -> pd.Series[float]:
-        """The thinnest place of each block read at nine in ten places of the grid or more."""
-        on_grid = self.table.merge(self.grid, on=["bore", "place"])
+        """The thinnest place of each block read at nine in ten places of the grid or more.
+
+        A place known only not to lie above a value counts as lying there.
+        """
+        on_grid = self.read.merge(self.grid, on=["bore", "place"])
         found = on_grid.groupby("block")["value"].agg(["min", "size"])
         return found.loc[found["size"] >= MOST_READ * len(self.grid), "min"]
 
@@ -117,7 +132,8 @@ def family_places(
     try:
         places = gathered(mine, settings, quantity, calibrations, unit)
     except Refusal as refusal:
-        return {}, {str(family): str(refusal) for family in mine["family"].unique()}
+        why = ONLY_BELOW if (mine["contact"] == BELOW).any() else str(refusal)
+        return {}, {str(family): why for family in mine["family"].unique()}
     table = _laid_out(places)
     known, refused = {}, {}
     for name in sorted(table["family"].unique()):
@@ -149,11 +165,15 @@ def common_grid(table: pd.DataFrame) -> pd.DataFrame:
 
 
 def _laid_out(places: Places) -> pd.DataFrame:
-    found = places.places
+    columns = ["family", "block", "bore", "station", "depth", "n", "place", "value"]
+    return _labelled(places.places)[columns]
+
+
+def _labelled(found: pd.DataFrame) -> pd.DataFrame:
+    """Name each place by its station and depth; its mean is the `value`."""
     labels = found["station"].where(found["depth"] == "", found["station"] + ", " + found["depth"])
     labels = labels.where(found["station"] != "", found["depth"])
-    columns = ["family", "block", "bore", "station", "depth", "n"]
-    return found[columns].assign(place=labels, value=found["mean"])
+    return found.assign(place=labels, value=found["mean"])
 
 
 def _keys(table: pd.DataFrame) -> Keys:
@@ -168,13 +188,13 @@ def _one_family(family: str, table: pd.DataFrame, places: Places) -> FamilyPlace
     mine = table[table["family"] == family].reset_index(drop=True)
     squares, lent = _squares(family, mine, table)
     read = int(mine.groupby("block")["bore"].nunique().max())
-    searched = places.searched[places.searched["family"] == family]
+    searched = _labelled(places.searched[places.searched["family"] == family])
     return FamilyPlaces(
         quantity=places.quantity,
         family=family,
         unit=places.unit,
         table=mine,
-        searched=searched[["block", "mean", "below"]].rename(columns={"mean": "value"}),
+        searched=searched[["block", "bore", "place", "value", "below"]],
         bores=read,
         step=places.step,
         error_variance=places.reading_variance * float((1 / mine["n"]).mean()),
@@ -185,7 +205,13 @@ def _one_family(family: str, table: pd.DataFrame, places: Places) -> FamilyPlace
 
 
 def _squares(family: str, mine: pd.DataFrame, table: pd.DataFrame) -> tuple[NestedSquares, bool]:
-    if mine["block"].nunique() >= FEWEST_BLOCKS:
+    blocks = mine["block"].nunique()
+    if blocks == 1 and blocks == table["block"].nunique():
+        raise Refusal(
+            "too_few_blocks",
+            f"One block does not tell how blocks vary; at least {FEWEST_BLOCKS} are needed.",
+        )
+    if blocks >= FEWEST_BLOCKS or len(table["family"].unique()) == 1:
         return nested_squares(mine, **_keys(mine)), False
     others: Mapping[str, NestedSquares] = pooled_squares(table, **_keys(table))
     return others[family], True

@@ -140,7 +140,7 @@ def family_shape(
     compared = None if fitted is None else answers.of("fits", partial(compare_families, fitted))
     asked = _asked(compared, whole)
     blocks = pd.Series(dtype=float) if places is None else block_values(places)
-    odd = answers.of("outliers", partial(_odd, blocks))
+    odd = None if places is None else answers.of("outliers", partial(_odd, blocks))
     return FamilyShape(
         readings=readings,
         fitted=fitted,
@@ -154,7 +154,7 @@ def family_shape(
         blocks=blocks,
         odd=odd,
         search=None if odd is None else _search(blocks, confidence),
-        peaks=answers.of("two peaks", partial(_peaks, blocks, seed)),
+        peaks=None if places is None else answers.of("two peaks", partial(_peaks, blocks, seed)),
         limits=() if places is None else family_limits(places, blocks, confidence, seed),
         refused=answers.refused,
     )

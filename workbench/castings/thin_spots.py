@@ -66,7 +66,7 @@ class ThinFamily:
     same_blocks, same_places
         How many blocks, and places of a block, that rests on: every one read at every other.
     searched
-        By limit, the blocks that only a place hunted for, or one known only from above, puts below.
+        By limit, the blocks that only a place hunted for puts below.
     refused
         What could not be answered, and why.
     """
@@ -252,6 +252,6 @@ def _same(answers: Answers, grid: pd.DataFrame, seed: int) -> dict[str, SamePlac
 
 def _only_searched(places: FamilyPlaces, limit: float) -> int:
     """Count the blocks with a searched place below a limit, and no place of the grid."""
-    low = places.table.loc[places.table["value"] < limit, "block"]
+    low = places.read.loc[places.read["value"] < limit, "block"]
     hunted = places.searched.loc[places.searched["value"] < limit, "block"]
     return len(set(hunted) - set(low))

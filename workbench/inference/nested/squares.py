@@ -231,7 +231,11 @@ def _pooled(parts: dict[str, Decomposition]) -> dict[str, NestedSquares]:
         }
     )
     if total.block <= ROUNDING * max(float(p.block_means.max()) ** 2 for p in parts.values()):
-        raise Refusal("zero_spread", f"The means of all {total.blocks:.0f} blocks are equal.")
+        raise Refusal(
+            "zero_spread",
+            f"The means of all {total.blocks:.0f} blocks are equal: nothing tells how blocks vary; "
+            "blocks that differ, or a gauge with a finer step, are needed.",
+        )
     of_block, of_bore = total.blocks - len(parts), max(total.bores - total.blocks, 1)
     block = _square(total.block, of_block)
     if block is None:
