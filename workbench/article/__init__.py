@@ -54,8 +54,10 @@ Modules:
 - `record_tables.py`: Tables of what was read: counts by family and quantity, faults, notices.
 - `sample.py`: What the figures of one quantity draw: readings, block means and family means, in one
   unit.
-- `shape_tables.py`: Distributions in words and tables: fits, tests of fit, what is odd, and limits.
+- `shape_tables.py`: Tables of distributions: fits, tests of fit, what is odd, and limits.
 - `shape_views.py`: What the notebook of fits shows, section by section.
+- `shape_words.py`: What the distribution of a family means for a builder, and what could not be
+  answered.
 - `shift_tables.py`: Core shifts as tables: families, families compared, the bores of one block in
   depth.
 - `shift_views.py`: What the notebook of core shift and fitness by family shows, section by section.
