@@ -203,7 +203,14 @@ def test_too_many_claims_are_refused_as_one_fault(load):
 
 def test_a_missing_file_is_a_fault(tmp_path):
     ledger = load_ledger(tmp_path / "claims.toml", SETTINGS)
-    assert [fault.code for fault in ledger.faults] == ["unreadable"]
+    assert [fault.code for fault in ledger.faults] == ["no_claims"]
+
+
+def test_a_silent_ledger_is_one_without_a_claim_and_without_another_fault(load, tmp_path):
+    assert load_ledger(tmp_path / "nowhere" / "claims.toml", SETTINGS).silent
+    assert load("").silent
+    for text in ("id = ", "title = 'x'", entry(), entry(margin='"x"')):
+        assert not load(text).silent
 
 
 def test_windows_line_ends_and_a_byte_order_mark_are_read(load):

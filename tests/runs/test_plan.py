@@ -11,7 +11,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from workbench.errors import RunError
-from workbench.runs.parameters import BlockParameters, ClaimParameters, SummaryParameters
+from workbench.runs.parameters import (
+    BlockParameters,
+    ClaimParameters,
+    RecordsParameters,
+    SummaryParameters,
+)
 from workbench.runs.plan import (
     NAME_LENGTH,
     Job,
@@ -47,6 +52,23 @@ def test_the_claim_notebook_runs_once_for_each_claim(books: list[Notebook]) -> N
     assert [job.title for job in jobs] == ["Claim a", "Claim 007", "Summary"]
     assert jobs[1].parameters == {"study": "s", "seed": 5, "claim": "007"}
     assert jobs[2].parameters == {"study": "s", "seed": 5}
+
+
+def test_what_shows_claims_is_left_out_where_there_are_none(written: Callable[..., Path]) -> None:
+    books = [
+        Notebook(
+            path=written("claim", parameters=CLAIM),
+            model=ClaimParameters,
+            title="C",
+            each_claim=True,
+        ),
+        Notebook(path=written("summary"), model=SummaryParameters, title="S", needs_claims=True),
+        Notebook(path=written("records"), model=RecordsParameters, title="R"),
+    ]
+    assert [job.name for job in make_plan(books, [], study="s", seed=5)] == ["records"]
+    for name in ("claim", "summary"):
+        with pytest.raises(RunError, match=f"“{name}” shows claims, and the study states none"):
+            make_plan(books, [], study="s", seed=5, only=name)
 
 
 def test_a_notebook_of_blocks_runs_once_for_each_block(written: Callable[..., Path]) -> None:

@@ -23,6 +23,8 @@ from workbench.runs.new_study import new_study
 from workbench.runs.parameters import ClaimParameters, RecordsParameters, SummaryParameters
 from workbench.runs.plan import Notebook
 from workbench.runs.runner import run_study
+from workbench.runs.terminal import print_summary
+from workbench.study import open_study
 
 RECORDS = """
 from workbench.study import open_study
@@ -148,6 +150,20 @@ def test_a_run_writes_a_whole_report_and_leaves_the_study(whole: Whole) -> None:
     assert {job["name"] for job in manifest["notebooks"]} == names
     assert manifest["notebooks"][1]["parameters"]["claim"] == "deck-thicker"
     assert manifest["versions"]["python"] == ".".join(map(str, sys.version_info[:3]))
+
+
+def test_a_study_without_claims_is_run_and_says_so(
+    study: Path, books: list[Notebook], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (study / "claims.toml").unlink()
+    summary = run(study, tmp_path / "out", books[:2])
+    assert (summary.failed, summary.notebooks) == ((), 1)
+    assert json.loads(summary.verdicts.read_text())["verdicts"] == []
+    assert "The study states no claim." in Links(summary.index).text
+    print_summary(summary)
+    assert "The study states no claim" in capsys.readouterr().out
+    with pytest.raises(FaultsError, match="the study states no claim"):
+        open_study(study).judge()
 
 
 def test_the_index_links_every_page_and_nothing_outside(whole: Whole) -> None:
@@ -302,8 +318,8 @@ def test_a_study_that_cannot_be_opened_is_refused(
 ) -> None:
     with pytest.raises(StudyError, match="There is no study folder"):
         run(tmp_path / "none", tmp_path / "out", books)
-    (study / "claims.toml").write_text("")
-    with pytest.raises(FaultsError, match="states no claim"):
+    (study / "claims.toml").write_text("claim = 3\n")
+    with pytest.raises(FaultsError, match="A claim starts with a line"):
         run(study, tmp_path / "out", books)
     assert not (tmp_path / "out").exists()
 

@@ -21,6 +21,7 @@ Analyses = Literal[
     "paired_places",
 ]
 
+NO_CLAIMS = "no_claims"
 FIGURES: tuple[Figure, ...] = ("mean", "spread", "thinnest", "share_below")
 SCOPES: tuple[Scope, ...] = ("family", "block")
 SHARES_OF: tuple[Of, ...] = ("places", "bores", "blocks")
@@ -79,3 +80,8 @@ class Ledger:
     def ids(self) -> tuple[str, ...]:
         """The id of every entry, in order."""
         return tuple(entry.id for entry in self.entries)
+
+    @property
+    def silent(self) -> bool:
+        """Whether nothing is claimed: there is no claims file, or one in good order without any."""
+        return not self.entries and all(fault.code == NO_CLAIMS for fault in self.faults)

@@ -58,6 +58,11 @@ class Judgement:
         }
 
 
+def nothing_claimed(settings: Settings, *, seed: int) -> Judgement:
+    """Give the judgement on a ledger that states no claim."""
+    return Judgement(study=settings.title, confidence=settings.confidence, seed=seed, verdicts=())
+
+
 def judge(
     ledger: Ledger, records: Records, settings: Settings, *, seed: int, only: str | None = None
 ) -> Judgement:

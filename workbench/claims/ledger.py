@@ -10,7 +10,7 @@ from collections.abc import Collection
 from pathlib import Path
 from typing import Any
 
-from workbench.claims.claim import Claim, FaultyClaim, Ledger
+from workbench.claims.claim import NO_CLAIMS, Claim, FaultyClaim, Ledger
 from workbench.claims.fields import ClaimChecker
 from workbench.errors import StudyError
 from workbench.records.faults import Fault, FaultsError
@@ -42,6 +42,9 @@ def load_ledger(
     Ledger
         Faulty claims stay in their place as `FaultyClaim`; nothing is raised.
     """
+    if not path.exists():
+        sentence = "There is no such file; the study states no claim."
+        return Ledger(entries=(), faults=(_fault(path, "", NO_CLAIMS, sentence),))
     try:
         content = read_toml(path)
     except FaultsError as error:
@@ -58,7 +61,7 @@ def load_ledger(
         faults.append(_fault(path, "claim", "wrong_type", "A claim starts with a line [[claim]]."))
         tables = []
     elif not tables:
-        faults.append(_fault(path, "claim", "no_claims", "The file states no claim."))
+        faults.append(_fault(path, "claim", NO_CLAIMS, "The file states no claim."))
     elif len(tables) > MOST_CLAIMS:
         sentence = f"A ledger holds at most {MOST_CLAIMS} claims; this one has {len(tables)}."
         faults.append(_fault(path, "claim", "too_many_claims", sentence))

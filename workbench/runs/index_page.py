@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 OUTCOMES = ("supported", "contradicted", "unresolved")
 AFTER = {None: "not decided", True: "stands", False: "does not stand"}
+NO_CLAIM = "The study states no claim."
 FAULTS_SHOWN = 20
 TEXT_LIMIT = 2000
 
@@ -61,6 +62,8 @@ def index_page(
 
 def counted(verdicts: Sequence[Verdict]) -> str:
     """Say how the claims came out."""
+    if not verdicts:
+        return NO_CLAIM
     counts = Counter(str(verdict.outcome) for verdict in verdicts)
     parts = [f"{counts[outcome]} {outcome}" for outcome in OUTCOMES]
     noun = "claim" if len(verdicts) == 1 else "claims"

@@ -39,7 +39,8 @@ FORMAT = 4
 class Notebook:
     """A notebook that can be run, and what it takes.
 
-    `each_claim` when it runs once a claim, `each_block` when once for each block shown.
+    `each_claim` when it runs once a claim, `each_block` when once for each block shown. One that
+    `needs_claims` is left out where the study states none.
     """
 
     path: Path
@@ -47,6 +48,7 @@ class Notebook:
     title: str
     each_claim: bool = False
     each_block: bool = False
+    needs_claims: bool = False
 
     @property
     def name(self) -> str:
@@ -107,14 +109,22 @@ def shipped_notebooks() -> tuple[Notebook, ...]:
         Notebook(
             path=folder / "claim.ipynb", model=ClaimParameters, title="Claim", each_claim=True
         ),
-        Notebook(path=folder / "plan.ipynb", model=PlanParameters, title="What to measure next"),
+        Notebook(
+            path=folder / "plan.ipynb",
+            model=PlanParameters,
+            title="What to measure next",
+            needs_claims=True,
+        ),
         Notebook(
             path=folder / "worth.ipynb",
             model=WorthParameters,
             title="Worth: is the dear block worth its price",
         ),
         Notebook(
-            path=folder / "summary.ipynb", model=SummaryParameters, title="Summary of the claims"
+            path=folder / "summary.ipynb",
+            model=SummaryParameters,
+            title="Summary of the claims",
+            needs_claims=True,
         ),
     )
 
@@ -174,6 +184,9 @@ def make_plan(
                     source=source,
                 )
             )
+    showing = [book.name for book in notebooks if book.each_claim or book.needs_claims]
+    if only in showing and not claims:
+        raise RunError(f"The notebook “{only}” shows claims, and the study states none.")
     return with_file_names(chosen(jobs, only, names))
 
 
@@ -185,7 +198,7 @@ def subjects(
         return [{"claim": claim} for claim in claims]
     if notebook.each_block:
         return [{"block": block} for block in blocks]
-    return [{}]
+    return [{}] if claims or not notebook.needs_claims else []
 
 
 def parameters_stated(

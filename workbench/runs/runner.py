@@ -148,7 +148,7 @@ def run_study(
         open_kernels(make) as manager,
     ):
         opened = open_study(study)
-        judgement = opened.judge(seed=seed)
+        judgement = judged(opened, seed)
         opened.keep(judgement, manager.folder / REDUCED)
         books = shipped_notebooks() if notebooks is None else notebooks
         plan = make_plan(
@@ -189,6 +189,15 @@ def run_study(
         failed=tuple(one.failure for one in done if one.failure is not None),
         seconds=time.monotonic() - begun,
     )
+
+
+def judged(study: Study, seed: int) -> Judgement:
+    """Judge the claims of a study; one that states none has no verdicts, and is run too."""
+    from workbench.claims.judge import nothing_claimed
+
+    if study.ledger.silent:
+        return nothing_claimed(study.settings, seed=seed)
+    return study.judge(seed=seed)
 
 
 def blocks_shown(study: Study, asked: Sequence[str]) -> tuple[str, ...]:

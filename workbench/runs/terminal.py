@@ -113,7 +113,10 @@ def print_summary(summary: RunSummary) -> None:
     """Print the verdicts of a run, the failures, and where the report is."""
     out = console()
     out.print(safe(summary.judgement.study))
-    out.print(verdict_table(summary.judgement))
+    if summary.judgement.verdicts:
+        out.print(verdict_table(summary.judgement))
+    else:
+        out.print("The study states no claim; the notebooks that need none were run.")
     for failure in summary.failed:
         out.print(Text.assemble(("failed  ", "bold"), safe(failure.line())))
     out.print(Text(CAUTION, style="italic"))
