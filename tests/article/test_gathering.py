@@ -46,7 +46,7 @@ def test_distinct_values_keep_all_readings_and_mark_those_left_out(deck: Sample)
     out = deck.distinct.loc[~deck.distinct["counted"], "value"]
     assert sorted(out) == [9.0, 14.0]
     assert 10.16 in deck.distinct["value"].round(9).to_list()
-    assert "2 readings (searched places or doubtful contact) enter no mean" in left_out_words(deck)
+    assert "2 readings (searched places, doubtful contact" in left_out_words(deck)
 
 
 def test_families_come_in_the_order_of_the_settings_with_their_labels(deck: Sample) -> None:
@@ -149,7 +149,8 @@ def test_each_sample_is_described_with_counts_and_what_is_left_out(small_study: 
     said = described(samples_of(study.records, study.settings))
     assert said.plain().splitlines() == [
         "Deck thickness (mm): Works 2 blocks, 5 readings; Trophy <i>$x$</i> 1 block, 1 reading. "
-        "2 readings (searched places or doubtful contact) enter no mean.",
+        "2 readings (searched places, doubtful contact, or known only to be not above a value) "
+        "enter no mean.",
         "Mass (kg): Works 3 blocks, 3 readings; Trophy <i>$x$</i> 2 blocks, 2 readings.",
     ]
     assert "<i>" not in said.html()

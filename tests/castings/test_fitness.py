@@ -180,3 +180,28 @@ def test_refusals(inspected) -> None:
         judged(inspection, block="X")
     with pytest.raises(Refusal, match="Confidence"):
         judged(inspection, confidence=0.4)
+
+
+@pytest.mark.parametrize(
+    ("most", "outcome"), [(None, "fit"), (4.0, "not_answered"), (2.0, "not_fit")]
+)
+def test_a_wall_known_only_from_above_speaks_against_a_block_alone(
+    inspected, most, outcome
+) -> None:
+    """Its true wall may be anything below: above the limit it leaves the block unanswered."""
+    place = {"block": "W01", "bore": "1", "station": "45", "depth": "middle", "contact": "below"}
+    more = () if most is None else ({**place, "mean": most},)
+    found = judged(
+        inspected(np.random.default_rng(4), more=more),
+        duty=Duty(note="common practice, no source", unit="mm", least_wall=3.0),
+    )
+    assert rule(found, "least_wall").outcome == outcome
+    assert ("only as not above a value" in rule(found, "least_wall").reason) == bool(more)
+
+
+def test_a_mean_too_high_by_a_reading_known_only_from_above_is_refused(inspected) -> None:
+    place = {"block": "W01", "quantity": "hardness", "unit": "HB", "gauge": "bt1", "bore": "",
+             "station": "thrust", "depth": "", "contact": "below", "mean": 150.0}  # fmt: skip
+    found = judged(inspected(np.random.default_rng(4), more=(place,)))
+    assert rule(found, "hardness").outcome == "not_answered"
+    assert "only as not above a value" in rule(found, "hardness").reason

@@ -101,3 +101,21 @@ def test_a_gauge_stated_in_a_unit_that_does_not_fit_counts_as_unstated(frame, se
     weighed = frame([{"quantity": "mass", "unit": "kg", "station": "", "gauge": "ug1"}])
     found = places_of(weighed, settings, "mass")
     assert (found.gauge_uncertainty, found.unstated) == (0.0, ("ug1",))
+
+
+def test_a_place_read_only_as_not_above_a_value_can_only_lower_the_thinnest(walls) -> None:
+    found = walls(
+        [
+            {"station": "front"},
+            {"station": "rear", "contact": "below", "mean": 2.5},
+            {"station": "", "sampling": "search", "mean": 3.1},
+            {"station": "front", "block": "W02"},
+        ]
+    )
+    assert found.places["station"].tolist() == ["front", "front"]
+    assert found.searched[["mean", "below"]].to_numpy().tolist() == [[3.1, False], [2.5, True]]
+    assert found.doubtful == 0
+    assert "1 place was read only as not above a value (bore 1, rear, middle: 2.500 mm)" in (
+        found.of_block("W01").only_below
+    )
+    assert found.of_block("W02").only_below == ""

@@ -73,7 +73,8 @@ def bores_table(report: BlockReport) -> Table:
                 bore.bore,
                 ""
                 if read is None
-                else quantity_text(read.wall, 0.0, report.unit, step=report.step),
+                else ("at most " if read.at_most else "")
+                + quantity_text(read.wall, 0.0, report.unit, step=report.step),
                 "" if read is None else read.where + (", hunted for" if read.hunted else ""),
                 "not known"
                 if least is None

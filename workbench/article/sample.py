@@ -106,7 +106,8 @@ def left_out_words(sample: Sample) -> str:
     left_out = sum(sample.left_out(family) for family in sample.families)
     if left_out:
         words += (
-            f" {counted(left_out, 'reading')} (searched places or doubtful contact) enter no mean."
+            f" {counted(left_out, 'reading')} (searched places, doubtful contact, or known only "
+            "to be not above a value) enter no mean."
         )
     if sample.other_scale:
         words += (

@@ -88,7 +88,12 @@ def _bore(found: BoreReport, confidence: float) -> Values:
         "bore": found.bore,
         "least_read": None
         if read is None
-        else {"wall": read.wall, "where": read.where, "hunted": read.hunted},
+        else {
+            "wall": read.wall,
+            "where": read.where,
+            "hunted": read.hunted,
+            "at_most": read.at_most,
+        },
         "least_wall": _estimate(found.least),
         "core_shift": _vector(found.shift, confidence) or None,
     }

@@ -34,11 +34,15 @@ STATED = "boring"  # the name under which `[boring] least_wall` is answered
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LeastRead:
-    """The thinnest place read: its wall, in words where it is, and whether it was hunted for."""
+    """The thinnest place read: its wall, in words where it is, and whether it was hunted for.
+
+    `at_most` tells that it was read only as not above `wall`.
+    """
 
     wall: float
     where: str
     hunted: bool
+    at_most: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -281,14 +285,15 @@ def _bores(
 
 def _least_read(read: pd.DataFrame) -> LeastRead:
     row = read.iloc[int(read["mean"].to_numpy(float).argmin())]
-    angle = float(row["angle"])
+    angle, at_most = float(row["angle"]), row.get("below") is True
     named = str(row["station"])
     turn = "" if math.isnan(angle) or named == f"{angle:g}" else f" ({angle:.0f}°)"
     station = f"{named}{turn}" if named else ""
     return LeastRead(
         wall=float(row["mean"]),
         where=", ".join(part for part in (station, str(row["depth"])) if part),
-        hunted=bool(row["hunted"]),
+        hunted=bool(row["hunted"]) and not at_most,
+        at_most=at_most,
     )
 
 
