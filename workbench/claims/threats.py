@@ -102,6 +102,7 @@ def of_the_study(claim: Claim, records: Records, settings: Settings) -> Iterator
 def number_of_blocks(
     claim: Claim, evidence: Evidence, analysis: Analysis, settings: Settings
 ) -> Iterator[Threat]:
+    """Say what one block, or a few, leave open, with how often such designs raise a false alarm."""
     families = (claim.candidate, claim.reference)
     for family, other in (families, families[::-1]):
         blocks = evidence.count(family).blocks

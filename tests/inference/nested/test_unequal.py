@@ -153,6 +153,12 @@ def test_false_alarms_keep_their_level_where_common_spreads_do_not():
     assert alarms["common"] / 300 > 0.15
 
 
+TWO_READINGS = pd.DataFrame(
+    [("b", "z0", "0", "p", "0", 1.0), ("b", "z1", "0", "q", "0", 2.0)],
+    columns=["family", "block", "bore", "station", "depth", "wall"],
+)
+
+
 def test_refusals(walls):
     table = walls(1)
     with pytest.raises(Refusal, match="family 'a' has one block"):
@@ -167,5 +173,8 @@ def test_refusals(walls):
     still = table.assign(wall=table["wall"].where(table["family"] == "a", 5.0))
     with pytest.raises(Refusal, match="do not differ at all"):
         fitted(still)
+    used_up = pd.concat([table.assign(station=table["station"] + "x"), TWO_READINGS])
+    with pytest.raises(Refusal, match="take up all 2 readings of family 'b'"):
+        fitted(used_up[(used_up["family"] == "a") | (used_up["block"].str.startswith("z"))])
     with pytest.raises(Refusal, match="no level 'c'"):
         fitted(table).contrast("c", "a")

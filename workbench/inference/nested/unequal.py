@@ -26,6 +26,7 @@ from workbench.inference.nested.sums import (
     NestedSums,
     check_residual_spread,
     nested_sums,
+    residual_squares,
     sums_of_part,
 )
 from workbench.inference.results import Difference
@@ -200,7 +201,13 @@ def unequal_model(
         sums_of_part(_part(left, place), columns, nesting, sums.removed)
         for place in range(len(families))
     )
-    for part in parts:
+    for family, part in zip(families, parts, strict=True):
+        if not part.means.shape[0] and residual_squares(part)[1] <= 0:
+            raise Refusal(
+                "too_little_left",
+                f"The fixed factors take up all {part.readings:.0f} readings of {by} {family!r}: "
+                "none is left to see its spread by.",
+            )
         check_residual_spread(part)
     design = UnequalDesign(families=families, parts=parts)
     maximum = maximise(design)
