@@ -21,7 +21,8 @@ CLAIM = """
 id = "truer"
 statement = "Trophy cores lie truer."
 quantity = "core_shift"
-figure = "mean"
+figure = "{figure}"
+{more}
 candidate = "trophy"
 reference = "works"
 direction = "less"
@@ -48,6 +49,8 @@ def study(tmp_path: Path) -> Callable[..., Path]:
         scope: str = "family",
         unit: str = "mm",
         settings: str = SETTINGS,
+        figure: str = "mean",
+        threshold: str = "",
         shifts: tuple[float, float] = (0.5, 0.1),
         more: tuple[tuple[object, ...], ...] = (),
     ) -> Path:
@@ -67,7 +70,7 @@ def study(tmp_path: Path) -> Callable[..., Path]:
         with (tmp_path / "readings.csv").open("w", newline="", encoding="utf-8") as stream:
             csv.writer(stream).writerows([*rows, *more])
         (tmp_path / "study.toml").write_text(settings, encoding="utf-8")
-        text = CLAIM.format(scope=scope, unit=unit)
+        text = CLAIM.format(scope=scope, unit=unit, figure=figure, more=threshold)
         (tmp_path / "claims.toml").write_text(text, encoding="utf-8")
         return tmp_path
 
@@ -101,6 +104,25 @@ def test_the_verdict_is_that_of_block_means_of_the_derived_lengths(
 
 def test_what_a_derived_length_cannot_show_is_said(study: Callable[..., Path]) -> None:
     found = verdict(study())
+    assert "derived_length" in codes(found)
+    assert "no_gauge_uncertainty" not in codes(found)
+
+
+@pytest.mark.parametrize(
+    ("figure", "threshold", "outcome", "known"),
+    [
+        ("spread", "", "unresolved", 0.0),
+        ("thinnest", "", "supported", 0.1 - 0.5),
+        ("share_below", "threshold = 0.3", "contradicted", 1.0),
+    ],
+)
+def test_the_other_figures_are_judged_on_the_same_lengths(
+    figure: str, threshold: str, outcome: str, known: float, study: Callable[..., Path]
+) -> None:
+    """Planted: about 0.5 and 0.1 mm, each with 0.05 mm: none and all below 0.3 mm."""
+    found = verdict(study(figure=figure, threshold=threshold))
+    assert found.outcome == outcome
+    assert found.estimate == pytest.approx(known, abs=0.08)
     assert "derived_length" in codes(found)
     assert "no_gauge_uncertainty" not in codes(found)
 

@@ -206,13 +206,17 @@ class _Bench:
                 **_counts(claim, evidence),
                 **figure_fields(claim, evidence, found, self.settings),
             },
-            warnings=(
-                *figure_threats(*given),
-                *censored_threats(
-                    claim, evidence, self.records.cells, found.decision, self.settings, seed
+            warnings=self.shifts.told(
+                claim,
+                (
+                    *figure_threats(*given),
+                    *censored_threats(
+                        claim, evidence, self.records.cells, found.decision, self.settings, seed
+                    ),
+                    *hardness_threats(claim, evidence, self.records, self.settings),
+                    *of_the_study(claim, self.records, self.settings),
                 ),
-                *hardness_threats(claim, evidence, self.records, self.settings),
-                *of_the_study(claim, self.records, self.settings),
+                self.settings,
             ),
         )
 
