@@ -8,6 +8,8 @@ import numpy as np
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from scipy.optimize import minimize
+from scipy.stats import chi2, multivariate_normal
 
 from workbench.errors import Refusal
 from workbench.inference.nested.crossed_fit import crossed_fit
@@ -100,8 +102,6 @@ def test_ends_of_the_profile_are_where_it_says() -> None:
 
 def test_residual_interval_without_factors_left_over_is_near_chi_square() -> None:
     """On many degrees of freedom the profile of the residual is the exact interval, nearly."""
-    from scipy.stats import chi2
-
     part, person = layout(20, 3, 4)
     fit = crossed_fit({"part": part}, readings(6, part, person) - 0.0)
     n = part.size - 20
@@ -127,3 +127,56 @@ def test_what_is_refused() -> None:
         fit.share_interval(["part", "residual"])
     with pytest.raises(Refusal, match="Confidence must lie between 0 and 1"):
         fit.interval(["part"], 0.0)
+
+
+def dense_profile(
+    factors: dict[str, np.ndarray], y: np.ndarray, chosen: list[str], value: float
+) -> float:
+    """Give -2 log-likelihood, the variances of `chosen` adding up to `value`, by many starts.
+
+    Written out on the whole covariance matrix, with scipy's normal density; weights are squares,
+    so that 0 can be left again.
+    """
+    parts = [(column[:, None] == column).astype(float) for column in factors.values()]
+    parts.append(np.eye(y.size))
+    inside = np.array([name in chosen for name in (*factors, "residual")])
+
+    def deviance(root: np.ndarray) -> float:
+        variances = root**2
+        variances[inside] *= value / max(variances[inside].sum(), 1e-300)
+        cov = sum(v * part for v, part in zip(variances, parts, strict=True))
+        cov = cov + 1e-12 * np.eye(y.size)
+        ones = np.linalg.solve(cov, np.ones(y.size))
+        mean = float(ones @ y / ones.sum())
+        return -2 * float(multivariate_normal.logpdf(y, np.full(y.size, mean), cov))
+
+    generator = np.random.default_rng(0)
+    starts = [generator.uniform(0.01, 0.5, len(parts)) for _ in range(6)]
+    return min(
+        float(minimize(deviance, start, method="Nelder-Mead",
+                       options={"maxiter": 3000, "fatol": 1e-7}).fun)
+        for start in starts
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize("chosen", [["residual"], ["gauge", "both", "residual"]])
+def test_a_component_that_vanished_at_one_end_comes_back_at_the_other(chosen: list[str]) -> None:
+    """Interaction of the size of the residual: it is nothing where the residual is large."""
+    generator = np.random.default_rng(21)
+    part = np.repeat(np.arange(12), 4)
+    gauge = np.tile([0, 0, 1, 1], 12)
+    part, gauge = part[1:-2], gauge[1:-2]  # not balanced
+    both = 2 * part + gauge
+    y = (
+        0.35 * generator.standard_normal(12)[part]
+        + 0.04 * generator.standard_normal(24)[both]
+        + 0.04 * generator.standard_normal(part.size)
+    )
+    factors = {"part": part, "gauge": gauge, "both": both}
+    fitted = crossed_fit(factors, y, criterion="ml")
+    ends = fitted.interval(chosen, 0.95)
+    rise = float(chi2.ppf(0.95, 1))
+    for end in (ends.low, ends.high):
+        assert dense_profile(factors, y, chosen, end) - fitted.criterion == pytest.approx(
+            rise, abs=0.02
+        )
