@@ -107,6 +107,45 @@ def gather(
         read in both; `unit_mismatch` when units do not fit.
     """
     families = (candidate, reference)
+    mine, left_out = _entering(cells, quantity, families, unit, calibrations)
+    shared = _shared(mine, families)
+    left_out += _left_out(mine[~shared], "unmatched", families, places=True)
+    mine = mine[shared]
+    if mine.empty:
+        raise Refusal(
+            "no_shared_station",
+            f"No place (station and depth) of {quantity} was read in both {candidate} and "
+            f"{reference}, so like cannot be compared with like.",
+        )
+    return _evidence(mine, families, unit, calibrations, left_out)
+
+
+def gather_one(
+    cells: pd.DataFrame,
+    *,
+    quantity: str,
+    family: str,
+    unit: str,
+    calibrations: Calibrations = UNCALIBRATED,
+) -> Evidence:
+    """Select the cells of one family, for a comparison with what is printed of another.
+
+    The family stands as candidate and reference; no place is left out as unmatched, for a printed
+    summary names none. Refusals are those of `gather`.
+    """
+    families = (family,)
+    mine, left_out = _entering(cells, quantity, families, unit, calibrations)
+    return _evidence(mine, families, unit, calibrations, left_out)
+
+
+def _entering(
+    cells: pd.DataFrame,
+    quantity: str,
+    families: tuple[str, ...],
+    unit: str,
+    calibrations: Calibrations,
+) -> tuple[pd.DataFrame, list[LeftOut]]:
+    """Select the cells that may enter a mean of any of the families, and list the others."""
     mine = cells[(cells["quantity"] == quantity) & cells["family"].isin(families)]
     mine = mine[mine["n"] > 0]
     _require(mine, quantity, families, (), unit)
@@ -121,20 +160,21 @@ def gather(
         left_out += _left_out(mine[out], reason, families)
         mine = mine[~out]
     _require(mine, quantity, families, left_out, unit)
-    shared = _shared(mine, families)
-    left_out += _left_out(mine[~shared], "unmatched", families, places=True)
-    mine = mine[shared]
-    if mine.empty:
-        raise Refusal(
-            "no_shared_station",
-            f"No place (station and depth) of {quantity} was read in both {candidate} and "
-            f"{reference}, so like cannot be compared with like.",
-        )
-    converted = corrected_moments(mine, unit, calibrations)
+    return mine, left_out
+
+
+def _evidence(
+    cells: pd.DataFrame,
+    families: tuple[str, ...],
+    unit: str,
+    calibrations: Calibrations,
+    left_out: Sequence[LeftOut],
+) -> Evidence:
+    converted = corrected_moments(cells, unit, calibrations)
     converted["block"] = converted["family"] + SEPARATOR + converted["block"]
     return Evidence(
-        candidate=candidate,
-        reference=reference,
+        candidate=families[0],
+        reference=families[-1],
         unit=unit,
         cells=converted,
         counts={family: _count(converted[converted["family"] == family]) for family in families},
@@ -161,7 +201,7 @@ def _count(cells: pd.DataFrame) -> Count:
 def _require(
     cells: pd.DataFrame,
     quantity: str,
-    families: tuple[str, str],
+    families: tuple[str, ...],
     left_out: Sequence[LeftOut],
     unit: str,
 ) -> None:
@@ -191,7 +231,7 @@ def _reached(cells: pd.DataFrame, unit: str, calibrations: Calibrations) -> pd.S
     return reached(cells, unit, calibrations) | ~cells["unit"].isin(scales)
 
 
-def _shared(cells: pd.DataFrame, families: tuple[str, str]) -> pd.Series[bool]:
+def _shared(cells: pd.DataFrame, families: tuple[str, ...]) -> pd.Series[bool]:
     """Tell for each cell whether its place was read in both families."""
     place = cells.groupby(PLACE).ngroup()
     ours = cells["family"] == families[0]
@@ -199,7 +239,7 @@ def _shared(cells: pd.DataFrame, families: tuple[str, str]) -> pd.Series[bool]:
 
 
 def _left_out(
-    cells: pd.DataFrame, reason: str, families: tuple[str, str], *, places: bool = False
+    cells: pd.DataFrame, reason: str, families: tuple[str, ...], *, places: bool = False
 ) -> list[LeftOut]:
     parts = []
     for family in families:

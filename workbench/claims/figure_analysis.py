@@ -79,7 +79,7 @@ class FigureAnalysis:
 
     def checks(self, claim: Claim, confidence: float) -> tuple[Check, ...]:
         """Hold every rival against the margin of the claim."""
-        return tuple(_check(rival, claim, confidence) for rival in self.rivals)
+        return tuple(check_of(rival, claim, confidence) for rival in self.rivals)
 
 
 def in_unit(claim: Claim, unit: str) -> Claim:
@@ -87,7 +87,8 @@ def in_unit(claim: Claim, unit: str) -> Claim:
     return replace(claim, unit=unit)
 
 
-def _check(rival: Rival, claim: Claim, confidence: float) -> Check:
+def check_of(rival: Rival, claim: Claim, confidence: float) -> Check:
+    """Hold a rival analysis against the margin of the claim."""
     if rival.answer is None:
         return Check(name=rival.name, note=rival.note, binding=False)
     found = decide(

@@ -20,6 +20,29 @@ from workbench.claims.rules import Decision, decide
 from workbench.claims.verdict import Check
 from workbench.records.settings import Settings
 
+CHOSEN = {
+    ("spread", "family"): (
+        "variance_ratio",
+        "Spread is that of block means, and block means scatter about normally: the ratio of their "
+        "variances follows F, with fewer degrees of freedom where blocks show heavy tails.",
+    ),
+    ("thinnest", "family"): (
+        "expected_thinnest",
+        "The thinnest of more readings is thinner, so whole blocks of the shared grid are compared "
+        "through the nested model, never raw least readings.",
+    ),
+    ("share_below", "family"): (
+        "counted_shares",
+        "Counting assumes no shape of the walls; places of one block are alike, so blocks are the "
+        "evidence.",
+    ),
+}
+MEASURED = (
+    "measured_blocks",
+    "Only the blocks measured are asked about, so the error of reading them is all that is "
+    "uncertain.",
+)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class FigureFound:
@@ -109,7 +132,10 @@ def figure_fields(
         if decision.outcome == "unresolved"
         else slack(decision, claim.direction, claim.margin)
     )
+    name, why = CHOSEN.get((claim.figure, claim.scope), MEASURED)
     return {
+        "analysis": name,
+        "analysis_reason": why,
         "outcome": decision.outcome,
         "confidence": settings.confidence,
         "sentence": figure_sentence(claim, evidence, analysis, decision, settings),

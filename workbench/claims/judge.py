@@ -9,6 +9,7 @@ claim is decided, either way. Entries without numbers count as asked, with p = 1
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -22,9 +23,11 @@ from workbench.claims.evidence import Evidence, gather
 from workbench.claims.feature_claims import feature_threats, judge_feature, verdict_fields
 from workbench.claims.hardness_threats import hardness_threats
 from workbench.claims.planning import plan, slack
+from workbench.claims.printed_families import rests_on_print
 from workbench.claims.rules import decide
 from workbench.claims.sentences import next_step, remedy, sentence
 from workbench.claims.shift_claims import Shifts
+from workbench.claims.stated import counts, stated
 from workbench.claims.threats import excluded, of_the_study, threats
 from workbench.claims.verdict import Threat, Verdict
 from workbench.errors import Refusal, StudyError
@@ -129,6 +132,8 @@ class _Bench:
         evidence = None
         try:
             self.shifts.require(entry)
+            if rests_on_print(entry, self.records.cells, self.settings):
+                return self._summarised(entry)
             evidence = self._evidence(entry)
             if self.settings.quantities[entry.quantity].kind == "feature":
                 return self._seen(entry, evidence)
@@ -152,8 +157,8 @@ class _Bench:
             else slack(decision, claim.direction, claim.margin)
         )
         return Verdict(
-            **_stated(claim),
-            **_counts(claim, evidence),
+            **stated(claim),
+            **counts(claim, evidence),
             outcome=decision.outcome,
             confidence=confidence,
             sentence=sentence(claim, evidence, analysis, decision, self.settings),
@@ -185,11 +190,33 @@ class _Bench:
                     ),
                     *calibration_threats(claim, evidence, analysis, decision, self.settings, seed),
                     *hardness_threats(claim, evidence, self.records, self.settings),
-                    *of_the_study(claim, self.records, self.settings),
+                    *self._beside(claim, evidence),
                 ),
                 self.settings,
             ),
             checks=checks,
+        )
+
+    def _beside(self, claim: Claim, evidence: Evidence | None) -> Iterator[Threat]:
+        """Say what the study as a whole holds beside any verdict: rows, ranges, print."""
+        yield from of_the_study(claim, self.records, self.settings, evidence)
+        if evidence is not None and self.settings.summaries:
+            from workbench.claims.summary_threats import printed_beside
+
+            yield from printed_beside(claim, self.settings)
+
+    def _summarised(self, claim: Claim) -> Verdict:
+        """Give the verdict on a claim of which a family is known from print alone."""
+        from workbench.claims.summary_claims import judge_summaries, summary_fields
+        from workbench.claims.summary_threats import summary_threats
+
+        found = judge_summaries(claim, self.records.cells, self.settings, self.calibrations)
+        return Verdict(
+            **{**stated(claim), **summary_fields(claim, found, self.settings)},
+            warnings=(
+                *summary_threats(claim, found, self.settings),
+                *of_the_study(claim, self.records, self.settings),
+            ),
         )
 
     def _figure(self, claim: Claim, evidence: Evidence) -> Verdict:
@@ -202,8 +229,8 @@ class _Bench:
         given = (claim, evidence, found.analysis, found.checks, found.decision, self.settings)
         return Verdict(
             **{
-                **_stated(claim),
-                **_counts(claim, evidence),
+                **stated(claim),
+                **counts(claim, evidence),
                 **figure_fields(claim, evidence, found, self.settings),
             },
             warnings=self.shifts.told(
@@ -216,7 +243,8 @@ class _Bench:
                     *hardness_threats(claim, evidence, self.records, self.settings),
                     *of_the_study(claim, self.records, self.settings),
                 ),
-                self.settings,
+                *hardness_threats(claim, evidence, self.records, self.settings),
+                *self._beside(claim, evidence),
             ),
         )
 
@@ -224,13 +252,13 @@ class _Bench:
         """Give the verdict on a feature seen by eye: shares of blocks, compared exactly."""
         found = judge_feature(claim, evidence, self.settings)
         return Verdict(
-            **_stated(claim),
-            **_counts(claim, evidence),
+            **stated(claim),
+            **counts(claim, evidence),
             **verdict_fields(claim, found, self.settings),
             warnings=(
                 *feature_threats(claim, found, self.settings),
                 *excluded(evidence.left_out, self.settings),
-                *of_the_study(claim, self.records, self.settings),
+                *self._beside(claim, evidence),
             ),
         )
 
@@ -238,8 +266,8 @@ class _Bench:
         """Give the verdict of a claim that cannot be answered: open, with the reason."""
         left_out = evidence.left_out if evidence else ()
         return Verdict(
-            **_stated(claim),
-            **(_counts(claim, evidence) if evidence else {}),
+            **stated(claim),
+            **(counts(claim, evidence) if evidence else {}),
             outcome="unresolved",
             confidence=self.settings.confidence,
             sentence=f"The claim stays open: {refusal}",
@@ -247,7 +275,7 @@ class _Bench:
             warnings=(
                 Threat(code=refusal.code, text=str(refusal)),
                 *excluded(left_out, self.settings),
-                *of_the_study(claim, self.records, self.settings),
+                *self._beside(claim, evidence),
             ),
         )
 
@@ -308,33 +336,3 @@ def _kept(answer: Kept | Refusal) -> Kept:
     if isinstance(answer, Refusal):
         raise answer
     return answer
-
-
-def _stated(claim: Claim) -> dict[str, Any]:
-    return {
-        "claim": claim.id,
-        "statement": claim.statement,
-        "heard_from": claim.heard_from,
-        "quantity": claim.quantity,
-        "figure": claim.figure,
-        "candidate": claim.candidate,
-        "reference": claim.reference,
-        "direction": claim.direction,
-        "margin": claim.margin,
-        "scope": claim.scope,
-        "threshold": claim.threshold,
-        "of": claim.of,
-        "unit": claim.unit,
-    }
-
-
-def _counts(claim: Claim, evidence: Evidence) -> dict[str, Any]:
-    ours, others = evidence.count(claim.candidate), evidence.count(claim.reference)
-    return {
-        "candidate_blocks": ours.blocks,
-        "reference_blocks": others.blocks,
-        "candidate_bores": ours.bores,
-        "reference_bores": others.bores,
-        "candidate_readings": ours.readings,
-        "reference_readings": others.readings,
-    }

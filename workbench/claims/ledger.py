@@ -79,7 +79,12 @@ def _entries(
     settings: Settings,
     families: Collection[str] | None,
 ) -> tuple[Claim | FaultyClaim, ...]:
-    known = None if families is None else tuple(dict.fromkeys((*settings.families, *families)))
+    printed = (summary.family for summary in settings.summaries)
+    known = (
+        None
+        if families is None
+        else tuple(dict.fromkeys((*settings.families, *families, *printed)))
+    )
     taken = Counter(table["id"] for table in tables if isinstance(table.get("id"), str))
     seen: set[str] = set()
     entries: list[Claim | FaultyClaim] = []

@@ -13,6 +13,7 @@ from workbench.claims.choosing import OWN_FROM, compare_spreads
 from workbench.claims.claim import Claim
 from workbench.claims.evidence import Evidence, LeftOut, places_text
 from workbench.claims.planning import slack
+from workbench.claims.remembered import remembered_ranges
 from workbench.claims.rules import Decision, Outcome
 from workbench.claims.verdict import Check, Threat
 from workbench.records.rounding import p_text, quantity_text
@@ -81,7 +82,9 @@ def excluded(left_out: Sequence[LeftOut], settings: Settings) -> Iterator[Threat
         )
 
 
-def of_the_study(claim: Claim, records: Records, settings: Settings) -> Iterator[Threat]:
+def of_the_study(
+    claim: Claim, records: Records, settings: Settings, evidence: Evidence | None = None
+) -> Iterator[Threat]:
     """Say what the study as a whole holds against, or beside, any verdict on this claim."""
     if records.rejected:
         yield Threat(
@@ -89,14 +92,7 @@ def of_the_study(claim: Claim, records: Records, settings: Settings) -> Iterator
             text=f"{records.rejected} of the {records.rows_in} rows of the study have faults and "
             "were not used; `workbench check` lists them.",
         )
-    for item in settings.remembered:
-        if item.quantity == claim.quantity and item.family in (claim.candidate, claim.reference):
-            yield Threat(
-                code="remembered_range",
-                text=f"A remembered range, drawn beside the data and without a say: "
-                f"{item.low:g} to {item.high:g} {item.unit} for "
-                f"{settings.family_label(item.family)} blocks ({item.who}).",
-            )
+    yield from remembered_ranges(claim, evidence, settings)
 
 
 def number_of_blocks(

@@ -27,7 +27,7 @@ from workbench.records.faults import Fault, FaultsError
 from workbench.records.gauge_table import Gauge as Gauge
 from workbench.records.gauge_table import Indenter, Needs, gauge_table_faults
 from workbench.records.money import Amount, Currency
-from workbench.records.quantity_table import UNCONVERTED, OwnQuantity, own_quantity
+from workbench.records.quantity_table import OwnQuantity, own_quantity
 from workbench.records.quantity_table import Quantity as Quantity
 from workbench.records.quantity_table import built_in_quantities as built_in_quantities
 from workbench.records.setting_faults import SETTINGS_FILE as SETTINGS_FILE
@@ -41,8 +41,8 @@ from workbench.records.setting_types import (
     Positive,
     Table,
 )
+from workbench.records.summary_table import PrintedSummary, fits_quantity, summary_faults
 from workbench.records.tomlfile import read_toml, toml_key
-from workbench.records.units import canonical_unit, kind_of
 
 
 class Family(Table):
@@ -107,6 +107,7 @@ class _StudyFile(Table):
     parts: dict[Name, Part] = Field(default_factory=dict)
     quantities: dict[Name, OwnQuantity] = Field(default_factory=dict)
     remembered: list[Remembered] = Field(default_factory=list)
+    summaries: list[PrintedSummary] = Field(default_factory=list)
     readings: ReadingsFile = ReadingsFile()
     boring: dict[str, Any] = Field(default_factory=dict)
     fitness: dict[str, Any] = Field(default_factory=dict)
@@ -128,6 +129,7 @@ class Settings:
     parts: Mapping[str, Part] = field(default_factory=dict)
     quantities: Mapping[str, Quantity] = field(default_factory=dict)
     remembered: tuple[Remembered, ...] = ()
+    summaries: tuple[PrintedSummary, ...] = ()
     readings: ReadingsFile = field(default_factory=ReadingsFile)
     boring: Mapping[str, Any] = field(default_factory=dict)
     fitness: Mapping[str, Any] = field(default_factory=dict)
@@ -170,6 +172,7 @@ def load_settings(folder: Path) -> Settings:
         parts=stated.parts,
         quantities=quantities,
         remembered=tuple(stated.remembered),
+        summaries=tuple(stated.summaries),
         readings=stated.readings,
         boring=stated.boring,
         fitness=stated.fitness,
@@ -198,6 +201,7 @@ _KEYS_AT = {
     ("parts", None): tuple(Part.model_fields),
     ("quantities", None): tuple(OwnQuantity.model_fields),
     ("remembered", None): tuple(Remembered.model_fields),
+    ("summaries", None): tuple(PrintedSummary.model_fields),
     ("drawing",): tuple(Drawing.model_fields),
     ("readings",): tuple(ReadingsFile.model_fields),
 }
@@ -216,6 +220,7 @@ def _cross_faults(stated: _StudyFile, quantities: Mapping[str, Quantity]) -> lis
     faults += allowance_faults(
         stated.parts, stated.correlations, stated.calibrations, stated.gauges
     )
+    faults += summary_faults(stated.summaries, quantities)
     for at, item in enumerate(stated.remembered):
         place = toml_key(("remembered", at))
         if item.low > item.high:
@@ -228,14 +233,7 @@ def _cross_faults(stated: _StudyFile, quantities: Mapping[str, Quantity]) -> lis
             faults.append(
                 key_fault(f"{place}.quantity", item.quantity, "unknown_quantity", sentence)
             )
-        elif not _fits(item.unit, quantity):
+        elif not fits_quantity(item.unit, quantity):
             sentence = f"The unit does not fit {quantity.label} (in {quantity.unit})."
             faults.append(key_fault(f"{place}.unit", item.unit, "unit_mismatch", sentence))
     return faults
-
-
-def _fits(unit: str, quantity: Quantity) -> bool:
-    if quantity.kind in UNCONVERTED:
-        return unit == quantity.unit
-    known = canonical_unit(unit)
-    return known is not None and kind_of(known) == quantity.kind

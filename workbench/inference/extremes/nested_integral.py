@@ -21,6 +21,7 @@ Values = NDArray[np.float64]
 
 STEP = 0.06  # of the grid of heights, in total standard deviations
 GRID = STEP * np.arange(-200, 201)
+INSIDE = STEP * np.arange(-100, 151)  # without the spread of blocks: the least of 10^9 places, too
 WIDE = 6.0  # deviations a normal is followed out
 LEAST = 1e-6  # of the total: a smaller deviation of places is a step
 AT_ONCE = 40
@@ -97,18 +98,18 @@ def expected_thinnest(parameters: Parameters, bores: int) -> Values:
     # A block's own height moves all its places alike and is nought on average.
     inside = replace(parameters, block=np.zeros_like(parameters.block))
     for part in inside.parts():
-        below = _below(part, "block", bores)
+        below = _below(part, "block", bores, INSIDE)
         # The mean depth below the general mean, in totals: the tail above 0 less that below.
-        tails = np.where(GRID > 0, below, below - 1)
-        tails[:, GRID.size // 2] = below[:, GRID.size // 2] - 0.5  # half of the step at 0 each way
+        tails = np.where(INSIDE > 0, below, below - 1)
+        tails[:, INSIDE == 0] += 0.5  # half of the step at 0 each way
         found.append(part.mean - part.total * STEP * tails.sum(axis=1))
     return np.concatenate(found)
 
 
-def _below(parameters: Parameters, unit: str, bores: int) -> Values:
+def _below(parameters: Parameters, unit: str, bores: int, grid: Values = GRID) -> Values:
     """Give the chance of something below, by the mean's height above the limit in totals."""
     total = parameters.total
-    height = total[:, None] * GRID
+    height = total[:, None] * grid
     narrow = np.maximum(parameters.place, LEAST * total)
     above = np.zeros_like(height)
     for column in parameters.pattern.T:  # the logarithm of the chance that every place is above

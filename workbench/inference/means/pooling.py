@@ -25,7 +25,6 @@ from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import brentq
 from scipy.special import chdtrc, chdtri, ndtri, stdtr, stdtrit
 
 from workbench.errors import Refusal
@@ -273,6 +272,8 @@ def _variance_at(y: Values, variances: Values, target: float) -> float:
 
     if surplus(0.0) <= 0:
         return 0.0
+    from scipy.optimize import brentq  # here alone: it is slow to load, and few need it
+
     high = float(np.ptp(y)) ** 2 + float(variances.max())
     while surplus(high) > 0:
         high *= 2
