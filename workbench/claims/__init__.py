@@ -47,6 +47,10 @@ Modules:
   they share.
 - `planning.py`: What would settle a claim: further blocks, or repeats, if the difference is as
   estimated.
+- `printed_families.py`: A family as it is known: by readings of the study's own, or only by what
+  sources print of it.
+- `remembered.py`: Ranges people remember, held beside what was measured: compared in a sentence,
+  never deciding.
 - `rules.py`: The three outcomes: an interval held against a margin, and the p-value of that
   boundary.
 - `sentences.py`: A verdict in plain English: the effect first, then p, then how much it rests on.
@@ -54,6 +58,13 @@ Modules:
 - `shift_claims.py`: Claims on core shift: a quantity nobody reads, but that the walls round a bore
   tell.
 - `spread_claims.py`: Claims on spread: how much the blocks of a family differ among themselves.
+- `stated.py`: What a verdict repeats of its claim, and how much was measured for it.
+- `summary_analysis.py`: What is printed of families, compared: Welch from summaries, sources pooled
+  by random effects.
+- `summary_claims.py`: Claims of which a family is known only from print: judged, with the sources
+  named.
+- `summary_threats.py`: What could make a verdict that rests on print wrong, and what is printed
+  beside readings.
 - `thinnest_claims.py`: Claims on the thinnest place of a block, on the grid both families were read
   on.
 - `threats.py`: What in the records could make a verdict wrong: each threat with a code and a

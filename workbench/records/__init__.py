@@ -73,6 +73,8 @@ Modules:
 - `sources.py`: Find the files of a study that hold records, and let none of them leave it.
 - `store.py`: The records of a study as read: counts, faults, cells; and the folder they are kept
   in.
+- `summary_table.py`: `[[summaries]]` of study.toml: a family known by its printed count, mean and
+  standard deviation.
 - `tomlfile.py`: A TOML file read with its faults, and a place in it named as its key.
 - `units.py`: Units of length, mass and hardness: their spellings, and exact factors between them.
 - `workbook.py`: An Excel workbook read as text: stored values only, nothing in it is ever computed.
