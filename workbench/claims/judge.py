@@ -241,10 +241,9 @@ class _Bench:
                         claim, evidence, self.records.cells, found.decision, self.settings, seed
                     ),
                     *hardness_threats(claim, evidence, self.records, self.settings),
-                    *of_the_study(claim, self.records, self.settings),
+                    *self._beside(claim, evidence),
                 ),
-                *hardness_threats(claim, evidence, self.records, self.settings),
-                *self._beside(claim, evidence),
+                self.settings,
             ),
         )
 

@@ -20,8 +20,9 @@ from workbench.inference.nested.squares import NestedSquares, ParameterDraws
 Values = NDArray[np.float64]
 
 STEP = 0.06  # of the grid of heights, in total standard deviations
-GRID: Values = STEP * np.arange(-200, 201)
-INSIDE: Values = STEP * np.arange(-100, 151)  # without the spread of blocks: the least of 10^9 places, too
+GRID: Values = np.asarray(STEP * np.arange(-200, 201), dtype=np.float64)
+# Without the spread of blocks; the least of 10^9 places lies in it, too.
+INSIDE: Values = np.asarray(STEP * np.arange(-100, 151), dtype=np.float64)
 WIDE = 6.0  # deviations a normal is followed out
 LEAST = 1e-6  # of the total: a smaller deviation of places is a step
 AT_ONCE = 40
