@@ -34,4 +34,19 @@ def test_rows_beyond_the_room_are_counted_in_words() -> None:
         texts = [text.get_text() for text in axes.texts]
     assert "3" in texts
     assert "4" not in texts
-    assert any("5 more rows" in text for text in texts)
+    assert any("5 rows more" in text for text in texts)
+
+
+def test_what_does_not_fit_the_height_is_counted_too() -> None:
+    words = "some words that take several lines of a narrow cell " * 3
+    rows = tuple((str(at), words) for at in range(40))
+    table = Table(caption="t", columns=("a", "b"), rows=rows)
+    with style.drawing():
+        axes = style.sheet(2, title="t", width=3).add_subplot()
+        draw_table(axes, table, (0, 1), most=40)
+        texts = [text.get_text() for text in axes.texts]
+        lowest = min(text.get_window_extent().y0 for text in axes.texts)
+    shown = sum(text.isdigit() for text in texts)
+    assert 0 < shown < 40
+    assert any(f"{40 - shown} rows more" in " ".join(text.split()) for text in texts)
+    assert lowest >= axes.get_window_extent().y0 - 2

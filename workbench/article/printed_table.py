@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from workbench.article import style
-from workbench.article.text import ELLIPSIS, drawable
+from workbench.article.text import ELLIPSIS, counted, drawable
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -16,10 +16,10 @@ if TYPE_CHECKING:
 
     from workbench.article.tables import Table
 
-LINE = 1.32  # of the letters' size
+LINE, LINE_GAP = 1.32, 0.2  # a line, of the letters' size; between rows, of a line
 POINTS = 72.0  # to the inch
 GAP, SLACK = 0.9, 0.01  # between columns and in a cell, of the letters' size
-CELL_LINES, NOTE_LINES = 3, 6
+CELL_LINES, NOTE_LINES = 4, 6
 
 
 def draw_table(
@@ -62,13 +62,21 @@ def draw_table(
     below = 1.0 - 1.3 * line
     below = _row(axes, heads, starts, room, below, line, size, bold=True)
     axes.plot([0, 1], [below + 0.1 * line] * 2, color=style.SOFT, linewidth=0.6)
-    for row in rows:
-        below = _row(axes, row, starts, room, below, line, size)
-    if len(table.rows) > most:
-        note = f"{len(table.rows) - most} more rows are in the page of this sheet. {note}"
-    if note:
-        text = fitted(note, letters, NOTE_LINES)
-        axes.text(0, below - 0.2 * line, text, fontsize=size, va="top", color=style.SOFT)
+    heights = [line * (_lines(row, room) + LINE_GAP) for row in rows]
+    whole = len(rows) == len(table.rows) and sum(heights) <= below
+    least = 0.0 if whole else line * (1 + LINE_GAP)  # what says how many are left out
+    drawn = 0
+    for row, height in zip(rows, heights, strict=True):
+        if below - height < least:
+            break
+        below, drawn = _row(axes, row, starts, room, below, line, size), drawn + 1
+    if drawn < len(table.rows):
+        left = counted(len(table.rows) - drawn, "row")
+        note = f"{left} more in the page of this sheet. {note}"
+    fitting = min(NOTE_LINES, int((below - LINE_GAP * line) / line))
+    if note and fitting > 0:
+        text = fitted(note, letters, fitting)
+        axes.text(0, below - LINE_GAP * line, text, fontsize=size, va="top", color=style.SOFT)
     axes.set_xlim(0, 1)
     axes.set_ylim(0, 1)
 
@@ -92,9 +100,7 @@ def _row(
     bold: bool = False,
 ) -> float:
     """Draw one row at `down` and give where the next one begins."""
-    texts = [
-        fitted(cell, wide, CELL_LINES, bold=bold) for cell, wide in zip(cells, room, strict=True)
-    ]
+    texts = _fitted(cells, room, bold=bold)
     for text, start in zip(texts, starts, strict=True):
         axes.text(
             start,
@@ -105,7 +111,17 @@ def _row(
             linespacing=LINE - 0.12,
             fontweight="bold" if bold else "normal",
         )
-    return down - line * (max(text.count("\n") for text in texts) + 1) - 0.2 * line
+    return down - line * (max(text.count("\n") for text in texts) + 1 + LINE_GAP)
+
+
+def _lines(cells: Sequence[str], room: Sequence[float]) -> int:
+    return max(text.count("\n") for text in _fitted(cells, room)) + 1
+
+
+def _fitted(cells: Sequence[str], room: Sequence[float], *, bold: bool = False) -> list[str]:
+    return [
+        fitted(cell, wide, CELL_LINES, bold=bold) for cell, wide in zip(cells, room, strict=True)
+    ]
 
 
 def _shared_out(heads: Sequence[str], rows: Sequence[Sequence[str]], letters: float) -> list[float]:

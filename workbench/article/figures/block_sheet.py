@@ -21,7 +21,7 @@ from workbench.article.figures.block_plan import draw_plan
 from workbench.article.figures.bore_maps import draw_maps, thinnest_maps
 from workbench.article.figures.overbore import curve_of, draw_overbore
 from workbench.article.picture import Picture, finish
-from workbench.article.printed_table import draw_table, fitted, letters_across
+from workbench.article.printed_table import POINTS, draw_table, fitted, letters_across
 from workbench.article.text import clean, wrapped
 from workbench.errors import Refusal
 
@@ -39,8 +39,9 @@ if TYPE_CHECKING:
 PAGE = (8.27, 11.69)  # inches: A4
 ACROSS = 4  # maps in a row
 MOST = 8  # maps
-SAID = 8.0  # size of the letters in place of a drawing
-HEIGHTS = (1.75, 1.5, 1.85, 1.9, 2.05, 1.5)  # plan, one row of maps, three rows of tables, words
+SAID, OUTCOME = 8.0, 8.5  # size of letters: in place of a drawing, of the outcomes
+HEIGHTS = (1.55, 1.3, 2.3, 2.3, 2.1, 1.4)  # plan, one row of maps, three rows of tables, words
+GAPS = (0.36, 0.5, 0.5, 0.05, 0.05, 0.01)  # below each
 
 
 def block_sheet(
@@ -65,20 +66,23 @@ def block_sheet(
     rows = max(1, math.ceil(len(kept) / ACROSS))
     with style.drawing():
         figure = _page(report, settings, footer)
-        heights = [HEIGHTS[0], *[HEIGHTS[1]] * rows, *HEIGHTS[2:]]
-        grid = figure.add_gridspec(
+        parts = [HEIGHTS[0], *[HEIGHTS[1]] * rows, *HEIGHTS[2:]]
+        gaps = [GAPS[0], *[GAPS[1]] * rows, *GAPS[2:]]
+        heights = [height for pair in zip(parts, gaps, strict=True) for height in pair]
+        whole = figure.add_gridspec(
             len(heights),
             1,
             height_ratios=heights,
             left=0.065,
             right=0.97,
-            top=0.9,
+            top=0.915,
             bottom=0.03,
-            hspace=0.28,
+            hspace=0,
         )
+        grid = [whole[2 * at] for at in range(len(parts))]
         _plan(figure.add_subplot(grid[0]), report, maps, settings)
-        _maps(figure, [grid[1 + row] for row in range(rows)], report, kept, settings)
-        _tables(figure, [grid[at] for at in range(1 + rows, 4 + rows)], report)
+        _maps(figure, grid[1 : 1 + rows], report, kept, settings)
+        _tables(figure, grid[1 + rows : 4 + rows], report)
         _words(figure.add_subplot(grid[4 + rows]), report)
         return finish(
             figure,
@@ -95,10 +99,11 @@ def _page(report: BlockReport, settings: Settings, footer: str) -> Figure:
     figure.texts[-1].set(fontsize=14, fontweight="bold")
     figure.text(0.065, 0.948, wrapped(settings.title, 110, 1), fontsize=8.5, va="top")
     outcomes = "  ·  ".join(
-        f"{wrapped(duty.label, 30, 1)}: {OUTCOMES[duty.outcome].upper()}" for duty in report.fitness
+        f"{clean(duty.label, 40)}: {OUTCOMES[duty.outcome].upper()}" for duty in report.fitness
     )
-    figure.text(0.065, 0.93, wrapped(outcomes or "No duty is stated.", 104, 1), va="top")
-    figure.texts[-1].set(fontsize=9.5, fontweight="bold")
+    letters = 0.9 * PAGE[0] * POINTS / OUTCOME
+    figure.text(0.065, 0.934, fitted(outcomes or "No duty is stated.", letters, 2, bold=True))
+    figure.texts[-1].set(fontsize=OUTCOME, fontweight="bold", va="top")
     return figure
 
 
@@ -110,7 +115,7 @@ def _plan(axes: Axes, report: BlockReport, maps: Mapping[str, WallMap], settings
         return
     axes.figure.text(
         0.065,
-        axes.get_position(original=True).y0 - 0.012,
+        axes.get_position(original=True).y0 - 0.01,
         f"Seen from the deck, to scale. Crosses are thinnest estimated places ({report.unit}), "
         f"arrows core shifts, {enlarged} times enlarged, with their regions. Maps: dark is thin.",
         fontsize=7,
@@ -141,7 +146,6 @@ def _tables(figure: Figure, rows: list[SubplotSpec], report: BlockReport) -> Non
         (0, 1, 2, 4, 5, 6),
         size=7,
         most=8,
-        note="; ".join(dict.fromkeys(f"{d.label}: {d.note}" for d in report.fitness)),
     )
     right = figure.add_subplot(upper[1])
     if report.duty_shown is None:
@@ -152,7 +156,7 @@ def _tables(figure: Figure, rows: list[SubplotSpec], report: BlockReport) -> Non
         right.tick_params(labelsize=7)
         right.xaxis.label.set_fontsize(7.5)
         right.yaxis.label.set_fontsize(7.5)
-    middle = rows[1].subgridspec(1, 2, width_ratios=[1, 1.15], wspace=0.08)
+    middle = rows[1].subgridspec(1, 2, width_ratios=[1, 1.1], wspace=0.08)
     draw_table(
         figure.add_subplot(middle[0]),
         boring_table(report),
@@ -164,7 +168,7 @@ def _tables(figure: Figure, rows: list[SubplotSpec], report: BlockReport) -> Non
     draw_table(
         figure.add_subplot(middle[1]),
         sizes_table(report),
-        tuple(range(min(6, len(sizes_table(report).columns)))),
+        tuple(range(min(7, len(sizes_table(report).columns)))),
         size=7,
         most=5,
     )
@@ -192,12 +196,20 @@ def _tables(figure: Figure, rows: list[SubplotSpec], report: BlockReport) -> Non
     )
 
 
+def _notes(report: BlockReport) -> str:
+    """Say where limits come from, once for the duties that share a note."""
+    by_note: dict[str, list[str]] = {}
+    for duty in report.fitness:
+        by_note.setdefault(duty.note, []).append(duty.label)
+    return "; ".join(f"{', '.join(labels)}: {note}" for note, labels in by_note.items())
+
+
 def _words(axes: Axes, report: BlockReport) -> None:
     axes.set_axis_off()
     left = "; ".join(
         f"{what.replace('_', ' ')}: {why}" for what, why in report.not_answered.items()
     )
-    said = [unusual_words(report), shift_words(report)]
+    said = [f"Limits: {_notes(report)}.", unusual_words(report), shift_words(report)]
     said += [f"Not answered: {left}"] if left else []
     text = "\n".join(wrapped(part, 140, 2) for part in said if part)
     cautions = "\n".join(wrapped(part, 118, 2) for part in report.cautions)
