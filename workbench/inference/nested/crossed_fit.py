@@ -27,7 +27,7 @@ RESIDUAL = "residual"
 AT_NOTHING = 1e-8  # a component below this share of the residual is called 0
 LEAST_LOG = -25.0  # log of the least share a component may have while others are profiled
 LIFTED = 1e-3  # of the largest, the least weight a search of the profile starts from
-PRECISION = 1e-5  # of the ends of an interval, relative
+PRECISION = 1e-4  # of the ends of an interval, relative
 LEAST_END = 1e-4  # a lower end below this share of its estimate is called 0
 
 
@@ -242,27 +242,22 @@ class _Profile:
     """The least of a criterion over positive weights, of which only ratios matter.
 
     Each search starts where the last one ended, for a profile is asked at values close together,
-    and once more from the fit with no weight near nothing: a weight that went to nothing at one
-    value lies where its logarithm hardly moves the criterion, and would stay there at all others.
+    lifted off nothing: there the logarithm of a weight hardly moves the criterion, and a weight
+    that vanished at one value would stay so at all others.
     """
 
     def __init__(self, start: Values, point: float) -> None:
-        self._fitted = np.log(np.maximum(start, LIFTED * start.max()))
-        self._logs = self._fitted
+        self._logs = np.log(np.maximum(start, LIFTED * start.max()))
         self._point = point
 
     def above(self, at: Callable[[Values], float]) -> float:
         """Give how far the least of `at` lies above the point."""
-        searches = (
-            minimize(
-                lambda log: at(np.exp(np.clip(log - log.max(), LEAST_LOG, 0))),
-                start,
-                method="L-BFGS-B",
-                options={"ftol": 1e-11, "gtol": 1e-5},
-            )
-            for start in (self._logs, self._fitted)
+        found = minimize(
+            lambda log: at(np.exp(np.clip(log - log.max(), LEAST_LOG, 0))),
+            np.maximum(self._logs, self._logs.max() + math.log(LIFTED)),
+            method="L-BFGS-B",
+            options={"ftol": 1e-11, "gtol": 1e-5},
         )
-        found = min(searches, key=lambda search: float(search.fun))
         self._logs = np.maximum(found.x - found.x.max(), LEAST_LOG)
         return float(found.fun) - self._point
 
