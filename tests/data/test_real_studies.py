@@ -129,6 +129,14 @@ def test_mileage_difference_is_the_pooled_t_of_the_handbook(data: Path) -> None:
     assert verdict.degrees_of_freedom == pytest.approx(326, abs=1e-6)
 
 
+def test_mileage_by_default_is_the_unequal_variance_t_of_the_handbook(data: Path) -> None:
+    """Printed -12.94627 with 136.8750 df: families of many blocks have spreads of their own."""
+    verdict = verdicts(data / "mileage")["mileage-differs-anyhow"]
+    assert verdict.analysis == "own_spreads"
+    assert verdict.estimate / verdict.standard_error == pytest.approx(12.94627, abs=5e-6)
+    assert verdict.degrees_of_freedom == pytest.approx(136.8750, abs=5e-5)
+
+
 def test_mileage_check_is_the_welch_t_of_the_handbook(data: Path) -> None:
     """Printed -12.94627 with 136.8750 df and 1.977 as the 95% point: 9.1914 to 11.4815 +- 0.8."""
     verdict = verdicts(data / "mileage")["mileage-differs"]
