@@ -22,7 +22,7 @@ from workbench.inference.tolerance.normal import normal_tolerance
 from workbench.inference.tolerance.order_statistics import ranked_tolerance
 
 COVERAGE = 0.95
-DRAWS = 2_000
+DRAWS = 1_000
 PREDICTIONS = 20_000
 WHAT = {"block": "mean of a block", "bore": "mean of a bore", "place": "single place"}
 

@@ -43,5 +43,5 @@ def test_swap_and_unit():
 
 
 def test_too_few_are_refused():
-    with pytest.raises(Refusal, match="2 readings tell no shape"):
+    with pytest.raises(Refusal, match="2 blocks tell no shape"):
         fitted_median_difference([4.0, 3.9], minima(5, 10))

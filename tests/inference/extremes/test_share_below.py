@@ -7,6 +7,7 @@ import pytest
 from scipy.special import ndtr
 
 from workbench.errors import Refusal
+from workbench.inference.extremes.nested_integral import Parameters
 from workbench.inference.extremes.share_below import share_below
 from workbench.inference.nested.mean_squares import MeanSquare
 from workbench.inference.nested.squares import NestedSquares, nested_squares
@@ -108,3 +109,16 @@ def test_refusals(drawn_study) -> None:
         share_below(squares, [4.0, math.nan], bores=4, seed=1)
     with pytest.raises(Refusal, match="1 bores or more"):
         share_below(squares, 4.0, bores=0, seed=1)
+
+
+def test_the_spread_of_a_place_stays_as_drawn_where_blocks_do_not_vary(drawn_study) -> None:
+    """Set to 0 one by one, components drawn below 0 would widen every draw of the whole."""
+    squares = nested_squares(drawn_study(3, blocks=8, spreads=(0.0, 0.05, 0.3)))
+    draws = squares.draws(2000, np.random.default_rng(1))
+    found = Parameters.drawn(draws)
+    whole = found.block**2 + found.bore**2 + found.place**2
+    assert (draws.components["block"] < 0).mean() > 0.1
+    assert whole == pytest.approx(draws.total(["block", "bore", "place"]))
+    above = found.block**2 + found.bore**2
+    inside = draws.total(["block", "bore"]) <= whole
+    assert above[inside] == pytest.approx(draws.total(["block", "bore"])[inside])

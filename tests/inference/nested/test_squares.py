@@ -83,7 +83,7 @@ def test_draws_of_blocks_alone_are_the_exact_intervals() -> None:
     draws = nested_squares(data, bore=None, place=None).draws(200_000, np.random.default_rng(1))
     mean, spread = mean_interval(data["value"]), sd_interval(data["value"])
     assert np.quantile(draws.mean, [0.025, 0.975]) == pytest.approx((mean.low, mean.high), abs=3e-3)
-    assert np.quantile(np.sqrt(draws.variance("block")), [0.025, 0.975]) == pytest.approx(
+    assert np.quantile(np.sqrt(draws.total(["block"])), [0.025, 0.975]) == pytest.approx(
         (spread.low, spread.high), rel=0.01
     )
 
@@ -92,7 +92,7 @@ def test_draws_are_never_negative_and_patterns_add_up_to_nothing() -> None:
     draws = nested_squares(study(6, spreads=(0.02, 0.02, 0.3))).draws(
         5_000, np.random.default_rng(1)
     )
-    assert min(draws.variance(level).min() for level in ("block", "bore", "place")) == 0
+    assert min(draws.total([level]).min() for level in ("block", "bore", "place")) == 0
     assert (draws.components["bore"] < 0).any()
     assert draws.total(["block", "bore"], less=1.0).max() == 0
     assert draws.pattern.sum(axis=1) == pytest.approx(np.zeros(5_000), abs=1e-12)

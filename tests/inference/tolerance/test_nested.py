@@ -1,6 +1,6 @@
 """Tolerance and prediction limits of nested studies: coverage kept short, identities, refusals.
 
-The long run of the same simulation is tests/calibration/tolerance_coverage.py.
+The long run of the same simulation is tests/calibration/coverage_tolerance.py.
 """
 
 import math

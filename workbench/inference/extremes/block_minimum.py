@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from workbench.errors import Refusal
 from workbench.inference.estimates import Estimate
+from workbench.inference.extremes.nested_integral import Parameters
 from workbench.inference.nested.squares import NestedSquares
 from workbench.inference.results import check_confidence
 
@@ -210,16 +211,12 @@ def _drawn(
 
     `passes` over the pattern, each in an order drawn for the block; 0 for one in its own order.
     """
-    parameters = squares.draws(blocks, generator)
+    parameters = Parameters.drawn(squares.draws(blocks, generator), error_variance)
     places = max(passes, 1) * len(squares.pattern)
-    sd = {
-        level: np.sqrt(parameters.variance(level, error_variance if level == "place" else 0.0))
-        for level in ("block", "bore", "place")
-    }
     drawn = generator.standard_normal((blocks, bores, places))
-    drawn *= sd["place"][:, None, None]
-    drawn += (sd["bore"][:, None] * generator.standard_normal((blocks, bores)))[:, :, None]
-    middle = parameters.mean + sd["block"] * generator.standard_normal(blocks)
+    drawn *= parameters.place[:, None, None]
+    drawn += (parameters.bore[:, None] * generator.standard_normal((blocks, bores)))[:, :, None]
+    middle = parameters.mean + parameters.block * generator.standard_normal(blocks)
     pattern = parameters.pattern
     if passes:
         pattern = np.hstack([generator.permuted(pattern, axis=1) for _ in range(passes)])

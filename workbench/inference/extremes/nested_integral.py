@@ -40,13 +40,21 @@ class Parameters:
 
     @classmethod
     def drawn(cls, draws: ParameterDraws, error_variance: float = 0.0) -> Parameters:
-        """Take draws of what a study leaves open; `error_variance` is taken off that of places."""
+        """Take draws of what a study leaves open; `error_variance` is taken off that of places.
+
+        A component drawn below 0 is taken off those below it, so that the spread of a place stays
+        as drawn: set to 0 by itself it would make every share below a limit too large.
+        """
+        block, bore, place = (draws.components[level] for level in ("block", "bore", "place"))
+        whole = np.maximum(block + bore + place - error_variance, 0.0)
+        above = np.clip(block + bore, 0.0, whole)
+        top = np.clip(block, 0.0, above)
         return cls(
             mean=draws.mean,
             pattern=draws.pattern,
-            block=np.sqrt(draws.variance("block")),
-            bore=np.sqrt(draws.variance("bore")),
-            place=np.sqrt(draws.variance("place", error_variance)),
+            block=np.sqrt(top),
+            bore=np.sqrt(above - top),
+            place=np.sqrt(whole - above),
         )
 
     @classmethod

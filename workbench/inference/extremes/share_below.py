@@ -84,7 +84,8 @@ def share_below(
     -------
     ShareCurve
         The share at the estimates, and the limits between which it lies given what the readings
-        leave open about mean, pattern and spreads (generalised pivots).
+        leave open about mean, pattern and spreads (generalised pivots). Where blocks hardly vary
+        and few were read the limits err towards more below.
 
     Raises
     ------

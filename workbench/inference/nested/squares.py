@@ -38,10 +38,6 @@ class ParameterDraws:
     components: dict[str, Values]
     pattern: Values
 
-    def variance(self, level: str, less: float = 0.0) -> Values:
-        """Give a level's drawn variances, `less` what is not of the level, none below 0."""
-        return np.maximum(self.components[level] - less, 0.0)
-
     def total(self, levels: Sequence[str], less: float = 0.0) -> Values:
         """Give the sum over levels; only the sum, not each level, is kept from below 0."""
         total = np.sum([self.components[level] for level in levels], axis=0)
