@@ -238,6 +238,7 @@ class Bench:
         from workbench.claims.figure_claims import figure_fields, judge_figure
         from workbench.claims.figure_threats import figure_threats
 
+        seed = [self.seed, *claim.id.encode()]
         found = judge_figure(claim, self.figure_of(claim, evidence), self.settings)
         given = (claim, evidence, found.analysis, found.checks, found.decision, self.settings)
         return Verdict(
