@@ -146,6 +146,8 @@ class Bench:
         evidence = None
         try:
             self.shifts.require(entry)
+            if rests_on_print(entry, self.records.cells, self.settings):
+                return self._summarised(entry)
             evidence = self.evidence_of(entry)
             if self.settings.quantities[entry.quantity].kind == "feature":
                 return self._seen(entry, evidence)

@@ -14,6 +14,7 @@ from workbench.claims.claim import Claim, Ledger
 from workbench.claims.evidence import Evidence
 from workbench.claims.figure_analysis import FigureAnalysis
 from workbench.claims.judge import Bench
+from workbench.claims.printed_families import rests_on_print
 from workbench.claims.verdict import Verdict
 from workbench.errors import Refusal
 from workbench.records.settings import Settings
@@ -146,6 +147,11 @@ def _planned(claim: Claim, bench: Bench, prices: Prices) -> ClaimPlan:
     if settings.quantities[claim.quantity].kind == "feature":
         raise Refusal(
             "feature_not_planned", "Claims on features seen by eye are settled by looking at more."
+        )
+    if rests_on_print(claim, bench.records.cells, settings):
+        raise Refusal(
+            "print_not_planned",
+            "It rests on a printed summary, of which no bores or places are known to plan with.",
         )
     bench.shifts.require(claim)
     evidence = bench.evidence_of(claim)
