@@ -123,12 +123,13 @@ class Study:
 
     def plan(self, *, claim: str | None = None, seed: int = DEFAULT_SEED) -> PlanAnswer:
         """Answer what to measure next for each unresolved claim, or for the one named."""
+        from workbench.claims.judge import Bench, judge
         from workbench.worth.plan_claims import plan_claims
 
-        verdicts = self.judge(seed=seed).verdicts
-        return plan_claims(
-            self.ledger, verdicts, self.records, self.settings, self._prices(), only=claim
-        )
+        given = (self.ledger, self.records, self.settings)
+        bench = Bench(*given, seed=seed)
+        judged = self.reached(seed) or judge(*given, seed=seed, bench=bench)
+        return plan_claims(bench, judged.verdicts, self._prices(), only=claim)
 
     def _prices(self) -> Prices:
         from workbench.worth.prices import load_prices

@@ -223,3 +223,31 @@ def test_of_two_remedies_the_dear_one_goes(prices_of, judged) -> None:
 def test_where_none_is_fit_any_remedy_that_gives_a_mean_is_kept(prices_of, judged) -> None:
     share = judged(a=(0, 3))["a"].belief("counted")
     assert paying_remedies(prices_of(WITH_MACHINING).of("a"), share).remedies
+
+
+def test_what_one_purchase_takes_block_by_block(prices_of, judged) -> None:
+    """Simulated another way: each block fails, is machined, sleeved or sold on, one by one."""
+    text = (
+        f"{PLAIN}worth.machining = 10\nworth.machining_saves = 0.2\n"
+        "worth.sleeving = 60\nworth.sleeving_saves = 0.4\nworth.resale_share = 0.5\n"
+    )
+    shares = judged(a=(8, 20))
+    money = prices_of(text).of("a")
+    draws = draw_all([money], shares, basis=COUNTED, seed=1)
+    found = usable_cost(money, draws, limit=3)
+    generator = np.random.default_rng(2)
+    size = 100_000
+    passes = generator.beta(8.5, 12.5, size)
+    spent, left = np.zeros(size), np.ones(size, dtype=bool)
+    for _ in range(3):
+        fit = generator.random(size) < passes
+        machined = ~fit & (generator.random(size) < 0.2)
+        sleeved = ~fit & ~machined & (generator.random(size) < 0.4)
+        usable = fit | machined | sleeved
+        spent += left * (100 + 10 * machined + 60 * sleeved - 50 * ~usable)
+        left &= ~usable
+    assert found.chance_of_none == pytest.approx(left.mean(), abs=0.002)
+    assert found.mean_outlay == pytest.approx(spent.mean(), abs=0.8)
+    for budget in (105, 112, 155, 165, 215):
+        over = found.over(budget)
+        assert over.value == pytest.approx(np.mean(spent > budget), abs=5 * over.error + 0.005)

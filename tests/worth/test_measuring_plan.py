@@ -13,6 +13,7 @@ from scipy import stats
 
 from workbench.worth.measuring_plan import (
     ClaimStudy,
+    Levels,
     Measured,
     MeasuringPlan,
     Plans,
@@ -48,7 +49,7 @@ def test_variance_of_a_nested_plan() -> None:
 
     8 lots of 3 wafers at 3 sites: 17.908, the square of the standard error 4.232 of the mean.
     """
-    components = replace(STUDY, block=129.91360037, bore=35.86575686, place=12.56936357, repeat=0.0)
+    components = Levels(block=129.91360037, bore=35.86575686, place=12.56936357)
     variance = block_variance(components, one(3), one(3), one(1))[0] / 8
     assert variance == pytest.approx(17.908, abs=5e-4)
     assert math.sqrt(variance) == pytest.approx(4.232, abs=5e-4)
@@ -186,3 +187,22 @@ def test_a_calibration_takes_off_the_shared_error() -> None:
     assert power(worse, Plans.of(MeasuringPlan(calibrated=True))) == power(
         worse, Plans.of(MeasuringPlan())
     )
+
+
+def test_each_family_may_have_spreads_of_its_own() -> None:
+    """By hand: 4 / 10 + 1 / 10 before, 4 / 20 + 1 / 10 with ten more of the spread-out family."""
+    study = replace(
+        STUDY,
+        standard_error=math.sqrt(0.5),
+        degrees_of_freedom=18.0,
+        block=4.0,
+        bore=0.0,
+        place=0.0,
+        repeat=0.0,
+        candidate=Measured.evenly(10),
+        reference=Measured.evenly(10),
+        reference_levels=Levels(block=1.0),
+    )
+    plans = Plans.of(MeasuringPlan(), MeasuringPlan(candidate=10), MeasuringPlan(reference=10))
+    variance, _ = enlarged(study, plans)
+    assert variance == pytest.approx([0.5, 0.3, 0.45])

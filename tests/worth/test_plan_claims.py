@@ -9,8 +9,9 @@ from pathlib import Path
 
 import pytest
 
+from workbench.claims.judge import Bench, judge
 from workbench.errors import Refusal
-from workbench.study import Study, open_study
+from workbench.study import DEFAULT_SEED, Study, open_study
 from workbench.worth.plan_claims import BLOCKS, ClaimPlan, PlanAnswer, plan_claims
 from workbench.worth.plan_words import plan_json, plan_sentence
 from workbench.worth.prices import Prices, load_prices
@@ -27,6 +28,18 @@ calibration_block = 60
 calibration_leaves = 0.01
 block_hours = 0.5
 """
+NOBODY_READ = """
+[[claim]]
+id = "longer"
+statement = "It is longer."
+quantity = "length"
+figure = "mean"
+candidate = "trophy"
+reference = "works"
+direction = "greater"
+unit = "mm"
+scope = "family"
+"""
 
 
 @pytest.fixture(scope="module")
@@ -38,18 +51,28 @@ def demo(tmp_path_factory) -> Study:
     without_money = text[: text.index("[worth]")]
     unlimited = re.sub(r"(?m)^(further_block|blocks_exist) = .*$", "", without_money)
     settings.write_text(unlimited + MEASURING, encoding="utf-8")
+    with (folder / "claims.toml").open("a", encoding="utf-8") as claims:
+        claims.write(NOBODY_READ)
     return open_study(folder)
 
 
 @pytest.fixture(scope="module")
-def verdicts(demo):
-    return demo.judge().verdicts
+def bench(demo) -> Bench:
+    return bench_of(demo)
+
+
+def bench_of(study: Study) -> Bench:
+    return Bench(study.ledger, study.records, study.settings, seed=DEFAULT_SEED)
 
 
 @pytest.fixture(scope="module")
-def answer(demo, verdicts) -> PlanAnswer:
-    prices = load_prices(demo.settings)
-    return plan_claims(demo.ledger, verdicts, demo.records, demo.settings, prices)
+def verdicts(demo, bench):
+    return judge(demo.ledger, demo.records, demo.settings, seed=DEFAULT_SEED, bench=bench).verdicts
+
+
+@pytest.fixture(scope="module")
+def answer(bench, verdicts) -> PlanAnswer:
+    return plan_claims(bench, verdicts, load_prices(bench.settings))
 
 
 @pytest.fixture(scope="module")
@@ -83,14 +106,7 @@ def test_with_the_blocks_that_exist(demo, verdicts) -> None:
     )
     study = open_study(few)
     prices = load_prices(study.settings)
-    plans = plan_claims(
-        study.ledger,
-        verdicts,
-        study.records,
-        study.settings,
-        prices,
-        only="trophy-walls-thicker",
-    ).plans
+    plans = plan_claims(bench_of(study), verdicts, prices, only="trophy-walls-thicker").plans
     assert len(plans) == 1
     assert plans[0].held_by == BLOCKS
     assert plans[0].with_more_blocks is not None
@@ -107,20 +123,20 @@ def test_the_claim_settled_most_cheaply_comes_first(found) -> None:
 def test_words_and_plain_values(answer) -> None:
     plain = plan_json(answer)
     assert json.loads(json.dumps(plain, allow_nan=False)) == plain
-    first = plain["plans"][0]
-    assert first["claim"] == "trophy-walls-thicker"
+    first = next(plan for plan in plain["plans"] if plan["claim"] == "trophy-walls-thicker")
     assert first["unstated"] == ["bore", "repeat"]
     said = first["sentence"]
-    assert "To settle it with 8 in ten: measure" in said
+    assert "To settle it with odds of 8 in ten: measure" in said
     assert "GBP and" in said
     assert "No money is stated for a bore and a repeat: counted as nothing." in said
     refused = [plan for plan in plain["plans"] if plan["refusal"]]
-    assert all(plan["sentence"].startswith("It cannot be planned") for plan in refused)
+    assert [plan["claim"] for plan in refused] == ["longer"]
+    assert refused[0]["sentence"].startswith("It cannot be planned: ")
 
 
-def test_refusals(demo, verdicts) -> None:
+def test_refusals(demo, bench, verdicts) -> None:
     prices = load_prices(demo.settings)
-    asked = (demo.ledger, verdicts, demo.records, demo.settings)
+    asked = (bench, verdicts)
     with pytest.raises(Refusal, match="No claim has the id “nothing”"):
         plan_claims(*asked, prices, only="nothing")
     decided = next(v.claim for v in verdicts if v.outcome != "unresolved")
@@ -129,3 +145,15 @@ def test_refusals(demo, verdicts) -> None:
     bare = Prices(currency="GBP", families={}, refused={}, ordinary=None)
     with pytest.raises(Refusal, match="does not say what measuring costs"):
         plan_claims(*asked, bare)
+
+
+def test_other_figures_are_planned_by_whole_blocks(demo, verdicts, found) -> None:
+    """The verdict's own plan, for one family alone, is reached: as many Trophy blocks or fewer."""
+    for claim in ("trophy-walls-even", "trophy-thinnest-thicker"):
+        step = next(v.next_step for v in verdicts if v.claim == claim)
+        alone = int(re.search(r"(\d+) more Trophy blocks", step)[1])
+        plan = found[claim].plans[0]
+        assert plan is not None
+        assert plan.power >= 0.8
+        assert plan.plan.candidate + plan.plan.reference <= 1.1 * alone + 1
+        assert (plan.plan.bores, plan.plan.places, plan.plan.repeats) == (4, 12, 1)

@@ -90,9 +90,10 @@ def _with_them(
         calibrations=evidence.calibrations,
     )
     if claim.figure != "mean":
-        from workbench.claims.figure_claims import judge_figure
+        from workbench.claims.figure_claims import analyse_figure, judge_figure
 
-        other = judge_figure(claim, whole, taken, settings, seed)
+        lowered = analyse_figure(claim, whole, taken, settings, seed)
+        other = judge_figure(claim, lowered, settings)
         shown = other.analysis.difference
         return shown.estimate, shown.standard_error, other.decision.outcome
     difference = analyse(whole, settings.gauges, claim.scope, asked=claim.analysis).difference

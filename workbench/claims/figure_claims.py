@@ -53,21 +53,8 @@ class FigureFound:
     checks: tuple[Check, ...]
 
 
-def judge_figure(
-    claim: Claim,
-    evidence: Evidence,
-    cells: pd.DataFrame,
-    settings: Settings,
-    seed: Sequence[int],
-) -> FigureFound:
-    """Answer a claim on a figure other than the mean; `cells` are all those of the records.
-
-    Raises
-    ------
-    Refusal
-        What the analysis of the figure refuses: too little to judge by, never the figure itself.
-    """
-    analysis = _analysis(claim, evidence, cells, settings, seed)
+def judge_figure(claim: Claim, analysis: FigureAnalysis, settings: Settings) -> FigureFound:
+    """Answer a claim on a figure other than the mean from its analysis."""
     given = {"direction": claim.direction, "margin": claim.margin}
     decision = decide(
         analysis.difference,
@@ -81,9 +68,16 @@ def judge_figure(
     )
 
 
-def _analysis(
+def analyse_figure(
     claim: Claim, evidence: Evidence, cells: pd.DataFrame, settings: Settings, seed: Sequence[int]
 ) -> FigureAnalysis:
+    """Analyse the figure a claim asks for; `cells` are all those of the records.
+
+    Raises
+    ------
+    Refusal
+        What the analysis of the figure refuses: too little to judge by, never the figure itself.
+    """
     if claim.figure == "spread":
         from workbench.claims.spread_claims import analyse_spread
 

@@ -39,6 +39,7 @@ from workbench.records.faults import FaultsError
 from workbench.records.settings import Settings
 
 if TYPE_CHECKING:
+    from workbench.claims.figure_analysis import FigureAnalysis
     from workbench.records.intake import Records
 
 Kept = TypeVar("Kept")
@@ -69,12 +70,19 @@ def nothing_claimed(settings: Settings, *, seed: int) -> Judgement:
 
 
 def judge(
-    ledger: Ledger, records: Records, settings: Settings, *, seed: int, only: str | None = None
+    ledger: Ledger,
+    records: Records,
+    settings: Settings,
+    *,
+    seed: int,
+    only: str | None = None,
+    bench: Bench | None = None,
 ) -> Judgement:
     """Judge every claim of the ledger; give all verdicts, or the one of the claim `only`.
 
     Each claim draws its random arrangements from `seed` and its own id, so that a verdict does
-    not depend on the other claims, nor on being asked for alone.
+    not depend on the other claims, nor on being asked for alone. A `bench` of the same study and
+    seed keeps the analyses for who asks further.
 
     Raises
     ------
@@ -90,7 +98,7 @@ def judge(
             f"No claim has the id “{only[:80]}”{did_you_mean(only, ledger.ids)}; "
             f"the claims are: {', '.join(ledger.ids)}."
         )
-    bench = _Bench(ledger=ledger, records=records, settings=settings, seed=seed)
+    bench = bench or Bench(ledger, records, settings, seed=seed)
     verdicts = _adjusted([bench.verdict(entry) for entry in ledger.entries], settings.confidence)
     return Judgement(
         study=settings.title,
@@ -116,10 +124,12 @@ def _adjusted(verdicts: list[Verdict], confidence: float) -> list[Verdict]:
     ]
 
 
-class _Bench:
+class Bench:
     """Judges claims one by one, and keeps each analysis for the claims that share it."""
 
-    def __init__(self, *, ledger: Ledger, records: Records, settings: Settings, seed: int) -> None:
+    def __init__(self, ledger: Ledger, records: Records, settings: Settings, *, seed: int) -> None:
+        """Set out the records, with the core shifts where a claim asks for them."""
+        self.ledger = ledger
         self.settings = settings
         self.seed = seed
         self.calibrations = calibrations_of(records, settings)
@@ -127,8 +137,10 @@ class _Bench:
         self.records = self.shifts.records(ledger.entries)
         self.evidence: dict[tuple[str, str, str, str], Evidence | Refusal] = {}
         self.analyses: dict[tuple[str, ...], Analysis | Refusal] = {}
+        self.figures: dict[str, FigureAnalysis] = {}
 
     def verdict(self, entry: Claim | FaultyClaim) -> Verdict:
+        """Give the verdict on one entry of the ledger."""
         if isinstance(entry, FaultyClaim):
             return self._faulty(entry)
         evidence = None
@@ -136,12 +148,12 @@ class _Bench:
             self.shifts.require(entry)
             if rests_on_print(entry, self.records.cells, self.settings):
                 return self._summarised(entry)
-            evidence = self._evidence(entry)
+            evidence = self.evidence_of(entry)
             if self.settings.quantities[entry.quantity].kind == "feature":
                 return self._seen(entry, evidence)
             if entry.figure != "mean":
                 return self._figure(entry, evidence)
-            return self._judged(entry, evidence, self._analysis(entry, evidence))
+            return self._judged(entry, evidence, self.analysis_of(entry, evidence))
         except Refusal as refusal:
             return self._refused(entry, refusal, evidence)
 
@@ -229,7 +241,7 @@ class _Bench:
         from workbench.claims.figure_threats import figure_threats
 
         seed = [self.seed, *claim.id.encode()]
-        found = judge_figure(claim, evidence, self.records.cells, self.settings, seed)
+        found = judge_figure(claim, self.figure_of(claim, evidence), self.settings)
         given = (claim, evidence, found.analysis, found.checks, found.decision, self.settings)
         return Verdict(
             **{
@@ -296,7 +308,8 @@ class _Bench:
             ),
         )
 
-    def _evidence(self, claim: Claim) -> Evidence:
+    def evidence_of(self, claim: Claim) -> Evidence:
+        """Give what was measured of a claim, or refuse it."""
         key = (claim.quantity, claim.candidate, claim.reference, claim.unit)
         if key not in self.evidence:
             try:
@@ -312,7 +325,8 @@ class _Bench:
                 self.evidence[key] = refusal
         return _kept(self.evidence[key])
 
-    def _analysis(self, claim: Claim, evidence: Evidence) -> Analysis:
+    def analysis_of(self, claim: Claim, evidence: Evidence) -> Analysis:
+        """Give the analysis of a claim on a mean, or refuse it."""
         pair = (claim.candidate, claim.reference)
         key = (claim.quantity, *pair, claim.unit, claim.scope, claim.analysis or "")
         if key not in self.analyses:
@@ -327,6 +341,17 @@ class _Bench:
             except Refusal as refusal:
                 self.analyses[key] = refusal
         return _kept(self.analyses[key])
+
+    def figure_of(self, claim: Claim, evidence: Evidence) -> FigureAnalysis:
+        """Give the analysis of a claim on another figure than the mean, or refuse it."""
+        from workbench.claims.figure_claims import analyse_figure
+
+        if claim.id not in self.figures:
+            seed = [self.seed, *claim.id.encode()]
+            self.figures[claim.id] = analyse_figure(
+                claim, evidence, self.records.cells, self.settings, seed
+            )
+        return self.figures[claim.id]
 
 
 def _unit(claim: Claim, settings: Settings) -> str:

@@ -161,7 +161,7 @@ def _family(
 ) -> FamilyAnswer:
     """Answer one family by each basis it has, or keep the reason why not."""
     share = shares.get(family)
-    label = prices.families[family].label if family in prices.families else family
+    label = prices.labels.get(family, family)
     try:
         money = prices.of(family)
         if share is None:

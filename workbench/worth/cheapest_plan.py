@@ -150,8 +150,10 @@ def _grid(study: ClaimStudy, room: Room) -> Plans:
         new = itertools.product(
             _upto(BLOCKS_TRIED, room.candidate),
             _upto(BLOCKS_TRIED, room.reference),
-            range(1, min(room.bores, MOST_BORES) + 1),
-            sorted({*_upto(PLACES_TRIED, room.places), room.places}),
+            [room.bores] if study.whole_blocks else range(1, min(room.bores, MOST_BORES) + 1),
+            [room.places]
+            if study.whole_blocks
+            else sorted({*_upto(PLACES_TRIED, room.places), room.places}),
             repeats,
             again,
             calibrated,

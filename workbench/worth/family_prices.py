@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -137,6 +137,7 @@ class FamilyPrices:
             salvage=salvage,
             rework=self._rework(amounts),
             rescued=self.rescued,
+            reworks=tuple(self._reworks(amounts)),
         )
 
     def look(self, amounts: Amounts) -> float | Values | None:
@@ -153,13 +154,18 @@ class FamilyPrices:
 
     def _rework(self, amounts: Amounts) -> float | Values:
         """Give the mean cost of putting right a block that can be."""
-        if self.rescued == 0:
-            return 0.0
-        left, spent = 1.0, 0.0 * amounts[self.price.key]
+        spent: float | Values = 0.0
+        for share, cost in self._reworks(amounts):
+            spent = spent + share * cost
+        return spent
+
+    def _reworks(self, amounts: Amounts) -> Iterator[tuple[float, float | Values]]:
+        """Give for each remedy its share of the blocks put right, and its cost."""
+        left = 1.0
         for remedy in self.remedies:
-            spent = spent + left * remedy.saves * amounts[remedy.cost.key]
+            if remedy.saves:
+                yield left * remedy.saves / self.rescued, amounts[remedy.cost.key]
             left *= 1 - remedy.saves
-        return spent / self.rescued
 
 
 def likely_amounts(families: Iterable[FamilyPrices]) -> dict[str, float]:

@@ -164,6 +164,7 @@ def _times(wanted: int, costs: TrialCosts) -> TrialCosts:
         outlay=wanted * costs.outlay,
         salvage=wanted * costs.salvage,
         rework=wanted * costs.rework,
+        reworks=tuple((share, wanted * cost) for share, cost in costs.reworks),
     )
 
 

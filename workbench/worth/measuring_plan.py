@@ -113,13 +113,25 @@ class Measured:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Levels:
+    """The variances of one family by level; `repeat` is 0 where it is not known."""
+
+    block: float
+    bore: float = 0.0
+    place: float = 0.0
+    repeat: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ClaimStudy:
     """What a claim rests on so far: its difference, the spreads, the counts, the shared error.
 
     `standard_error` and `degrees_of_freedom` are of the readings alone; `shared` is the standard
     uncertainty measuring adds to all of them, `shared_calibrated` what it would be after a
     calibration, None where that is not known. `repeat` is the variance of repeated readings, 0
-    where it is not known; it is then part of `place`.
+    where it is not known; it is then part of `place`. The variances are those of both families, or
+    of the candidate alone where `reference_levels` has the other's own. `whole_blocks` tells that
+    nothing is known of bores and places: further blocks are read like those at hand.
     """
 
     direction: Direction
@@ -138,15 +150,23 @@ class ClaimStudy:
     shared: float = 0.0
     shared_degrees: float = math.inf
     shared_calibrated: float | None = None
+    reference_levels: Levels | None = None
+    whole_blocks: bool = False
+
+    @property
+    def levels(self) -> tuple[Levels, Levels]:
+        """The variances of the candidate and of the reference."""
+        own = Levels(block=self.block, bore=self.bore, place=self.place, repeat=self.repeat)
+        return own, self.reference_levels or own
 
 
-def block_variance(study: ClaimStudy, bores: Values, places: Values, repeats: Values) -> Values:
+def block_variance(levels: Levels, bores: Values, places: Values, repeats: Values) -> Values:
     """Give the variance of one new block's mean, measured so."""
     return (
-        study.block
-        + study.bore / bores
-        + study.place / (bores * places)
-        + study.repeat / (bores * places * repeats)
+        levels.block
+        + levels.bore / bores
+        + levels.place / (bores * places)
+        + levels.repeat / (bores * places * repeats)
     )
 
 
@@ -159,15 +179,16 @@ def enlarged(study: ClaimStudy, plans: Plans) -> tuple[Values, Values]:
     now, degrees = study.standard_error**2, study.degrees_of_freedom
     if study.scope == "block":
         return now / (1 + plans.again), degrees * (1 + plans.again)
-    new = block_variance(study, plans.bores, plans.places, plans.repeats)
-    ours, others = study.candidate, study.reference
-    variance = _mean_variance(study, ours, plans.candidate, new, plans.again)
-    variance = variance + _mean_variance(study, others, plans.reference, new, plans.again)
-    none = np.zeros(1)
-    measured = sum(
-        float(_mean_variance(study, family, none, none, none)[0]) for family in (ours, others)
-    )
-    blocks = ours.blocks + others.blocks
+    measured, none = 0.0, np.zeros(1)
+    variance = np.zeros(plans.size)
+    families = (study.candidate, study.reference)
+    for levels, family, more in zip(
+        study.levels, families, (plans.candidate, plans.reference), strict=True
+    ):
+        new = block_variance(levels, plans.bores, plans.places, plans.repeats)
+        variance = variance + _mean_variance(levels, family, more, new, plans.again)
+        measured += float(_mean_variance(levels, family, none, none, none)[0])
+    blocks = sum(family.blocks for family in families)
     growth = (blocks + plans.candidate + plans.reference - 2) / (blocks - 2)
     return now * variance / measured, degrees * growth
 
@@ -210,13 +231,13 @@ def _decided(study: ClaimStudy, plans: Plans, difference: float, factor: float) 
 
 
 def _mean_variance(
-    study: ClaimStudy, family: Measured, new: Values, variance: Values, again: Values
+    levels: Levels, family: Measured, new: Values, variance: Values, again: Values
 ) -> Values:
     """Give the variance of a family's mean: the measured blocks and the new ones weigh alike."""
     old = (
-        study.block
-        + study.bore * family.per_bore
-        + study.place * family.per_place
-        + study.repeat * family.per_reading / (1 + again)
+        levels.block
+        + levels.bore * family.per_bore
+        + levels.place * family.per_place
+        + levels.repeat * family.per_reading / (1 + again)
     )
     return np.asarray((family.blocks * old + new * variance) / (family.blocks + new) ** 2)

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from workbench.castings.calibration import calibrations_of
-from workbench.claims.analysis import Analysis, analyse
+from workbench.claims.analysis import Analysis
 from workbench.claims.claim import Claim, Ledger
-from workbench.claims.evidence import Evidence, gather
+from workbench.claims.evidence import Evidence
+from workbench.claims.figure_analysis import FigureAnalysis
+from workbench.claims.judge import Bench
+from workbench.claims.printed_families import rests_on_print
 from workbench.claims.verdict import Verdict
 from workbench.errors import Refusal
 from workbench.records.settings import Settings
@@ -24,11 +26,11 @@ from workbench.worth.cheapest_plan import (
     Room,
     cheapest_plan,
 )
-from workbench.worth.measuring_plan import ClaimStudy, Measured
+from workbench.worth.measuring_plan import ClaimStudy, Levels, Measured
 from workbench.worth.prices import Prices
 
 if TYPE_CHECKING:
-    from workbench.records.intake import Records
+    pass
 
 REPEATS_TRUSTED = 10
 BLOCKS, GAUGE, TOO_NEAR = "blocks that exist", "measuring error", "too near the margin"
@@ -75,22 +77,16 @@ class PlanAnswer:
 
 
 def plan_claims(
-    ledger: Ledger,
-    verdicts: Sequence[Verdict],
-    records: Records,
-    settings: Settings,
-    prices: Prices,
-    *,
-    only: str | None = None,
+    bench: Bench, verdicts: Sequence[Verdict], prices: Prices, *, only: str | None = None
 ) -> PlanAnswer:
     """Answer what to measure next, the claim that is settled most cheaply first.
 
     Parameters
     ----------
-    ledger, verdicts
-        The claims and the verdicts on them; only unresolved ones are planned.
-    records, settings
-        What was measured, and what the study states.
+    bench
+        Where the claims were judged: the ledger, what was measured, the analyses.
+    verdicts
+        The verdicts on the claims; only unresolved ones are planned.
     prices : Prices
         The study's money, with what measuring costs.
     only : str, optional
@@ -103,37 +99,23 @@ def plan_claims(
         `claim_not_open` where the claim asked about is decided, `unknown_claim` where there is
         none.
     """
-    open_claims = _open(ledger, verdicts, only)
+    open_claims = _open(bench.ledger, verdicts, only)
     if not prices.measuring and not any(prices.measuring_hours.values()):
         raise Refusal(
             "no_measuring_costs",
             "The study does not say what measuring costs; state “worth.measuring”.",
         )
-    calibrations = calibrations_of(records, settings)
     found = []
     for claim in open_claims:
         try:
-            if claim.figure != "mean":
-                raise Refusal(
-                    "figure_not_planned", f"Claims on the figure “{claim.figure}” are not planned."
-                )
-            evidence = gather(
-                records.cells,
-                quantity=claim.quantity,
-                candidate=claim.candidate,
-                reference=claim.reference,
-                unit=claim.unit,
-                calibrations=calibrations,
-            )
-            analysis = analyse(evidence, settings.gauges, claim.scope)
-            found.append(_planned(claim, evidence, analysis, settings, prices))
+            found.append(_planned(claim, bench, prices))
         except Refusal as refusal:
             found.append(
                 ClaimPlan(
                     claim=claim.id,
                     statement=claim.statement,
-                    candidate=settings.family_label(claim.candidate),
-                    reference=settings.family_label(claim.reference),
+                    candidate=bench.settings.family_label(claim.candidate),
+                    reference=bench.settings.family_label(claim.reference),
                     refusal=refusal,
                 )
             )
@@ -160,12 +142,29 @@ def _open(ledger: Ledger, verdicts: Sequence[Verdict], only: str | None) -> list
     ]
 
 
-def _planned(
-    claim: Claim, evidence: Evidence, analysis: Analysis, settings: Settings, prices: Prices
-) -> ClaimPlan:
-    study = claim_study(claim, evidence, analysis, settings.confidence, prices)
+def _planned(claim: Claim, bench: Bench, prices: Prices) -> ClaimPlan:
+    settings = bench.settings
+    if settings.quantities[claim.quantity].kind == "feature":
+        raise Refusal(
+            "feature_not_planned", "Claims on features seen by eye are settled by looking at more."
+        )
+    if rests_on_print(claim, bench.records.cells, settings):
+        raise Refusal(
+            "print_not_planned",
+            "It rests on a printed summary, of which no bores or places are known to plan with.",
+        )
+    bench.shifts.require(claim)
+    evidence = bench.evidence_of(claim)
+    if claim.figure == "mean":
+        analysis = bench.analysis_of(claim, evidence)
+        study = claim_study(claim, evidence, analysis, settings.confidence, prices)
+    else:
+        found = bench.figure_of(claim, evidence)
+        study = figure_study(claim, evidence, found, settings.confidence, prices)
     costs = measuring_costs(claim, prices)
     room = _room(claim, evidence, settings, prices)
+    if study.whole_blocks:
+        room = replace(room, **_usual(evidence))
     plans = tuple(cheapest_plan(study, costs, room, target) for target in TARGETS)
     held_by = more = None
     if plans[0] is None:
@@ -196,9 +195,13 @@ def claim_study(
     claim: Claim, evidence: Evidence, analysis: Analysis, confidence: float, prices: Prices
 ) -> ClaimStudy:
     """Gather the numbers a plan rests on from the analysis of a claim."""
-    components = analysis.components
-    residual = components["residual"]
-    repeat = min(_repeat_variance(evidence.cells), residual)
+    repeat = _repeat_variance(evidence.cells)
+    own = analysis.own and analysis.for_plans is analysis.readings_only
+    families = (claim.candidate, claim.reference)
+    ours, others = (
+        _levels(analysis.spreads[family] if own else analysis.components, repeat)
+        for family in families
+    )
     return ClaimStudy(
         direction=claim.direction,
         margin=claim.margin,
@@ -207,15 +210,52 @@ def claim_study(
         estimate=analysis.difference.estimate,
         standard_error=analysis.for_plans.standard_error,
         degrees_of_freedom=analysis.for_plans.degrees_of_freedom,
-        block=components.get("block", 0.0),
-        bore=components.get("bore", 0.0),
-        place=residual - repeat,
-        repeat=repeat,
+        block=ours.block,
+        bore=ours.bore,
+        place=ours.place,
+        repeat=ours.repeat,
         candidate=_measured(evidence.of(claim.candidate)),
         reference=_measured(evidence.of(claim.reference)),
         shared=analysis.shared.uncertainty,
         shared_degrees=analysis.shared.degrees_of_freedom,
         shared_calibrated=_calibrated(claim.unit, prices),
+        reference_levels=others if own else None,
+    )
+
+
+def figure_study(
+    claim: Claim,
+    evidence: Evidence,
+    analysis: FigureAnalysis,
+    confidence: float,
+    prices: Prices,
+) -> ClaimStudy:
+    """Gather the numbers a plan rests on for a spread, a thinnest place or a share.
+
+    The uncertainty falls with the blocks of each family; what more bores or places would do is not
+    told, so further blocks are read like those at hand.
+    """
+    counts = [evidence.count(family).blocks for family in (claim.candidate, claim.reference)]
+    own, other = analysis.variances
+    return ClaimStudy(
+        direction=claim.direction,
+        margin=claim.margin,
+        scope=claim.scope,
+        confidence=confidence,
+        estimate=analysis.difference.estimate,
+        standard_error=math.sqrt(own / counts[0] + other / counts[1]),
+        degrees_of_freedom=float(max(1, sum(counts) - 2)),
+        block=own,
+        bore=0.0,
+        place=0.0,
+        repeat=0.0,
+        candidate=_measured(evidence.of(claim.candidate)),
+        reference=_measured(evidence.of(claim.reference)),
+        shared=analysis.shared.uncertainty,
+        shared_degrees=analysis.shared.degrees_of_freedom,
+        shared_calibrated=_calibrated(claim.unit, prices),
+        reference_levels=Levels(block=other),
+        whole_blocks=True,
     )
 
 
@@ -264,6 +304,30 @@ def _room(claim: Claim, evidence: Evidence, settings: Settings, prices: Prices) 
         reference=left(claim.reference),
         bores=bores,
         places=len(cells[["station", "depth"]].drop_duplicates()),
+    )
+
+
+def _usual(evidence: Evidence) -> dict[str, int]:
+    """Give the bores a block at hand was read in on average, and the places of each."""
+    cells = evidence.cells
+    blocks = cells["block"].nunique()
+    bores = cells[["block", "bore"]].drop_duplicates()
+    places = cells[["block", "bore", "station", "depth"]].drop_duplicates()
+    return {
+        "bores": max(1, round(len(bores) / blocks)),
+        "places": max(1, round(len(places) / len(bores))),
+    }
+
+
+def _levels(spreads: Mapping[str, float], repeat: float) -> Levels:
+    """Part the residual into places and repeats."""
+    residual = spreads.get("residual", 0.0)
+    known = min(repeat, residual)
+    return Levels(
+        block=spreads.get("block", 0.0),
+        bore=spreads.get("bore", 0.0),
+        place=residual - known,
+        repeat=known,
     )
 
 

@@ -41,16 +41,16 @@ def plan_sentence(found: ClaimPlan, prices: Prices) -> str:
     if found.refusal is not None:
         return f"It cannot be planned: {found.refusal}"
     said = [
-        f"To settle it with {odds_text(target)}: {_plan_text(found, plan)}; "
-        f"{cost_text(plan, prices)}. If it is not as it seems now, what is not known counted in, "
-        f"the odds are {odds_text(plan.assurance)}."
+        f"To settle it with odds of {odds_text(target)}: {_plan_text(found, plan)}; "
+        f"{cost_text(plan, prices)}. Counting in that the difference and the spreads may not be "
+        f"as estimated, the odds are {odds_text(plan.assurance)}."
         for target, plan in zip(TARGETS, found.plans, strict=True)
         if plan is not None
     ]
     if found.held_by is not None:
         said.append(_held_text(found, prices))
     elif found.plans[-1] is None:
-        said.append(f"Nothing within reach settles it with {odds_text(TARGETS[-1])}.")
+        said.append(f"Nothing within reach settles it with odds of {odds_text(TARGETS[-1])}.")
     if said and found.costs is not None and found.costs.unstated:
         nothing = " and ".join(f"a {name.replace('_', ' ')}" for name in found.costs.unstated)
         said.append(f"No money is stated for {nothing}: counted as nothing.")

@@ -28,7 +28,7 @@ MEASURED = ("block", "bore", "place", "repeat", "calibration_block")
 class Prices:
     """What the study says of money, in `currency`.
 
-    `refused` holds the families that cannot be answered, with the reason. `ordinary` is the family
+    `refused` holds the families that cannot be answered, with the reason; `labels` has all. `ordinary` is the family
     the others are held against, None where no family has a price. `dates` are the oldest and the
     newest of all that is dated. `measuring` and `measuring_hours` go by what is done: a block, a
     bore, a place, a repeat, a calibration block; `calibration_leaves` is what a calibration leaves
@@ -40,6 +40,7 @@ class Prices:
     families: Mapping[str, FamilyPrices]
     refused: Mapping[str, Refusal]
     ordinary: str | None
+    labels: Mapping[str, str] = field(default_factory=dict)
     duty: str | None = None
     give_up_after: int | None = None
     blocks_wanted: int = 1
@@ -101,6 +102,7 @@ def load_prices(settings: Settings, families: Sequence[str] = ()) -> Prices:
         currency=stated.currency,
         families=priced,
         refused=refused,
+        labels={name: settings.family_label(name) for name in (*settings.families, *families)},
         ordinary=worth.ordinary
         or min(priced, key=lambda name: priced[name].price.range.mean, default=None),
         duty=worth.duty,

@@ -39,10 +39,11 @@ def share_sentence(share: FitShare, label: str, duty: str) -> str:
     """Say what the share of fit blocks rests on."""
     passed = "None" if share.passed == 0 else str(share.passed)
     were = "was" if share.passed <= 1 else "were"
-    close = f", {share.too_close} of all too close to call" if share.too_close else ""
+    lie = "lies" if share.too_close == 1 else "lie"
+    close = f"; {share.too_close} of the {share.inspected} {lie} too close to call"
     return (
         f"{passed} of {share.inspected} {label} blocks inspected {were} fit for the duty "
-        f"“{duty}”{close}."
+        f"“{duty}”{close if share.too_close else ''}."
     )
 
 

@@ -140,3 +140,19 @@ def test_refused_limits(limit) -> None:
 def test_refused_rescue() -> None:
     with pytest.raises(Refusal, match=r"from 0 to 1, not at -0\.1"):
         TrialCosts(outlay=1.0, rescued=-0.1)
+
+
+def test_one_run_pays_one_of_several_reworks() -> None:
+    """By hand: nothing passes, all are put right, 1 in 4 for 100 and 3 in 4 for 20; mean 40."""
+    costs = TrialCosts(outlay=10.0, rework=40.0, rescued=1.0, reworks=((0.25, 100.0), (0.75, 20.0)))
+    run = costs.spend(np.zeros(40_000), np.random.default_rng(1))
+    assert set(np.unique(run.spent)) == {30.0, 110.0}
+    assert np.mean(run.spent == 110.0) == pytest.approx(0.25, abs=0.01)
+    assert run.spent.mean() == pytest.approx(
+        costs.per_success(np.zeros(1))[0], abs=4 * run.spent.std() / 200
+    )
+
+
+def test_refused_reworks() -> None:
+    with pytest.raises(Refusal, match=r"sum to 1, not to 0\.5"):
+        TrialCosts(outlay=1.0, rework=1.0, rescued=0.5, reworks=((0.5, 1.0),))

@@ -46,11 +46,14 @@ class TrialCosts:
         Paid for a failed trial that is put right.
     rescued : float
         Chance that a failed trial can be put right, from 0 to 1.
+    reworks
+        Where there are several ways to put a trial right: for each the share of those put right,
+        and its cost. Their mean is `rework`; one run pays one of them.
 
     Raises
     ------
     Refusal
-        `bad_share` for `rescued`.
+        `bad_share` for `rescued`, or where the shares of `reworks` do not sum to 1.
 
     Examples
     --------
@@ -66,10 +69,14 @@ class TrialCosts:
     salvage: float | Values = 0.0
     rework: float | Values = 0.0
     rescued: float = 0.0
+    reworks: tuple[tuple[float, float | Values], ...] = ()
 
     def __post_init__(self) -> None:
         """Refuse a chance that is none."""
         check_rescued(self.rescued)
+        whole = math.fsum(share for share, _ in self.reworks)
+        if self.reworks and not math.isclose(whole, 1.0, abs_tol=1e-9):
+            raise Refusal("bad_share", f"The shares of all reworks sum to 1, not to {whole:g}.")
 
     @property
     def failure(self) -> float | Values:
@@ -132,8 +139,17 @@ class TrialCosts:
             reworked = succeeded & (generator.random(share.size) < by_rework)
             each = np.asarray(self.outlay - self.salvage, dtype=float)
             going_on = np.where(each == 0, 0.0, trials * each)
-        spent = going_on + succeeded * self.salvage + reworked * self.rework
+        spent = going_on + succeeded * self.salvage + reworked * self._paid(generator, share.size)
         return Spending(spent=np.asarray(spent), trials=trials, succeeded=succeeded)
+
+    def _paid(self, generator: np.random.Generator, size: int) -> float | Values:
+        """Give what putting right costs in each run: the one way there is, or one of several."""
+        if len(self.reworks) < 2:
+            return self.rework
+        ends = np.cumsum([share for share, _ in self.reworks])[:-1]
+        kind = np.searchsorted(ends, generator.random(size), side="right")
+        costs = [np.broadcast_to(cost, (size,)) for _, cost in self.reworks]
+        return np.choose(kind, costs)
 
     def worth_it(self, share: Values, value: float, limit: int | None) -> Values:
         """Give what the run is worth for each known share: `value` if it succeeds, less its cost.
