@@ -9,6 +9,7 @@ from workbench.article.versions import versions
 from workbench.article.writing.closing import cautions, for_a_builder, stays_open, threats
 from workbench.article.writing.colophon import data_statement, made_with, references
 from workbench.article.writing.document import Block, Document
+from workbench.article.writing.family_means import family_means
 from workbench.article.writing.findings import claim_sections, verdict_table
 from workbench.article.writing.material import gathered
 from workbench.article.writing.measured import measured
@@ -39,6 +40,7 @@ def write_up(
         *in_short(material),
         *claimed(material),
         *measured(material),
+        *family_means(material),
         *verdict_table(material),
         *claim_sections(material),
         *stays_open(material),

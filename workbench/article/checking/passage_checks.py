@@ -1,0 +1,75 @@
+"""What a paragraph of a draft lacks: the interval of an effect, the blocks it rests on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from workbench.article.checking.draft import Passage
+from workbench.article.checking.facts import Facts
+from workbench.article.checking.finding import Finding
+from workbench.article.checking.mentioned import (
+    Mention,
+    is_printed,
+    mentioned,
+    rounds_to,
+    same_kind,
+)
+from workbench.article.writing.number import Number
+from workbench.article.writing.phrase import plain
+from workbench.article.writing.sentences import interval
+from workbench.article.writing.verdict_numbers import VerdictNumbers
+
+
+def check_passage(passage: Passage, facts: Facts) -> Iterator[Finding]:
+    """Find effects told without their interval or without the number of blocks."""
+    about = facts.about(passage.text)
+    mentions = list(mentioned(passage.text, {number.unit for number in facts.numbers}))
+    for of in about:
+        if of.size is None or of.estimate is None:
+            continue
+        if not any(is_number(m, (of.size, of.estimate)) for m in mentions):
+            continue
+        if of.verdict.claim != first_with(about, mentions).verdict.claim:
+            continue
+        yield from lacking(passage, of, mentions)
+
+
+def first_with(about: tuple[VerdictNumbers, ...], mentions: list[Mention]) -> VerdictNumbers:
+    """Give the first claim whose effect is told: several claims may share one effect."""
+    return next(
+        of
+        for of in about
+        if of.size is not None and any(is_number(mention, (of.size,)) for mention in mentions)
+    )
+
+
+def lacking(passage: Passage, of: VerdictNumbers, mentions: list[Mention]) -> Iterator[Finding]:
+    """Say what is missing beside one effect."""
+    ends = tuple(number for number in (of.low, of.high) if number is not None)
+    size = of.size.printed if of.size is not None else ""
+    if ends and not all(any(is_number(m, (end,)) for m in mentions) for end in ends):
+        yield Finding(
+            line=passage.line,
+            code="no_interval",
+            excerpt=passage.text,
+            text=f"{size} stands without its interval.",
+            suggestion=f"Add: {of.shown_confidence.text} interval {plain(interval(of))}.",
+        )
+    if not any(mention.noun == "blocks" for mention in mentions):
+        yield Finding(
+            line=passage.line,
+            code="no_counts",
+            excerpt=passage.text,
+            text=f"{size} stands without the number of blocks it rests on.",
+            suggestion=f"Add: {of.candidate.blocks.text} {plain(of.ours)} and "
+            f"{of.reference.blocks.text} {plain(of.others)} blocks.",
+        )
+
+
+def is_number(mention: Mention, numbers: tuple[Number, ...]) -> bool:
+    """Tell whether a mention is one of some numbers, as printed or rounded."""
+    return any(
+        (mention.unit == number.unit or same_kind(mention, number))
+        and (is_printed(mention, number) or rounds_to(mention, number))
+        for number in numbers
+    )
