@@ -90,9 +90,12 @@ def is_printed(mention: Mention, number: Number) -> bool:
 
 
 def rounds_to(mention: Mention, number: Number) -> bool:
-    """Tell whether a number of the study, rounded as the mention is, gives the mention."""
+    """Tell whether a number of the study, rounded as the mention is, gives the mention.
+
+    A zero is no rounding of anything: it is a margin, or no difference.
+    """
     value = number.value or 0.0
-    return round(abs(value), mention.decimals) == abs(mention.value)
+    return mention.value != 0 and round(abs(value), mention.decimals) == abs(mention.value)
 
 
 def decimals_of(number: Number) -> int:

@@ -29,6 +29,8 @@ def check_numbers(
     for mention in mentioned(sentence.text, units):
         mine = [number for number in near if same_kind(mention, number)]
         every = [number for number in facts.numbers if same_kind(mention, number)]
+        if any(n.kind == "quoted" and is_printed(mention, n) for n in near or facts.numbers):
+            continue  # the study's own text says it
         if mention.noun and about:
             mine = of_family(mention, mine, facts, about) or mine
         finding = judged(

@@ -98,6 +98,7 @@ def section(material: Material, of: VerdictNumbers, number: int) -> list[Block]:
             anchor=f"claim-{number}",
         ),
         Pair(plain=paragraph(of), reporting=reporting(of, len(material.verdicts))),
+        *chosen(of),
         *claim_figure(material, of, number),
         *([checks(of, number)] if verdict.checks else []),
         Paragraph(
@@ -110,6 +111,14 @@ def section(material: Material, of: VerdictNumbers, number: int) -> list[Block]:
             text=joined(["What would change it: ", *of.quoted(verdict.next_step, "next step")])
         ),
     ]
+
+
+def chosen(of: VerdictNumbers) -> list[Block]:
+    """Say why this analysis decided, where the verdict says so."""
+    reason = of.verdict.analysis_reason
+    if not reason:
+        return []
+    return [Paragraph(text=joined(["Why this analysis: ", *of.quoted(reason, "analysis")]))]
 
 
 def checks(of: VerdictNumbers, number: int) -> TableBlock:

@@ -7,14 +7,13 @@ for settled, or lets one block speak for its family.
 from __future__ import annotations
 
 from workbench.article.writing.phrase import Phrase, bare, joined, listed, say
-from workbench.article.writing.verdict_numbers import VerdictNumbers
+from workbench.article.writing.verdict_numbers import SHARE, VerdictNumbers
 
 OUTCOMES = {
     "supported": "Supported",
     "contradicted": "Contradicted",
     "unresolved": "Unresolved",
 }
-SHARE = "share"
 
 
 def line(of: VerdictNumbers) -> Phrase:
