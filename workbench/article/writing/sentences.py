@@ -21,7 +21,19 @@ def line(of: VerdictNumbers) -> Phrase:
     verdict = of.verdict
     outcome = OUTCOMES[verdict.outcome]
     if verdict.figure != "mean" or verdict.unit == SHARE or of.size is None:
-        return joined([f"{outcome}: ", *of.quoted(first_sentence(verdict.sentence), "sentence")])
+        found = of.quoted(first_sentence(verdict.sentence), "sentence")
+        counts = (
+            joined(
+                [
+                    " (",
+                    *measured(of),
+                    ").",
+                ]
+            )
+            if of.size is not None
+            else ()
+        )
+        return joined([f"{outcome}: ", *found, *counts])
     return say(
         "{outcome}{claimed}: the mean {quantity} of {ours} is {size} {side} that of {others} "
         "({confidence} interval {interval}; {measured}).",
@@ -34,14 +46,19 @@ def line(of: VerdictNumbers) -> Phrase:
         others=blocks(of, "others"),
         confidence=of.shown_confidence,
         interval=interval(of),
-        measured=say(
-            "{n} {ours} and {m} {others} blocks measured{scope}",
-            n=bare(of.candidate.blocks),
-            ours=of.ours,
-            m=bare(of.reference.blocks),
-            others=of.others,
-            scope=", and of these alone" if verdict.scope == "block" else "",
-        ),
+        measured=measured(of),
+    )
+
+
+def measured(of: VerdictNumbers) -> Phrase:
+    """Say how many blocks of each family were measured."""
+    return say(
+        "{n} {ours} and {m} {others} blocks measured{scope}",
+        n=bare(of.candidate.blocks),
+        ours=of.ours,
+        m=bare(of.reference.blocks),
+        others=of.others,
+        scope=", and of these alone" if of.verdict.scope == "block" else "",
     )
 
 
