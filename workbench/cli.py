@@ -159,10 +159,18 @@ def run(
 @click.argument("study", type=FOLDER)
 @click.option("--out", type=FOLDER, help="Folder for the article.")
 @click.option("--check", "draft", type=FOLDER, help="Hold this draft in Markdown to the study.")
+@click.option("--letters", is_flag=True, help="Letters for operators, sellers and sources.")
+@click.option("--without-bundle", is_flag=True, help="Run no notebook and pack no bundle.")
 @click.option("--json", "as_json", is_flag=True, help="Print what the check finds as JSON.")
 @click.option("--seed", type=int, help="Seed of the resampling checks.")
 def article(
-    study: Path, out: Path | None, draft: Path | None, as_json: bool, seed: int | None
+    study: Path,
+    out: Path | None,
+    draft: Path | None,
+    letters: bool,
+    without_bundle: bool,
+    as_json: bool,
+    seed: int | None,
 ) -> None:
     """Write the article of a study, or check a draft of your own against it.
 
@@ -177,7 +185,9 @@ def article(
         from workbench.runs.article_run import write_article
         from workbench.runs.terminal import print_article
 
-        print_article(write_article(study, out, seed=seed))
+        print_article(
+            write_article(study, out, seed=seed, letters=letters, bundle=not without_bundle)
+        )
 
 
 @main.command()

@@ -67,9 +67,10 @@ def lacking(passage: Passage, of: VerdictNumbers, mentions: list[Mention]) -> It
 
 
 def is_number(mention: Mention, numbers: tuple[Number, ...]) -> bool:
-    """Tell whether a mention is one of some numbers, as printed or rounded."""
+    """Tell whether a mention is one of some numbers, as printed or rounded, with their sign."""
     return any(
-        (mention.unit == number.unit or same_kind(mention, number))
+        (mention.value >= 0 or (number.value or 0.0) < 0)
+        and (mention.unit == number.unit or same_kind(mention, number))
         and (is_printed(mention, number) or rounds_to(mention, number))
         for number in numbers
     )
