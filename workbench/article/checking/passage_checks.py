@@ -24,30 +24,23 @@ def check_passage(passage: Passage, facts: Facts) -> Iterator[Finding]:
     """Find effects told without their interval or without the number of blocks."""
     about = facts.about(passage.text)
     mentions = list(mentioned(passage.text, {number.unit for number in facts.numbers}))
+    told: dict[str, list[VerdictNumbers]] = {}
     for of in about:
         if of.size is None or of.estimate is None:
             continue
-        if not any(is_number(m, (of.size, of.estimate)) for m in mentions):
-            continue
-        if of.verdict.claim != first_with(about, mentions).verdict.claim:
-            continue
-        yield from lacking(passage, of, mentions)
+        if any(is_number(mention, (of.size, of.estimate)) for mention in mentions):
+            told.setdefault(of.size.printed, []).append(of)
+    for sharing in told.values():  # several claims may share one effect
+        yield from lacking(passage, sharing, mentions)
 
 
-def first_with(about: tuple[VerdictNumbers, ...], mentions: list[Mention]) -> VerdictNumbers:
-    """Give the first claim whose effect is told: several claims may share one effect."""
-    return next(
-        of
-        for of in about
-        if of.size is not None and any(is_number(mention, (of.size,)) for mention in mentions)
-    )
-
-
-def lacking(passage: Passage, of: VerdictNumbers, mentions: list[Mention]) -> Iterator[Finding]:
-    """Say what is missing beside one effect."""
-    ends = tuple(number for number in (of.low, of.high) if number is not None)
+def lacking(
+    passage: Passage, sharing: list[VerdictNumbers], mentions: list[Mention]
+) -> Iterator[Finding]:
+    """Say what is missing beside one effect; the interval of any claim that shares it will do."""
+    of = sharing[0]
     size = of.size.printed if of.size is not None else ""
-    if ends and not all(any(is_number(m, (end,)) for m in mentions) for end in ends):
+    if not any(has_interval(one, mentions) for one in sharing):
         yield Finding(
             line=passage.line,
             code="no_interval",
@@ -64,6 +57,12 @@ def lacking(passage: Passage, of: VerdictNumbers, mentions: list[Mention]) -> It
             suggestion=f"Add: {of.candidate.blocks.text} {plain(of.ours)} and "
             f"{of.reference.blocks.text} {plain(of.others)} blocks.",
         )
+
+
+def has_interval(of: VerdictNumbers, mentions: list[Mention]) -> bool:
+    """Tell whether every finite end of an interval is told."""
+    ends = (number for number in (of.low, of.high) if number is not None)
+    return all(any(is_number(mention, (end,)) for mention in mentions) for end in ends)
 
 
 def is_number(mention: Mention, numbers: tuple[Number, ...]) -> bool:
