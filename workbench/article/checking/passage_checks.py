@@ -25,13 +25,31 @@ def check_passage(passage: Passage, facts: Facts) -> Iterator[Finding]:
     about = facts.about(passage.text)
     mentions = list(mentioned(passage.text, {number.unit for number in facts.numbers}))
     told: dict[str, list[VerdictNumbers]] = {}
-    for of in about:
-        if of.size is None or of.estimate is None:
-            continue
-        if any(is_number(mention, (of.size, of.estimate)) for mention in mentions):
-            told.setdefault(of.size.printed, []).append(of)
+    for mention in mentions:
+        for of in effects(mention, about):
+            sharing = told.setdefault(of.size.printed if of.size is not None else "", [])
+            if of not in sharing:
+                sharing.append(of)
     for sharing in told.values():  # several claims may share one effect
         yield from lacking(passage, sharing, mentions)
+
+
+def effects(mention: Mention, about: tuple[VerdictNumbers, ...]) -> list[VerdictNumbers]:
+    """Give the claims whose effect a mention is: as printed, or where there is none, rounded."""
+    met = [
+        of
+        for of in about
+        if of.size is not None
+        and of.estimate is not None
+        and is_number(mention, (of.size, of.estimate))
+    ]
+    exact = [of for of in met if of.size is not None and is_printed(mention, of.size)]
+    another = any(
+        is_printed(mention, number) and same_kind(mention, number)
+        for of in about
+        for number in of.known
+    )
+    return exact or ([] if another else met)
 
 
 def lacking(
