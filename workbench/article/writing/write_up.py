@@ -22,7 +22,11 @@ if TYPE_CHECKING:
 
 
 def write_up(
-    study: Study, judgement: Judgement, *, made: Mapping[str, str] | None = None
+    study: Study,
+    judgement: Judgement,
+    *,
+    made: Mapping[str, str] | None = None,
+    figures: bool = True,
 ) -> Document:
     """Write up every verdict of a judgement on `study`.
 
@@ -34,6 +38,8 @@ def write_up(
         The verdicts on its whole ledger; at least one.
     made
         Versions to print; those of this installation when left out.
+    figures
+        Whether to draw the figures, which takes most of the time.
     """
     material = gathered(study, judgement, versions() if made is None else made)
     blocks: list[Block] = [
@@ -41,8 +47,8 @@ def write_up(
         *claimed(material),
         *measured(material),
         *family_means(material),
-        *verdict_table(material),
-        *claim_sections(material),
+        *verdict_table(material, figures=figures),
+        *claim_sections(material, figures=figures),
         *stays_open(material),
         *for_a_builder(material),
         *threats(material),
