@@ -157,14 +157,37 @@ def run(
 
 @main.command()
 @click.argument("study", type=FOLDER)
-@click.option("--out", type=FOLDER, required=True, help="Folder for the article.")
+@click.option("--out", type=FOLDER, help="Folder for the article.")
+@click.option("--check", "draft", type=FOLDER, help="Hold this draft in Markdown to the study.")
+@click.option("--letters", is_flag=True, help="Letters for operators, sellers and sources.")
+@click.option("--without-bundle", is_flag=True, help="Run no notebook and pack no bundle.")
+@click.option("--json", "as_json", is_flag=True, help="Print what the check finds as JSON.")
 @click.option("--seed", type=int, help="Seed of the resampling checks.")
-def article(study: Path, out: Path, seed: int | None) -> None:
-    """Write the article of a study: text, figures, tables, and every number traced."""
-    from workbench.runs.article_run import write_article
-    from workbench.runs.terminal import print_article
+def article(
+    study: Path,
+    out: Path | None,
+    draft: Path | None,
+    letters: bool,
+    without_bundle: bool,
+    as_json: bool,
+    seed: int | None,
+) -> None:
+    """Write the article of a study, or check a draft of your own against it.
 
-    print_article(write_article(study, out, seed=seed))
+    With --out: text, figures and tables in which every number is traced. With --check: exit code 0
+    when nothing is found, 1 when something is.
+    """
+    if (out is None) == (draft is None):
+        raise click.UsageError("Give --out DIR to write the article, or --check DRAFT.md.")
+    if draft is not None:
+        check_against(study, draft, as_json=as_json, seed=seed)
+    elif out is not None:
+        from workbench.runs.article_run import write_article
+        from workbench.runs.terminal import print_article
+
+        print_article(
+            write_article(study, out, seed=seed, letters=letters, bundle=not without_bundle)
+        )
 
 
 @main.command()
@@ -236,6 +259,22 @@ def start(
     return run_study(
         study, out, only=only, blocks=blocks, jobs=jobs, seed=seed, parameters=parameters
     )
+
+
+def check_against(study: Path, draft: Path, *, as_json: bool, seed: int | None) -> None:
+    """Print what is found in a draft; exit code 1 when something is."""
+    from workbench.article.checking.check_draft import check_draft
+    from workbench.runs.terminal import print_findings
+    from workbench.study import DEFAULT_SEED, open_study
+
+    opened = open_study(study)
+    judgement = opened.judge(seed=DEFAULT_SEED if seed is None else seed)
+    found = check_draft(draft, opened, judgement)
+    if as_json:
+        click.echo(json.dumps([one.to_json() for one in found], indent=2, ensure_ascii=False))
+    else:
+        print_findings(found)
+    sys.exit(EXIT_FAULTS if found else 0)
 
 
 def finish(summary: RunSummary) -> None:

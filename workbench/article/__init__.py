@@ -2,6 +2,8 @@
 
 Rooms:
 
+- `checking/`: A writer's own draft read against the study: each finding with its line and a
+  suggestion.
 - `figures/`: One figure a file: results in, a Picture with its words out.
 - `formats/`: A document rendered: Markdown, HTML, Word, spreadsheets, print figures, reference
   lists.

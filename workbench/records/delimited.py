@@ -44,7 +44,7 @@ class _Layout:
 
 def open_delimited(source: Source, columns: tuple[Column, ...]) -> Sheet:
     """Open a delimited file; `columns` are those of the contract it is to hold."""
-    encoding, notices = _encoding(source)
+    encoding, notices = encoding_of(source)
     layout = _layout(source, encoding, columns)
     ragged: list[tuple[int, str]] = []
     return Sheet(
@@ -57,7 +57,7 @@ def open_delimited(source: Source, columns: tuple[Column, ...]) -> Sheet:
     )
 
 
-def _encoding(source: Source) -> tuple[str, tuple[tuple[str, str], ...]]:
+def encoding_of(source: Source) -> tuple[str, tuple[tuple[str, str], ...]]:
     """Find the encoding from the mark, or by reading the file through once."""
     with source.path.open("rb") as file:
         start = file.read(4)

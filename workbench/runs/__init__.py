@@ -2,11 +2,16 @@
 
 Modules:
 
-- `article_run.py`: The write-up of a study as files: text, figures, tables, numbers, references.
+- `article_run.py`: The write-up of a study as files: text, figures, tables, numbers, references,
+  and the bundle.
+- `bundle.py`: The bundle for a sceptic: inputs, executed notebooks, the program, versions, how to
+  rerun it.
 - `clean_html.py`: HTML from a notebook's output, rebuilt from the few elements that a table or a
   figure needs.
 - `convert.py`: An executed notebook as one HTML page: offline, without scripts, each picture with
   its words.
+- `environment.py`: What must be installed to run the workbench again: its needs, and the versions
+  it ran with.
 - `execute.py`: One notebook run by papermill: its own time-out, and a failure told in words with
   its cell.
 - `fork_server.py`: The process that imports the libraries once and forks each kernel from itself.
@@ -16,6 +21,10 @@ Modules:
   was made from.
 - `kernels.py`: The kernels of a run: this very Python, over sockets only its owner can open, in two
   makes.
+- `letters.py`: A copy of a study without the names of people: letters in place of operators and
+  sellers.
+- `letters_workbook.py`: The readings of a workbook written anew: stored values only, without its
+  author and comments.
 - `manifest.py`: What a run was made from and with: enough to make it again and to see whether it is
   the same.
 - `new_study.py`: A small study to fill in: an invented example with comments, sound as it stands.

@@ -96,6 +96,10 @@ class WorthParameters(StudyParameters):
     duty: Name = ""
 
 
+class ArticleParameters(StudyParameters):
+    """The write-up of all claims."""
+
+
 class SummaryParameters(StudyParameters):
     """All claims of the ledger."""
 

@@ -12,6 +12,7 @@ from typing import Any
 from workbench.errors import RunError
 from workbench.runs.notebook_libraries import load
 from workbench.runs.parameters import (
+    ArticleParameters,
     BlockParameters,
     ClaimParameters,
     DistributionsParameters,
@@ -124,6 +125,12 @@ def shipped_notebooks() -> tuple[Notebook, ...]:
             path=folder / "summary.ipynb",
             model=SummaryParameters,
             title="Summary of the claims",
+            needs_claims=True,
+        ),
+        Notebook(
+            path=folder / "article.ipynb",
+            model=ArticleParameters,
+            title="The article",
             needs_claims=True,
         ),
     )

@@ -18,6 +18,9 @@ from rich.text import Text
 from workbench.records.rounding import interval_text, p_text, quantity_text
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from workbench.article.checking.finding import Finding
     from workbench.claims.judge import Judgement
     from workbench.claims.verdict import Verdict
     from workbench.runs.article_run import ArticleSummary
@@ -25,6 +28,7 @@ if TYPE_CHECKING:
     from workbench.study import Study
 
 FAULTS_SHOWN = 40
+EXCERPT = 160
 WIDTH_WITHOUT_TERMINAL = 100
 CAUTION = (
     "Wall and deck limits are common practice, not a standard. A thickness map does not find "
@@ -134,6 +138,22 @@ def print_article(summary: ArticleSummary) -> None:
     )
     out.print(Text(CAUTION, style="italic"))
     print(f"Article: {summary.folder}")
+
+
+def print_findings(findings: Sequence[Finding]) -> None:
+    """Print what was found in a draft, with its line and what to write instead."""
+    out = console()
+    for finding in findings:
+        excerpt = finding.excerpt
+        short = excerpt if len(excerpt) <= EXCERPT else f"{excerpt[:EXCERPT]}…"
+        out.print(Text.assemble((f"line {finding.line}  ", "bold"), finding.code))
+        out.print(indented("says", short))
+        out.print(indented("wrong", finding.text))
+        out.print(indented("instead", finding.suggestion))
+        out.print()
+    count = len(findings)
+    out.print(f"{count} finding{'' if count == 1 else 's'}." if count else "Nothing found.")
+    out.print("The check reads words and numbers, not meaning: read the draft against the article.")
 
 
 def print_check(study: Study) -> None:

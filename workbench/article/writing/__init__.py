@@ -10,6 +10,7 @@ Modules:
   references.
 - `document.py`: The write-up as blocks of text, tables and figures, from which every format is
   rendered.
+- `family_means.py`: The mean of each family, quantity by quantity, with its interval over blocks.
 - `findings.py`: The verdict table, and a section for each claim: the third and longest form of a
   verdict.
 - `material.py`: What a write-up is made from: the study, its verdicts as numbers, the register, the

@@ -22,7 +22,7 @@ from workbench.article.writing.verdict_numbers import VerdictNumbers
 AFTER = {None: "not decided", True: "stands", False: "does not stand"}
 
 
-def verdict_table(material: Material) -> list[Block]:
+def verdict_table(material: Material, *, figures: bool) -> list[Block]:
     """Give every verdict as a row, and the figure of all of them."""
     confidence = material.verdicts[0].confidence
     return [
@@ -49,7 +49,7 @@ def verdict_table(material: Material) -> list[Block]:
                 "margin, not of no difference.",
             ),
         ),
-        *ledger_figure(material),
+        *(ledger_figure(material) if figures else []),
     ]
 
 
@@ -71,7 +71,7 @@ def verdict_row(of: VerdictNumbers) -> tuple[Phrase, ...]:
     )
 
 
-def claim_sections(material: Material) -> list[Block]:
+def claim_sections(material: Material, *, figures: bool) -> list[Block]:
     """Give each claim its section."""
     blocks: list[Block] = [
         Heading(level=2, text=("Claim by claim",), anchor="claim-by-claim"),
@@ -83,11 +83,11 @@ def claim_sections(material: Material) -> list[Block]:
         ),
     ]
     for number, of in enumerate(material.verdicts, start=1):
-        blocks += section(material, of, number)
+        blocks += section(material, of, number, figures=figures)
     return blocks
 
 
-def section(material: Material, of: VerdictNumbers, number: int) -> list[Block]:
+def section(material: Material, of: VerdictNumbers, number: int, *, figures: bool) -> list[Block]:
     """Give one claim in full: both forms, figure, other analyses, threats, what would settle it."""
     verdict = of.verdict
     threats = tuple(of.quoted(threat.text, "threats") for threat in verdict.warnings)
@@ -98,7 +98,8 @@ def section(material: Material, of: VerdictNumbers, number: int) -> list[Block]:
             anchor=f"claim-{number}",
         ),
         Pair(plain=paragraph(of), reporting=reporting(of, len(material.verdicts))),
-        *claim_figure(material, of, number),
+        *chosen(of),
+        *(claim_figure(material, of, number) if figures else []),
         *([checks(of, number)] if verdict.checks else []),
         Paragraph(
             text=("What could make it wrong:",)
@@ -110,6 +111,14 @@ def section(material: Material, of: VerdictNumbers, number: int) -> list[Block]:
             text=joined(["What would change it: ", *of.quoted(verdict.next_step, "next step")])
         ),
     ]
+
+
+def chosen(of: VerdictNumbers) -> list[Block]:
+    """Say why this analysis decided, where the verdict says so."""
+    reason = of.verdict.analysis_reason
+    if not reason:
+        return []
+    return [Paragraph(text=joined(["Why this analysis: ", *of.quoted(reason, "analysis")]))]
 
 
 def checks(of: VerdictNumbers, number: int) -> TableBlock:

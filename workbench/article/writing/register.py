@@ -198,6 +198,8 @@ def meant(token: str, after: str, known: Sequence[Number]) -> Number | None:
         words = number.noun or number.unit
         if words and re.match(rf"\W?\s*(\w+\s+){{0,3}}{re.escape(words)}", after):
             return number
+    if re.match(r"\s+(?!to\b|and\b|or\b)[A-Za-z]", after):
+        return None  # it measures or counts something else
     plain = [number for number in same if number.kind != "count"]
     return plain[0] if plain else None
 

@@ -11,8 +11,8 @@ from __future__ import annotations
 import math
 
 from workbench.article.writing.phrase import Phrase, bare, joined, listed, say
-from workbench.article.writing.sentences import SHARE, interval
-from workbench.article.writing.verdict_numbers import LEDGER, VerdictNumbers
+from workbench.article.writing.sentences import interval
+from workbench.article.writing.verdict_numbers import LEDGER, SHARE, VerdictNumbers
 
 FIGURES = {
     "mean": "mean",

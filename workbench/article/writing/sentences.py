@@ -7,14 +7,13 @@ for settled, or lets one block speak for its family.
 from __future__ import annotations
 
 from workbench.article.writing.phrase import Phrase, bare, joined, listed, say
-from workbench.article.writing.verdict_numbers import VerdictNumbers
+from workbench.article.writing.verdict_numbers import SHARE, VerdictNumbers
 
 OUTCOMES = {
     "supported": "Supported",
     "contradicted": "Contradicted",
     "unresolved": "Unresolved",
 }
-SHARE = "share"
 
 
 def line(of: VerdictNumbers) -> Phrase:
@@ -22,7 +21,19 @@ def line(of: VerdictNumbers) -> Phrase:
     verdict = of.verdict
     outcome = OUTCOMES[verdict.outcome]
     if verdict.figure != "mean" or verdict.unit == SHARE or of.size is None:
-        return joined([f"{outcome}: ", *of.quoted(first_sentence(verdict.sentence), "sentence")])
+        found = of.quoted(first_sentence(verdict.sentence), "sentence")
+        counts = (
+            joined(
+                [
+                    " (",
+                    *measured(of),
+                    ").",
+                ]
+            )
+            if of.size is not None
+            else ()
+        )
+        return joined([f"{outcome}: ", *found, *counts])
     return say(
         "{outcome}{claimed}: the mean {quantity} of {ours} is {size} {side} that of {others} "
         "({confidence} interval {interval}; {measured}).",
@@ -35,14 +46,19 @@ def line(of: VerdictNumbers) -> Phrase:
         others=blocks(of, "others"),
         confidence=of.shown_confidence,
         interval=interval(of),
-        measured=say(
-            "{n} {ours} and {m} {others} blocks measured{scope}",
-            n=bare(of.candidate.blocks),
-            ours=of.ours,
-            m=bare(of.reference.blocks),
-            others=of.others,
-            scope=", and of these alone" if verdict.scope == "block" else "",
-        ),
+        measured=measured(of),
+    )
+
+
+def measured(of: VerdictNumbers) -> Phrase:
+    """Say how many blocks of each family were measured."""
+    return say(
+        "{n} {ours} and {m} {others} blocks measured{scope}",
+        n=bare(of.candidate.blocks),
+        ours=of.ours,
+        m=bare(of.reference.blocks),
+        others=of.others,
+        scope=", and of these alone" if of.verdict.scope == "block" else "",
     )
 
 

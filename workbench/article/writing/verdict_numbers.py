@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from workbench.claims.verdict import Verdict
     from workbench.records.settings import Settings
 
+SHARE, POINTS = "share", "percentage points"
 NOUNS = ("blocks", "bores", "readings")
 LEDGER = Origin(notebook="summary", cell="verdicts", inputs=("claims.toml",))
 
@@ -94,6 +95,7 @@ def verdict_numbers(
     origin = Origin(claim=verdict.claim, notebook="claim", cell="answer", inputs=inputs)
     known = settings.quantities.get(verdict.quantity)
     shown = shown_interval(verdict)
+    scale, unit = shown_unit(verdict)
     return VerdictNumbers(
         verdict=verdict,
         place=name,
@@ -110,22 +112,32 @@ def verdict_numbers(
         shown_confidence=register.percent(f"{name}.confidence shown", shown[2], origin),
         candidate=counts_of(register, verdict, name, "candidate", origin),
         reference=counts_of(register, verdict, name, "reference", origin),
-        margin=register.stated(f"{name}.margin", abs(verdict.margin), origin, unit=verdict.unit)
+        margin=register.stated(f"{name}.margin", scale * abs(verdict.margin), origin, unit=unit)
         if verdict.direction
         else None,
         boundary=register.stated(
             f"{name}.boundary",
-            verdict.margin if verdict.direction != "less" else 0.0 - verdict.margin,
+            scale * (verdict.margin if verdict.direction != "less" else 0.0 - verdict.margin),
             origin,
-            unit=verdict.unit,
+            unit=unit,
         )
         if verdict.direction
         else None,
         threshold=None
         if verdict.threshold is None
-        else register.stated(f"{name}.threshold", verdict.threshold, origin, unit=verdict.unit),
+        else register.stated(
+            f"{name}.threshold",
+            verdict.threshold,
+            origin,
+            unit=known.unit if known is not None and verdict.unit == SHARE else verdict.unit,
+        ),
         **(estimates(register, verdict, name, origin, shown) if verdict.has_numbers else {}),
     )
+
+
+def shown_unit(verdict: Verdict) -> tuple[float, str]:
+    """Give the unit differences are shown in, and its factor: shares in percentage points."""
+    return (100.0, POINTS) if verdict.unit == SHARE else (1.0, verdict.unit)
 
 
 def shown_interval(verdict: Verdict) -> tuple[float, float, float]:
@@ -160,20 +172,22 @@ def estimates(
     """Enter the estimate, what goes with it, and how it lies to the margin."""
     ends = shown[:2]
 
+    scale, unit = shown_unit(verdict)
+    known = math.isfinite(verdict.standard_error) and verdict.standard_error > 0
+    error = verdict.standard_error if known else (shown[1] - shown[0]) / 4
+
     def number(part: str, value: float, *, interval: bool = False) -> Number | None:
         if not math.isfinite(value):
             return None
         return register.measured(
             f"{name}.{part}",
-            value,
+            scale * value,
             origin,
-            unit=verdict.unit,
-            uncertainty=verdict.standard_error
-            if math.isfinite(verdict.standard_error)
-            else (shown[1] - shown[0]) / 4,
-            finest=verdict.finest,
+            unit=unit,
+            uncertainty=scale * error,
+            finest=scale * verdict.finest,
             kind="interval" if interval else "estimate",
-            ends=None if interval else ends,
+            ends=None if interval else (scale * ends[0], scale * ends[1]),
             confidence=None if interval else shown[2],
         )
 
@@ -188,13 +202,13 @@ def estimates(
         "p": p_of("p", verdict.p_value),
         "adjusted_p": p_of("p after Holm", verdict.adjusted_p),
     }
-    if math.isfinite(verdict.standard_error) and verdict.standard_error > 0:
+    if known:
         found["error"] = register.measured(
             f"{name}.standard error",
-            verdict.standard_error,
+            scale * error,
             origin,
-            unit=verdict.unit,
-            uncertainty=verdict.standard_error,
+            unit=unit,
+            uncertainty=scale * error,
             kind="uncertainty",
         )
     test = statistic_of(verdict)

@@ -9,6 +9,7 @@ from workbench.article.versions import versions
 from workbench.article.writing.closing import cautions, for_a_builder, stays_open, threats
 from workbench.article.writing.colophon import data_statement, made_with, references
 from workbench.article.writing.document import Block, Document
+from workbench.article.writing.family_means import family_means
 from workbench.article.writing.findings import claim_sections, verdict_table
 from workbench.article.writing.material import gathered
 from workbench.article.writing.measured import measured
@@ -21,7 +22,11 @@ if TYPE_CHECKING:
 
 
 def write_up(
-    study: Study, judgement: Judgement, *, made: Mapping[str, str] | None = None
+    study: Study,
+    judgement: Judgement,
+    *,
+    made: Mapping[str, str] | None = None,
+    figures: bool = True,
 ) -> Document:
     """Write up every verdict of a judgement on `study`.
 
@@ -33,14 +38,17 @@ def write_up(
         The verdicts on its whole ledger; at least one.
     made
         Versions to print; those of this installation when left out.
+    figures
+        Whether to draw the figures, which takes most of the time.
     """
     material = gathered(study, judgement, versions() if made is None else made)
     blocks: list[Block] = [
         *in_short(material),
         *claimed(material),
         *measured(material),
-        *verdict_table(material),
-        *claim_sections(material),
+        *family_means(material),
+        *verdict_table(material, figures=figures),
+        *claim_sections(material, figures=figures),
         *stays_open(material),
         *for_a_builder(material),
         *threats(material),
