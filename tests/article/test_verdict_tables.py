@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import lxml.html
 import pytest
@@ -11,12 +12,13 @@ from workbench.article.sample import Sample
 from workbench.article.verdict_tables import (
     checks_table,
     components_table,
+    effects_table,
     means_table,
     verdicts_table,
     warnings_table,
 )
 from workbench.claims.judge import Judgement
-from workbench.claims.verdict import Verdict
+from workbench.claims.verdict import Effect, Verdict
 
 
 def test_the_ledger_has_a_row_a_claim(judgement: Judgement) -> None:
@@ -84,3 +86,20 @@ def test_the_level_of_the_intervals_is_said(
 ) -> None:
     note = checks_table(verdict_stating(confidence=confidence)).note
     assert f"Intervals at {confidence:.0%}" in note
+
+
+def test_sizes_are_given_with_their_unit_or_the_reason(
+    verdict_stating: Callable[..., Verdict],
+) -> None:
+    sizes = (
+        Effect(name="more", unit="%", estimate=12.661, low=11.734, high=13.594),
+        Effect(name="beyond", unit="share", estimate=1 / 3, low=0.0615, high=0.7923),
+        Effect(name="apart", unit="", note="All 3 blocks are equal."),
+    )
+    table = effects_table(replace(verdict_stating(), effects=sizes))
+    assert table.rows == (
+        ("more", "12.66% (11.73% to 13.59%)", ""),
+        ("beyond", "33% (6.2% to 79%)", ""),
+        ("apart", "", "All 3 blocks are equal."),
+    )
+    assert "families alone" in effects_table(verdict_stating()).note

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
-from workbench.article.numbers import p_words, percent, verdict_words
+from workbench.article.numbers import p_words, percent, share_words, verdict_words
 from workbench.article.record_tables import MOST_ROWS, shortened
 from workbench.article.tables import Table
 from workbench.article.text import counted
@@ -15,7 +16,7 @@ if TYPE_CHECKING:
 
     from workbench.article.sample import Sample
     from workbench.claims.judge import Judgement
-    from workbench.claims.verdict import Check, Verdict
+    from workbench.claims.verdict import Check, Effect, Verdict
 
 LEVELS = {
     "block": "blocks of a family",
@@ -87,6 +88,36 @@ def check_row(check: Check, verdict: Verdict) -> tuple[str, ...]:
         check.outcome or "decides nothing",
         check.note,
     )
+
+
+def effects_table(verdict: Verdict) -> Table:
+    """Give the size of the difference in other terms than its unit."""
+    return Table(
+        caption=f"How large the difference of the claim {verdict.claim} is",
+        columns=("In terms of", f"Size ({percent(verdict.confidence)} interval)", "Note"),
+        rows=tuple((effect.name, effect_words(effect), effect.note) for effect in verdict.effects),
+        note="One number a block; the first is the candidate. An error of measuring that all "
+        "readings share is counted in the verdict, not here."
+        if verdict.effects
+        else "Given for claims on families alone.",
+    )
+
+
+def effect_words(effect: Effect) -> str:
+    """Give a size with its interval.
+
+    >>> from workbench.claims.verdict import Effect
+    >>> effect_words(Effect(name="more", unit="%", estimate=12.661, low=11.734, high=13.594))
+    '12.66% (11.73% to 13.59%)'
+    """
+    if not math.isfinite(effect.estimate):
+        return ""
+    if effect.unit == "share":
+        return share_words(effect.estimate, effect.low, effect.high)
+    ends = (effect.estimate, effect.low, effect.high)
+    error = (effect.high - effect.low) / 4
+    middle, low, high = (quantity_text(end, error, "") + effect.unit for end in ends)
+    return f"{middle} ({low} to {high})"
 
 
 def warnings_table(verdict: Verdict) -> Table:

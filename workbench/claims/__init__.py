@@ -13,6 +13,7 @@ Modules:
   ledger.
 - `contrast_budget.py`: The uncertainty budget of a difference of families: blocks and readings, and
   what is shared.
+- `effects.py`: How large a difference of two families is, told in other ways than in its unit.
 - `evidence.py`: The readings that may speak for or against a claim, and a count of those that may
   not.
 - `family_difference.py`: The difference of two families by the analysis chosen: nested, or of block
@@ -51,6 +52,7 @@ Modules:
   sources print of it.
 - `remembered.py`: Ranges people remember, held beside what was measured: compared in a sentence,
   never deciding.
+- `robustness.py`: Whether a verdict on a mean hangs on one block, or on taking all places together.
 - `rules.py`: The three outcomes: an interval held against a margin, and the p-value of that
   boundary.
 - `sentences.py`: A verdict in plain English: the effect first, then p, then how much it rests on.

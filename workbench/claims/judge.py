@@ -19,11 +19,13 @@ from workbench.claims.calibration_threats import calibration_threats
 from workbench.claims.censored import censored_threats
 from workbench.claims.checks import checks_beside
 from workbench.claims.claim import Claim, FaultyClaim, Ledger
+from workbench.claims.effects import effects
 from workbench.claims.evidence import Evidence, gather
 from workbench.claims.feature_claims import feature_threats, judge_feature, verdict_fields
 from workbench.claims.hardness_threats import hardness_threats
 from workbench.claims.planning import plan, slack
 from workbench.claims.printed_families import rests_on_print
+from workbench.claims.robustness import robustness_threats
 from workbench.claims.rules import decide
 from workbench.claims.sentences import next_step, remedy, sentence
 from workbench.claims.shift_claims import Shifts
@@ -185,6 +187,7 @@ class _Bench:
                 claim,
                 (
                     *threats(claim, evidence, analysis, checks, decision, self.settings),
+                    *robustness_threats(claim, analysis, decision, self.settings),
                     *censored_threats(
                         claim, evidence, self.records.cells, decision, self.settings, seed
                     ),
@@ -195,6 +198,7 @@ class _Bench:
                 self.settings,
             ),
             checks=checks,
+            effects=effects(analysis, confidence, less=claim.direction == "less"),
         )
 
     def _beside(self, claim: Claim, evidence: Evidence | None) -> Iterator[Threat]:

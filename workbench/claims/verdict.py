@@ -37,6 +37,21 @@ class Check:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Effect:
+    """The size of a difference, candidate against reference, in other terms than its unit.
+
+    `unit` is `%`, `share` (0 to 1) or empty. The numbers are NaN where `note` says why.
+    """
+
+    name: str
+    unit: str
+    estimate: float = math.nan
+    low: float = math.nan
+    high: float = math.nan
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Verdict:
     """What the evidence says of one claim.
 
@@ -93,6 +108,7 @@ class Verdict:
     components: tuple[tuple[str, float], ...] = ()
     warnings: tuple[Threat, ...] = ()
     checks: tuple[Check, ...] = ()
+    effects: tuple[Effect, ...] = ()
 
     @property
     def has_numbers(self) -> bool:
@@ -103,10 +119,11 @@ class Verdict:
         """Give the verdict as JSON takes it: full precision, null for NaN and infinities."""
         given = {field.name: getattr(self, field.name) for field in fields(self)}
         given["warnings"] = [{"code": threat.code, "text": threat.text} for threat in self.warnings]
-        given["checks"] = [
-            {field.name: _plain(getattr(check, field.name)) for field in fields(check)}
-            for check in self.checks
-        ]
+        for name in ("checks", "effects"):
+            given[name] = [
+                {field.name: _plain(getattr(one, field.name)) for field in fields(one)}
+                for one in given[name]
+            ]
         for parts in ("measuring", "components"):
             given[parts] = {name: _plain(value) for name, value in given[parts]}
         return {name: _plain(value) for name, value in given.items()}
