@@ -61,7 +61,8 @@ class Verdict:
     ledger by name of the method, `adjusted_p` that of Holm; `stands_after_adjustment` is None for
     an unresolved claim. `gauge_uncertainty` is what measuring alone leaves in the difference,
     `measuring` its parts by name, all standard uncertainties. `finest` is the finest digit its
-    numbers are printed to. `analysis` names the analysis that decided, `analysis_reason` says why it was that one.
+    numbers are printed to. `analysis` names the analysis that decided, `analysis_reason` says why
+    it was that one.
     `components` are the standard deviations by level. For a claim that could not be read, what
     it states is empty.
     """
