@@ -261,5 +261,5 @@ def test_a_notebook_runs_in_a_plain_kernel_on_the_demo() -> None:
     )
     assert done.returncode == 0, done.stderr
     outputs = json.loads(done.stdout)
-    assert [output["output_type"] for output in outputs] == ["execute_result"] * 3
-    assert outputs[2]["data"]["text/plain"].startswith("Forest plot of 15 claims")
+    assert [output["output_type"] for output in outputs] == ["execute_result"] * 4
+    assert outputs[2]["data"]["text/plain"].startswith("Forest plot of ")

@@ -95,7 +95,11 @@ def test_the_json_holds_the_contract_and_no_number_json_lacks(lab, cells):
     ]
     made = lab.judge(cells, *claims).to_json()
     assert json.loads(json.dumps(made, allow_nan=False)) == made
-    assert [key for key in made if key != "seed"] == ["study", "confidence", "verdicts"]
+    assert {"study", "confidence", "verdicts"} < set(made)
+    assert made["adjustment"] == {
+        "method": "holm",
+        "claims": [claim.id for claim in claims],
+    }
     for verdict in made["verdicts"]:
         assert set(CONTRACT) <= set(verdict)
     assert made["verdicts"][1]["degrees_of_freedom"] is None

@@ -24,6 +24,8 @@ Modules:
 - `compass.py`: How directions are drawn: as on the block seen from the deck, its front to the left.
 - `family_fitness_table.py`: The share of each family that is fit for each duty, and the rule that
   decides.
+- `family_tables.py`: Tables of several families at once: intervals, whether they differ, whether
+  they vary alike.
 - `feature_tables.py`: The table of features seen by eye: shares of blocks, and agreement of those
   who looked.
 - `gathering.py`: One quantity gathered from the records: corrected, in one unit, what enters a mean

@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 from workbench.article.gathering import counted_cells, unit_shown
 from workbench.article.names import quantity_label
+from workbench.article.numbers import estimate_words, percent, share_words
 from workbench.article.tables import Table
 from workbench.article.verdict_tables import LEVELS, components_table
 from workbench.castings.calibration import calibrations_of
 from workbench.castings.correction import corrected_moments
 from workbench.errors import Refusal
-from workbench.inference.nested.fit import NestedFit, nested_fit
+from workbench.inference.nested.components import component_interval, share_interval
+from workbench.inference.nested.fit import NestedFit
+from workbench.inference.nested.model import NestedModel, nested_model
+from workbench.records.rounding import quantity_text
 
 if TYPE_CHECKING:
     from workbench.records.settings import Settings
@@ -21,17 +26,44 @@ FACTORS = ("family", "station", "depth", "gauge")
 
 
 def spread_table(records: Records, settings: Settings, quantity: str) -> Table:
-    """Give the standard deviation at each level, one for all families, from the nested model."""
+    """Give the standard deviation at each level, one for all families, with intervals."""
     label = quantity_label(settings, quantity)
     unit = unit_shown(records, settings, quantity, calibrations_of(records, settings))
     try:
-        fit = spread_of(records, settings, quantity)
+        model = spread_of(records, settings, quantity)
     except Refusal as refusal:
         return components_table(label, (), unit, note=f"The spread is not split: {refusal}")
-    return components_table(label, levels(fit), unit, note=fit_note(fit))
+    confidence = settings.confidence
+    return Table(
+        caption=f"{label}: where the spread comes from ({percent(confidence)} intervals)",
+        columns=("Between", "Standard deviation", "Share of the variance"),
+        rows=tuple(
+            (named, _deviation(model, level, unit, confidence), _share(model, level, confidence))
+            for level, named in levels(model.fit)
+        ),
+        note=f"{fit_note(model.fit)} Intervals by the profile of the likelihood.",
+    )
 
 
-def spread_of(records: Records, settings: Settings, quantity: str) -> NestedFit:
+def _deviation(model: NestedModel, level: str, unit: str, confidence: float) -> str:
+    try:
+        found = component_interval(model, level, confidence)
+    except Refusal:
+        return quantity_text(model.fit.standard_deviations[level], unit=unit)
+    middle, low, high = map(math.sqrt, (found.estimate, found.low, found.high))
+    return estimate_words(middle, low, high, unit)
+
+
+def _share(model: NestedModel, level: str, confidence: float) -> str:
+    try:
+        found = share_interval(model, [level], confidence)
+    except Refusal:
+        total = sum(model.fit.variance_components.values())
+        return share_words(model.fit.variance_components[level] / total)
+    return share_words(found.estimate, found.low, found.high)
+
+
+def spread_of(records: Records, settings: Settings, quantity: str) -> NestedModel:
     """Fit the nested model to all families: one spread for all, whatever their means.
 
     Families, and stations, depths and gauges where there is more than one, are fixed factors (of
@@ -51,19 +83,18 @@ def spread_of(records: Records, settings: Settings, quantity: str) -> NestedFit:
     cells["block"] = cells["family"] + "\x1f" + cells["block"]  # one name in two families is two
     fixed = [name for name in FACTORS if cells[name].nunique() > 1]
     nesting = ("block", "bore") if (cells["bore"] != "").any() else ("block",)
-    return nested_fit(cells, response="mean", fixed=fixed, nesting=nesting)
+    return nested_model(cells, response="mean", fixed=fixed, nesting=nesting)
 
 
-def levels(fit: NestedFit) -> list[tuple[str, float]]:
-    """Give each level of a fit with its standard deviation, named with what is merged into it."""
-    found: list[tuple[str, float]] = []
+def levels(fit: NestedFit) -> list[tuple[str, str]]:
+    """Give each level of a fit, and its name with what is merged into it."""
+    found: list[tuple[str, str]] = []
     merged: list[str] = []
     for level in ("block", "bore", "residual"):
         if level in fit.merged:
             merged.append(LEVELS[level])
         elif level in fit.standard_deviations:
-            name = " and ".join([*merged, LEVELS[level]])
-            found.append((name, fit.standard_deviations[level]))
+            found.append((level, " and ".join([*merged, LEVELS[level]])))
             merged = []
     return found
 

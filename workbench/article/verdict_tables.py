@@ -23,6 +23,12 @@ LEVELS = {
     "bore": "bores of a block",
     "residual": "readings of one place",
 }
+TOGETHER = {
+    "holm": "Holm",
+    "hochberg": "Hochberg",
+    "benjamini_hochberg": "Benjamini-Hochberg",
+    "benjamini_yekutieli": "Benjamini-Yekutieli",
+}
 AFTER = {None: "", True: "stands", False: "does not stand"}
 
 
@@ -59,6 +65,28 @@ def verdicts_table(judgement: Judgement) -> Table:
             "adjustment: Holm over all claims of the ledger."
             + shortened(len(rows), MOST_ROWS, "claim")
         ),
+    )
+
+
+def together_table(judgement: Judgement) -> Table:
+    """Set the p of each claim beside what it is when all claims are asked together."""
+    known = [verdict for verdict in judgement.verdicts if verdict.adjusted]
+    return Table(
+        caption="All claims asked together",
+        columns=("Claim", "Outcome", "Deciding p", *TOGETHER.values()),
+        rows=tuple(
+            (
+                verdict.claim,
+                verdict.outcome,
+                p_words(verdict.deciding_p),
+                *(p_words(dict(verdict.adjusted)[name]) for name in TOGETHER),
+            )
+            for verdict in known[:MOST_ROWS]
+        ),
+        note=f"The family of claims is the whole ledger: {counted(len(judgement.asked), 'claim')}, "
+        "those without numbers counted with p = 1. Holm and Hochberg bound the chance of any "
+        "false claim, the last two the share of false ones among the claims made. Holm decides "
+        f"what stands.{shortened(len(known), MOST_ROWS, 'claim')}",
     )
 
 

@@ -71,6 +71,7 @@ Modules:
   on.
 - `threats.py`: What in the records could make a verdict wrong: each threat with a code and a
   sentence.
+- `together.py`: All claims of a ledger held together: p-values adjusted for how many were asked.
 - `verdict.py`: The verdict on a claim: an outcome with its numbers, its threats and what would
   change it.
 """

@@ -1,16 +1,10 @@
-"""The ledger judged: each claim on its own evidence, then all held together by Holm.
-
-`stands_after_adjustment` of a supported or contradicted claim tells whether it would still be
-decided had the whole ledger been asked at once: its deciding p, adjusted by Holm over every entry
-of the ledger, is below 1 - confidence. The deciding p is below 1 - confidence exactly when the
-claim is decided, either way. Entries without numbers count as asked, with p = 1.
-"""
+"""The ledger judged: each claim on its own evidence, then all held together by Holm."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from workbench.castings.calibration import calibrations_of
@@ -31,9 +25,9 @@ from workbench.claims.sentences import next_step, remedy, sentence
 from workbench.claims.shift_claims import Shifts
 from workbench.claims.stated import counts, stated
 from workbench.claims.threats import excluded, of_the_study, threats
+from workbench.claims.together import DECIDING, held_together
 from workbench.claims.verdict import Threat, Verdict
 from workbench.errors import Refusal, StudyError
-from workbench.inference.adjustment import holm
 from workbench.records.columns import did_you_mean
 from workbench.records.faults import FaultsError
 from workbench.records.settings import Settings
@@ -47,12 +41,17 @@ Kept = TypeVar("Kept")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Judgement:
-    """The verdicts on a ledger, in its order, and what they were reached with."""
+    """The verdicts on a ledger, in its order, and what they were reached with.
+
+    `asked` names every entry of the ledger: the family of claims the adjustment is made over, also
+    where one verdict alone is given.
+    """
 
     study: str
     confidence: float
     seed: int
     verdicts: tuple[Verdict, ...]
+    asked: tuple[str, ...] = ()
 
     def to_json(self) -> dict[str, Any]:
         """Give the judgement as JSON takes it."""
@@ -60,6 +59,7 @@ class Judgement:
             "study": self.study,
             "confidence": self.confidence,
             "seed": self.seed,
+            "adjustment": {"method": DECIDING, "claims": list(self.asked)},
             "verdicts": [verdict.to_json() for verdict in self.verdicts],
         }
 
@@ -99,29 +99,16 @@ def judge(
             f"the claims are: {', '.join(ledger.ids)}."
         )
     bench = bench or Bench(ledger, records, settings, seed=seed)
-    verdicts = _adjusted([bench.verdict(entry) for entry in ledger.entries], settings.confidence)
+    verdicts = held_together(
+        [bench.verdict(entry) for entry in ledger.entries], settings.confidence
+    )
     return Judgement(
         study=settings.title,
         confidence=settings.confidence,
         seed=seed,
         verdicts=tuple(v for v in verdicts if only in (None, v.claim)),
+        asked=ledger.ids,
     )
-
-
-def _adjusted(verdicts: list[Verdict], confidence: float) -> list[Verdict]:
-    asked = [1.0 if math.isnan(v.deciding_p) else v.deciding_p for v in verdicts]
-    return [
-        verdict
-        if not verdict.has_numbers
-        else replace(
-            verdict,
-            adjusted_p=float(p),
-            stands_after_adjustment=None
-            if verdict.outcome == "unresolved"
-            else bool(p < 1 - confidence),
-        )
-        for verdict, p in zip(verdicts, holm(asked), strict=True)
-    ]
 
 
 class Bench:

@@ -57,10 +57,12 @@ class Verdict:
 
     Numbers are in `unit` and NaN where there are none. `low` and `high` are the ends of the
     interval at `confidence`; `inner_low` and `inner_high`, for `same` only, those of the interval
-    at 2 * confidence - 1 that decides it. `stands_after_adjustment` is None for an unresolved
-    claim. `gauge_uncertainty` is what measuring alone leaves in the difference, `measuring` its
-    parts by name, all standard uncertainties. `finest` is the finest digit its numbers are printed
-    to. `analysis` names the analysis that decided, `analysis_reason` says why it was that one.
+    at 2 * confidence - 1 that decides it. `adjusted` are the deciding p adjusted over the
+    ledger by name of the method, `adjusted_p` that of Holm; `stands_after_adjustment` is None for
+    an unresolved claim. `gauge_uncertainty` is what measuring alone leaves in the difference,
+    `measuring` its parts by name, all standard uncertainties. `finest` is the finest digit its
+    numbers are printed to. `analysis` names the analysis that decided, `analysis_reason` says why
+    it was that one.
     `components` are the standard deviations by level. For a claim that could not be read, what
     it states is empty.
     """
@@ -90,6 +92,7 @@ class Verdict:
     p_value: float = math.nan
     deciding_p: float = math.nan
     adjusted_p: float = math.nan
+    adjusted: tuple[tuple[str, float], ...] = ()
     degrees_of_freedom: float = math.nan
     standard_error: float = math.nan
     method: str = ""
@@ -124,7 +127,7 @@ class Verdict:
                 {field.name: _plain(getattr(one, field.name)) for field in fields(one)}
                 for one in given[name]
             ]
-        for parts in ("measuring", "components"):
+        for parts in ("measuring", "components", "adjusted"):
             given[parts] = {name: _plain(value) for name, value in given[parts]}
         return {name: _plain(value) for name, value in given.items()}
 

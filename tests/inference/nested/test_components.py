@@ -182,3 +182,16 @@ def test_refusals():
         ratio_interval(fitted(blocks(2, between=0.0)), "residual", "block")
     with pytest.raises(Refusal, match="Confidence must lie"):
         component_interval(model, "block", 1.0)
+
+
+def test_a_variance_that_is_alone_has_the_closed_interval_of_a_normal_sample():
+    """One value a block: d.f. x (log v - log s2 + s2 / v - 1) is the chi-square point (derived)."""
+    values = np.array([4.1, 3.7, 4.6, 4.9, 3.2, 4.4, 4.0])
+    table = pd.DataFrame({"block": [str(n) for n in range(7)], "wall": values})
+    model = nested_model(table, response="wall", fixed=[], nesting=["block"])
+    found = component_interval(model, "residual")
+    variance = values.var(ddof=1)
+    assert found.estimate == pytest.approx(variance)
+    for end in (found.low, found.high):
+        apart = 6 * (np.log(end / variance) + variance / end - 1)
+        assert apart == pytest.approx(chi2.ppf(0.95, 1), rel=1e-6)

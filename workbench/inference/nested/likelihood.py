@@ -108,7 +108,7 @@ def likelihood(design: Design, theta: Floats, *, restricted: bool = True) -> Lik
         + residual @ products.zero @ residual
     )
     if restricted:
-        explained = np.array([covariance @ one[:-1, :-1] for one in products.one])
+        explained = covariance @ products.one[:, :-1, :-1]
         trace_one = trace_one - np.einsum("rii->r", explained)
         trace_two = (
             trace_two
