@@ -67,7 +67,7 @@ def judge_figure(
     Refusal
         What the analysis of the figure refuses: too little to judge by, never the figure itself.
     """
-    analysis = _analysis(claim, evidence, cells, settings, seed)
+    analysis = analyse_figure(claim, evidence, cells, settings, seed)
     given = {"direction": claim.direction, "margin": claim.margin}
     decision = decide(
         analysis.difference,
@@ -81,9 +81,10 @@ def judge_figure(
     )
 
 
-def _analysis(
+def analyse_figure(
     claim: Claim, evidence: Evidence, cells: pd.DataFrame, settings: Settings, seed: Sequence[int]
 ) -> FigureAnalysis:
+    """Analyse the figure of a claim; parameters and refusals are those of `judge_figure`."""
     if claim.figure == "spread":
         from workbench.claims.spread_claims import analyse_spread
 
