@@ -21,11 +21,15 @@ Modules:
 - `block_words.py`: What is said of one block in words: outcomes, percentiles, risks, room for
   boring.
 - `claim_readings.py`: The readings one claim is about: its quantity, its two families.
+- `claim_views.py`: What a claim is of, drawn: readings, and for other figures than the mean what
+  was compared.
 - `compass.py`: How directions are drawn: as on the block seen from the deck, its front to the left.
 - `family_fitness_table.py`: The share of each family that is fit for each duty, and the rule that
   decides.
 - `family_tables.py`: Tables of several families at once: intervals, whether they differ, whether
   they vary alike.
+- `family_values.py`: One number a block, family by family, with the figure of each family: for rows
+  of marks.
 - `feature_tables.py`: The table of features seen by eye: shares of blocks, and agreement of those
   who looked.
 - `gathering.py`: One quantity gathered from the records: corrected, in one unit, what enters a mean

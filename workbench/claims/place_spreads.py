@@ -6,14 +6,23 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from workbench.claims.choosing import OWN_FROM
+from workbench.claims.choosing import choose
 from workbench.claims.grid import Grid
-from workbench.inference.nested.squares import NestedSquares, nested_squares, pooled_squares
+from workbench.inference.nested.squares import (
+    FEWEST_BLOCKS,
+    NestedSquares,
+    common_block_squares,
+    nested_squares,
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class PlaceSpreads:
-    """The nested model of two families on one grid; `own` tells that each has its own spreads."""
+    """The nested model of two families on one grid.
+
+    Bores and places vary in each family as they do in its own blocks; so do blocks where `own`,
+    else the two families lend each other how blocks differ.
+    """
 
     candidate: NestedSquares
     reference: NestedSquares
@@ -23,13 +32,13 @@ class PlaceSpreads:
     @property
     def words(self) -> str:
         """Whose spreads were taken."""
-        return "own spreads" if self.own else "one spread for both families"
+        return "own spreads" if self.own else "one spread between blocks for both families"
 
 
 def place_spreads(
     grid: Grid, candidate: str, reference: str, error_variance: float
 ) -> PlaceSpreads:
-    """Fit the nested model: by family where both have blocks enough, else with common spreads.
+    """Fit the nested model to both families, between blocks with spreads as a mean would get them.
 
     Raises
     ------
@@ -39,15 +48,17 @@ def place_spreads(
     data = grid.places
     bore = "bore" if grid.bores > 1 else None
     place = "place" if grid.points > 1 else None
-    blocks = data.groupby("family")["block"].nunique()
-    own = bool(blocks[[candidate, reference]].min() >= OWN_FROM)
+    means = data.groupby(["family", "block"])["value"].mean()
+    ours, others = (means[family].to_numpy(float) for family in (candidate, reference))
+    choice = choose("family", ours, others)
+    own = choice.name == "own_spreads" and min(ours.size, others.size) >= FEWEST_BLOCKS
     if own:
         found = {
             family: nested_squares(data[data["family"] == family], bore=bore, place=place)
             for family in (candidate, reference)
         }
     else:
-        found = pooled_squares(data, bore=bore, place=place)
+        found = common_block_squares(data, bore=bore, place=place)
     return PlaceSpreads(
         candidate=found[candidate],
         reference=found[reference],

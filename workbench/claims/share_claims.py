@@ -72,7 +72,7 @@ def analyse_share(
     assert claim.threshold is not None
     evidence = as_one_gauge(evidence)
     grid = shared_grid(evidence)
-    units = _units(grid, claim.of)
+    units = units_of(grid, claim.of)
     errors, error = error_of_cells(evidence, common_means(evidence), gauges)
     counted = (
         _counted(units, claim.candidate, claim.threshold),
@@ -91,7 +91,7 @@ def analyse_share(
     return _of_families(claim, evidence, grid, counted, shared, error, confidence, seed)
 
 
-def _units(grid: Grid, of: str) -> pd.DataFrame:
+def units_of(grid: Grid, of: str) -> pd.DataFrame:
     """Give one row a place, bore or block of the grid: `family, block, value, n`, and its cell."""
     if of == "places":
         return grid.places

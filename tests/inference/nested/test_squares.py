@@ -9,7 +9,11 @@ import pytest
 from workbench.errors import Refusal
 from workbench.inference.means.intervals import mean_interval, sd_interval
 from workbench.inference.nested.fit import nested_fit
-from workbench.inference.nested.squares import nested_squares, pooled_squares
+from workbench.inference.nested.squares import (
+    common_block_squares,
+    nested_squares,
+    pooled_squares,
+)
 
 PATTERN = np.array([0.12, -0.02, -0.10, 0.0])
 
@@ -162,3 +166,37 @@ def test_refusals() -> None:
         pooled_squares(
             pd.concat([study(s, blocks=b).assign(family=b) for s, b in ((1, 1), (2, 2))])
         )
+
+
+def test_few_blocks_keep_their_own_spread_inside_and_borrow_that_between() -> None:
+    """Against each family alone, and against both pooled: which mean square comes from where."""
+    rng = np.random.default_rng(5)
+    rows = []
+    for family, blocks, sd in (("a", 3, 3.0), ("b", 9, 1.0)):
+        for block in range(blocks):
+            height = rng.standard_normal()
+            for bore in range(4):
+                level = height + sd * rng.standard_normal()
+                rows += [
+                    {
+                        "family": family,
+                        "block": block,
+                        "bore": bore,
+                        "place": place,
+                        "value": level + 0.1 * sd * rng.standard_normal(),
+                    }
+                    for place in range(3)
+                ]
+    data = pd.DataFrame(rows)
+    found, pooled = common_block_squares(data), pooled_squares(data)
+    for family in "ab":
+        alone = nested_squares(data[data["family"] == family])
+        assert found[family].block == pooled[family].block
+        assert found[family].bore == alone.bore
+        assert found[family].place == alone.place
+        assert found[family].pattern == alone.pattern
+    one = data[(data["family"] == "b") | (data["block"] == 0)]
+    single = common_block_squares(one)["a"]  # three degrees of freedom of bores: borrowed
+    assert single.bore == pooled_squares(one)["a"].bore
+    assert single.place is not None
+    assert single.place.degrees_of_freedom == 4 * 3 - 4 - 2

@@ -7,6 +7,8 @@ Modules:
   shifts.
 - `block_sheet.py`: One page on one block, to hand over with it: plan, maps, fitness, room for
   boring, cautions.
+- `block_spread.py`: How alike the blocks of each family are: block means about the mean of their
+  family.
 - `bore_map.py`: The wall of one bore unrolled: angle across, depth down, places read shown, the
   rest masked.
 - `bore_maps.py`: The walls of all bores of a block unrolled side by side, on one scale of greys.
@@ -34,6 +36,8 @@ Modules:
   of agreement.
 - `grid_coverage.py`: Where each family was read: the blocks read and missing at every place of the
   grid.
+- `least_places.py`: The thinnest place of every block of two families, on the grid both were read
+  on.
 - `looking_value.py`: What inspecting more blocks is worth, by how many are inspected, against what
   they cost.
 - `minimum_by_grid.py`: How the thinnest place found falls with the number of places looked at,
@@ -44,6 +48,8 @@ Modules:
   to the margin.
 - `printed_ledger.py`: All claims at print size: each in its interval against its margin, named
   beside its line.
+- `printed_means.py`: What is printed of families beside what was read of them: means, deviations,
+  block means.
 - `quantile_plot.py`: Block means against normal quantiles, family by family, with a band for the
   whole plot.
 - `readings.py`: Every reading as a dot, with the block means and the mean of each family in its
@@ -52,6 +58,8 @@ Modules:
   and assurance.
 - `share_below.py`: The share of blocks with a place below a limit, over all limits, by family with
   its band.
+- `share_curves.py`: The share below any limit, counted family by family, and the limit a claim
+  names.
 - `tail_plot.py`: The thin tail on a log scale: the share of readings at or below a value, seen and
   fitted.
 - `usable_cost.py`: What a usable block of each family costs: how its long-run cost is distributed.

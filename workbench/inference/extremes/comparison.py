@@ -188,7 +188,7 @@ def _both(
     draws: int,
     error_variance: float,
 ) -> tuple[Parameters, Parameters]:
-    """Draw both, with the same spreads where they share them."""
+    """Draw both, with the same spreads where they share all of them."""
     if set(candidate.pattern) != set(reference.pattern):
         only = sorted(set(candidate.pattern) ^ set(reference.pattern))
         raise Refusal(
@@ -196,7 +196,10 @@ def _both(
             f"{len(only)} places, the first {only[0]}, were read in one family only; the thinnest "
             "of more readings is thinner, so keep the places both were read at.",
         )
-    shared = candidate.block == reference.block
+    shared = all(
+        getattr(candidate, level) == getattr(reference, level)
+        for level in ("block", "bore", "place")
+    )
     spreads, first, second = np.random.SeedSequence(seed).spawn(3)
     drawn = [
         squares.draws(

@@ -7,7 +7,7 @@ squares stay close to chi-square however uneven the reading was.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TypeVar
 
 import numpy as np
@@ -23,6 +23,7 @@ Values = NDArray[np.float64]
 Part = TypeVar("Part", float, Values)
 
 FEWEST_BLOCKS = 3
+OWN_FREEDOM = 6  # of a mean square within blocks that is not borrowed
 ROUNDING = 1e-24  # of a mean squared: a sum of squares no larger is none
 
 
@@ -201,6 +202,50 @@ def pooled_squares(
     Refusal
         `no_column`, `too_few_blocks` (fewer than two more blocks than families), `zero_spread`.
     """
+    return _pooled(_parts_of(data, family, response, block, bore, place))
+
+
+def common_block_squares(
+    data: pd.DataFrame,
+    *,
+    family: str = "family",
+    response: str = "value",
+    block: str = "block",
+    bore: str | None = "bore",
+    place: str | None = "place",
+) -> dict[str, NestedSquares]:
+    """Answer the same for families whose blocks are taken to vary alike, and no more than that.
+
+    Few blocks tell little of how blocks vary, and more of how bores and places within them do: each
+    family keeps its own mean squares of bores and of places that have `OWN_FREEDOM` degrees of
+    freedom or more. Parameters and refusals are those of
+    `pooled_squares`.
+    """
+    parts = _parts_of(data, family, response, block, bore, place)
+    common = _pooled(parts)
+    return {name: _own_inside(_Sums.of(part), common[name]) for name, part in parts.items()}
+
+
+def _own_inside(sums: _Sums, common: NestedSquares) -> NestedSquares:
+    """Put a family's own squares within blocks in place of the common ones, where they tell."""
+    free = sums.bores - sums.blocks
+    if free >= OWN_FREEDOM:
+        common = replace(
+            common, bore=_square(sums.bore, free), place_in_bore=sums.place_in_bore / free
+        )
+    if sums.place_freedom >= OWN_FREEDOM:
+        common = replace(common, place=_square(sums.place, sums.place_freedom))
+    return common
+
+
+def _parts_of(
+    data: pd.DataFrame,
+    family: str,
+    response: str,
+    block: str,
+    bore: str | None,
+    place: str | None,
+) -> dict[str, Decomposition]:
     if family not in data.columns:
         raise Refusal("no_column", f"The table has no column {family!r}.")
     parts = {
@@ -214,7 +259,7 @@ def pooled_squares(
             f"{blocks} blocks of {len(parts)} families do not tell how blocks vary; at least "
             f"{len(parts) + FEWEST_BLOCKS - 1} are needed.",
         )
-    return _pooled(parts)
+    return parts
 
 
 def _pooled(parts: dict[str, Decomposition]) -> dict[str, NestedSquares]:
