@@ -29,11 +29,12 @@ class Prices:
     """What the study says of money, in `currency`.
 
     `refused` holds the families that cannot be answered, with the reason; `labels` has all.
-    `ordinary` is the family the others are held against, None where no family has a price. `dates` are the oldest and the
-    newest of all that is dated. `measuring` and `measuring_hours` go by what is done: a block, a
-    bore, a place, a repeat, a calibration block; `calibration_leaves` is what a calibration leaves
-    of measuring error, with its unit. `further_block` and `blocks_exist` go by family: what one
-    more block at hand costs, and how many there are in all.
+    `ordinary` is the family the others are held against, None where no family has a price.
+    `dates` are the oldest and the newest of all that is dated. `measuring` and
+    `measuring_hours` go by what is done: a block, a bore, a place, a repeat, a calibration
+    block; `calibration_leaves` is what a calibration leaves of measuring error, with its unit.
+    `further_block` and `blocks_exist` go by family: what one more block at hand costs, and how
+    many there are in all.
     """
 
     currency: str
