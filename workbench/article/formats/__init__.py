@@ -9,6 +9,7 @@ Modules:
 - `numbers_json.py`: `numbers.json`: every number of the text with its full value and where it comes
   from.
 - `page.py`: The style sheet of the article's page: for screens wide and narrow, and for paper.
+- `shown.py`: A section of the write-up as a notebook shows it, and the table of its numbers.
 - `spreadsheets.py`: The tables of a write-up as CSV files and as one workbook: no cell is ever a
   formula.
 - `word.py`: The write-up as a Word file: real headings, captions, tables and alternative texts.
