@@ -111,3 +111,34 @@ def test_text_of_a_study_cannot_steer_the_terminal(study: Path) -> None:
     result = call("judge", study)
     assert "\x1b" not in result.output
     assert "[bold red]x[/]" in result.output or result.exit_code == 2
+
+
+def test_article_asks_for_one_of_its_two_uses(study: Path, tmp_path: Path) -> None:
+    assert "--out DIR to write the article, or --check" in call("article", study).output
+    both = call("article", study, "--out", tmp_path / "o", "--check", tmp_path / "d.md")
+    assert both.exit_code == 2
+
+
+def test_a_draft_is_checked_with_exit_code_one_for_findings(study: Path, tmp_path: Path) -> None:
+    draft = tmp_path / "draft.md"
+    draft.write_text("This proves it.\n", encoding="utf-8")
+    result = call("article", study, "--check", draft)
+    assert result.exit_code == 1
+    assert "line 1  proof_word" in result.output
+    found = json.loads(call("article", study, "--check", draft, "--json").output)
+    assert [(one["line"], one["code"]) for one in found] == [(1, "proof_word")]
+    draft.write_text("Nothing is said here.\n", encoding="utf-8")
+    assert call("article", study, "--check", draft).exit_code == 0
+    assert call("article", study, "--check", tmp_path / "none.md").exit_code == 2
+
+
+def test_judge_loads_no_library_of_the_article() -> None:
+    program = (
+        "import sys\nfrom workbench.cli import main\n"
+        f"main(['judge', {str(DATA / 'oxide')!r}], standalone_mode=False)\n"
+        "print([n for n in ('docx', 'xlsxwriter', 'matplotlib', 'tomli_w') if n in sys.modules])"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", program], capture_output=True, text=True, check=True
+    )
+    assert done.stdout.splitlines()[-1] == "[]"
