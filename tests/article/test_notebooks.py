@@ -30,6 +30,7 @@ NAMES = (
     "plan",
     "worth",
     "summary",
+    "article",
 )
 OWN = {
     "claim": {"claim"},
