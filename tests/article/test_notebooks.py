@@ -39,7 +39,7 @@ OWN = {
     "thin_spots": {"quantity", "limit", "families"},
     "worth": {"duty"},
 }
-MOST_CELLS = 16
+MOST_CELLS = 13
 FORBIDDEN = {"numpy", "scipy", "statsmodels", "pandas", "math", "statistics", "matplotlib"}
 
 

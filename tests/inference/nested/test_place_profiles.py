@@ -91,3 +91,17 @@ def test_refusals() -> None:
     few = walls({"trophy": 1, "works": 1})
     with pytest.raises(Refusal, match="1 and 1 blocks were read at all 4 places"):
         place_profiles(few, **ASKED)
+
+
+def test_families_alike_at_every_place_have_a_p_of_one() -> None:
+    table = pd.DataFrame(
+        [
+            (family, f"{family}{number}", place, value)
+            for family in "ab"
+            for number, values in enumerate([(1.0, 2.0, 4.0), (1.5, 2.5, 3.5), (1.25, 2.0, 4.25)])
+            for place, value in zip("xyz", values, strict=True)
+        ],
+        columns=["family", "block", "place", "value"],
+    )
+    found = place_profiles(table, candidate="a", reference="b", by="place")
+    assert found.p_values == dict.fromkeys("xyz", 1.0)

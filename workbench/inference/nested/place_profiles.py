@@ -38,7 +38,11 @@ class PlaceProfiles:
     def p_values(self) -> dict[str, float]:
         """Two-sided p of each place's own difference, for all places asked at once (Sidak)."""
         many = max(len(self.beyond) - 1, 1)  # they add up to nothing, so one is no further question
-        return {place: float(1 - (1 - one.p_value()) ** many) for place, one in self.beyond.items()}
+        p_values = {place: one.p_value() for place, one in self.beyond.items()}
+        return {
+            place: 1.0 if p >= 1 else float(-np.expm1(many * np.log1p(-p)))
+            for place, p in p_values.items()
+        }
 
     @property
     def p_value(self) -> float:
