@@ -6,9 +6,9 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import ndtr, ndtri
-from scipy.stats import rankdata
 
 from workbench.inference.estimates import RankedEstimate
 from workbench.inference.results import check_confidence
@@ -82,7 +82,8 @@ class MannWhitney:
         return float(self._ranks(margin)[:m].sum()) - m * (m + 1) / 2
 
     def _ranks(self, margin: float) -> Values:
-        ranks: Values = rankdata(settled(np.concatenate([self.candidate - margin, self.reference])))
+        together = settled(np.concatenate([self.candidate - margin, self.reference]))
+        ranks = pd.Series(together).rank().to_numpy(np.float64)  # scipy.stats takes long to load
         return ranks
 
     def _tails(self, margin: float) -> tuple[float, float]:
