@@ -83,7 +83,8 @@ class MannWhitney:
 
     def _ranks(self, margin: float) -> Values:
         together = settled(np.concatenate([self.candidate - margin, self.reference]))
-        ranks = pd.Series(together).rank().to_numpy(np.float64)  # scipy.stats takes long to load
+        ranked = pd.Series(together).rank()  # scipy.stats takes long to load
+        ranks: Values = np.asarray(ranked, dtype=np.float64)
         return ranks
 
     def _tails(self, margin: float) -> tuple[float, float]:
