@@ -135,7 +135,9 @@ def test_a_forked_kernel_prints_no_notice_of_itself(
     outputs(run(notebook("1"), forked, tmp_path))
     assert capfd.readouterr() == ("", "")
     for log in forked.folder.glob("*/kernel.log"):
-        assert log.read_text() == ""
+        # a kernel is interrupted before it is asked to end, and may say so when caught at work
+        said = [line for line in log.read_text().splitlines() if "KeyboardInterrupt" not in line]
+        assert said == []
 
 
 def test_start_up_files_of_the_user_do_not_run(
