@@ -210,3 +210,13 @@ def iron(block: Block, quantity: str) -> dict[Place, float]:
         there[place] += TRUTH.stations[station] + TRUTH.depths[depth]
         there[place] -= x * math.cos(angle) + y * math.sin(angle)
     return there
+
+
+def cast_mean(quantity: str, family: str) -> float:
+    """Give the true mean of a quantity over the blocks of a family that were cast."""
+    means = []
+    for block in blocks():
+        if block.family == family:
+            places = iron(block, quantity)
+            means.append(sum(places.values()) / len(places))
+    return sum(means) / len(means)
