@@ -14,12 +14,19 @@ from typing import Literal
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.linalg import solve_triangular
 from scipy.optimize import brentq, minimize
 from scipy.special import chdtri
 
 from workbench.errors import Refusal
 from workbench.inference.admissible import paired
+from workbench.inference.nested.crossed_likelihood import (
+    Sums,
+    at_residual,
+    criterion_at,
+    parts_at,
+    profiled_at,
+    sums_of,
+)
 from workbench.inference.results import Interval, check_confidence
 from workbench.inference.samples import Values, clean_values
 
@@ -29,19 +36,6 @@ LEAST_LOG = -25.0  # log of the least share a component may have while others ar
 LIFTED = 1e-3  # of the largest, the least weight a search of the profile starts from
 PRECISION = 1e-4  # of the ends of an interval, relative
 LEAST_END = 1e-4  # a lower end below this share of its estimate is called 0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Sums:
-    """What the likelihood needs: cross-counts of levels, and sums of the centred readings."""
-
-    n: int
-    counts: Values
-    level_counts: Values
-    level_sums: Values
-    squares: float
-    widths: tuple[int, ...]
-    centre: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,10 +66,12 @@ class CrossedFit:
         profile = _Profile(fitted, self.criterion + float(chdtri(1, 1 - confidence)))
 
         def above(value: float) -> float:
-            def at(weights: Values) -> float:
-                return _criterion(
-                    self.sums, value * weights / weights[chosen].sum(), self.restricted
-                )
+            def at(weights: Values) -> tuple[float, Values]:
+                among = np.where(chosen, weights, 0.0) / weights[chosen].sum()
+                variances = value * weights / weights[chosen].sum()
+                criterion, slope = criterion_at(self.sums, variances, self.restricted)
+                slope *= variances
+                return criterion, slope - among * slope.sum()
 
             return profile.above(at)
 
@@ -92,13 +88,13 @@ class CrossedFit:
         profile = _Profile(fitted, self.criterion + float(chdtri(1, 1 - confidence)))
 
         def above(share: float) -> float:
-            def at(weights: Values) -> float:
-                sides = np.where(
-                    chosen,
-                    share * weights / weights[chosen].sum(),
-                    (1 - share) * weights / weights[~chosen].sum(),
-                )
-                return _profiled(self.sums, sides[:-1] / sides[-1], self.restricted)
+            def at(weights: Values) -> tuple[float, Values]:
+                among = weights / np.where(chosen, weights[chosen].sum(), weights[~chosen].sum())
+                variances = among * np.where(chosen, share, 1 - share)
+                criterion, slope = profiled_at(self.sums, variances, self.restricted)
+                slope *= variances
+                on_side = np.where(chosen, slope[chosen].sum(), slope[~chosen].sum())
+                return criterion, slope - among * on_side
 
             return profile.above(at)
 
@@ -153,85 +149,39 @@ def crossed_fit(
             )
     if np.ptp(y) == 0:
         raise Refusal("zero_spread", f"All {y.size} readings are equal: there is no spread.")
-    return _fit(tuple(codes), _sums(list(codes.values()), y), criterion == "reml")
-
-
-def _sums(codes: list[np.ndarray], y: Values) -> Sums:
-    z = np.concatenate(
-        [(code[:, None] == np.arange(code.max() + 1)).astype(float) for code in codes], axis=1
-    )
-    centred = y - y.mean()
-    return Sums(
-        n=y.size,
-        counts=z.T @ z,
-        level_counts=z.sum(axis=0),
-        level_sums=z.T @ centred,
-        squares=float(centred @ centred),
-        widths=tuple(int(code.max()) + 1 for code in codes),
-        centre=float(y.mean()),
-    )
-
-
-def _parts(sums: Sums, ratios: Values) -> tuple[float, float, float, float]:
-    """Give log|V|, 1'V^-1 1, 1'V^-1 y, and the residual y'Py, all in units of the residual."""
-    root = np.sqrt(np.repeat(ratios, sums.widths))
-    m = np.eye(root.size) + root[:, None] * sums.counts * root
-    lower = np.linalg.cholesky(m)
-    columns = root[:, None] * np.column_stack([sums.level_counts, sums.level_sums])
-    ones, data = solve_triangular(lower, columns, lower=True, check_finite=False).T
-    of_mean = sums.n - float(ones @ ones)
-    of_both = -float(ones @ data)
-    rest = sums.squares - float(data @ data) - of_both**2 / of_mean
-    return 2 * float(np.log(np.diag(lower)).sum()), of_mean, of_both, rest
-
-
-def _profiled(sums: Sums, ratios: Values, restricted: bool) -> float:
-    """Give the criterion with the residual variance at its best."""
-    log_v, of_mean, _, rest = _parts(sums, ratios)
-    freedom = sums.n - restricted
-    return (
-        freedom * (1 + math.log(2 * math.pi * rest / freedom))
-        + log_v
-        + (math.log(of_mean) if restricted else 0.0)
-    )
-
-
-def _criterion(sums: Sums, variances: Values, restricted: bool) -> float:
-    residual = float(variances[-1])
-    log_v, of_mean, _, rest = _parts(sums, variances[:-1] / residual)
-    return (
-        (sums.n - restricted) * math.log(2 * math.pi * residual)
-        + log_v
-        + (math.log(of_mean) if restricted else 0.0)
-        + rest / residual
-    )
+    return _fit(tuple(codes), sums_of(list(codes.values()), y), criterion == "reml")
 
 
 def _fit(names: tuple[str, ...], sums: Sums, restricted: bool) -> CrossedFit:
-    def at(root: Values) -> float:
-        return _profiled(sums, root**2, restricted)
+    def at(root: Values) -> tuple[float, Values]:
+        criterion, slope = profiled_at(sums, np.append(root**2, 1.0), restricted)
+        return criterion, 2 * root * slope[:-1]
 
     best = minimize(
         at,
         np.ones(len(names)),
+        jac=True,
         method="L-BFGS-B",
         bounds=[(0.0, None)] * len(names),
         options={"ftol": 1e-14, "gtol": 1e-8},
     )
     root = minimize(
-        at, best.x, method="Nelder-Mead", options={"xatol": 1e-9, "fatol": 1e-11, "maxiter": 4000}
+        lambda root: at(root)[0],
+        best.x,
+        method="Nelder-Mead",
+        options={"xatol": 1e-9, "fatol": 1e-11, "maxiter": 4000},
     ).x
     ratios = root**2
     ratios[ratios < AT_NOTHING] = 0.0
-    _, of_mean, of_both, rest = _parts(sums, ratios)
-    residual = rest / (sums.n - restricted)
+    parts = parts_at(sums, ratios, restricted)
+    residual = parts.rest / (sums.n - restricted)
     return CrossedFit(
         variances=dict(
             zip((*names, RESIDUAL), [*(ratios * residual).tolist(), residual], strict=True)
         ),
-        mean=sums.centre + of_both / of_mean,
-        mean_standard_error=math.sqrt(residual / of_mean),
-        criterion=_profiled(sums, ratios, restricted),
+        mean=sums.centre + parts.of_both / parts.of_mean,
+        mean_standard_error=math.sqrt(residual / parts.of_mean),
+        criterion=at_residual(sums, parts, ratios, residual, restricted)[0],
         restricted=restricted,
         boundary=tuple(name for name, ratio in zip(names, ratios, strict=True) if ratio == 0),
         sums=sums,
@@ -250,11 +200,18 @@ class _Profile:
         self._logs = np.log(np.maximum(start, LIFTED * start.max()))
         self._point = point
 
-    def above(self, at: Callable[[Values], float]) -> float:
-        """Give how far the least of `at` lies above the point."""
+    def above(self, at: Callable[[Values], tuple[float, Values]]) -> float:
+        """Give how far the least of `at` (with its slope in the logs) lies above the point."""
+
+        def of_logs(log: Values) -> tuple[float, Values]:
+            below = log - log.max()
+            criterion, slope = at(np.exp(np.maximum(below, LEAST_LOG)))
+            return criterion, np.where(below < LEAST_LOG, 0.0, slope)
+
         found = minimize(
-            lambda log: at(np.exp(np.clip(log - log.max(), LEAST_LOG, 0))),
+            of_logs,
             np.maximum(self._logs, self._logs.max() + math.log(LIFTED)),
+            jac=True,
             method="L-BFGS-B",
             options={"ftol": 1e-11, "gtol": 1e-5},
         )

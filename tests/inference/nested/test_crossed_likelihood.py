@@ -1,0 +1,80 @@
+"""Tests of the slope of the likelihood under several chance factors."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from scipy.optimize import approx_fprime
+from scipy.stats import multivariate_normal
+
+from workbench.inference.nested.crossed_likelihood import (
+    Sums,
+    criterion_at,
+    profiled_at,
+    sums_of,
+)
+
+VARIANCES = [
+    np.array([1.1, 0.3, 0.2, 0.15]),
+    np.array([0.0, 0.3, 0.0, 2.0]),
+    np.array([1e-6, 4.0, 1e-3, 0.01]),
+]
+
+
+@pytest.fixture(scope="module")
+def codes() -> list[np.ndarray]:
+    part = np.repeat(np.arange(8), 6)[2:]
+    operator = np.tile([0, 0, 1, 1, 2, 2], 8)[2:]
+    return [part, operator, np.unique(3 * part + operator, return_inverse=True)[1]]
+
+
+@pytest.fixture(scope="module")
+def y(codes: list[np.ndarray]) -> np.ndarray:
+    draw = np.random.default_rng(3).standard_normal
+    return 9 + draw(8)[codes[0]] + 0.5 * draw(3)[codes[1]] + 0.4 * draw(codes[0].size)
+
+
+@pytest.fixture(scope="module")
+def sums(codes: list[np.ndarray], y: np.ndarray) -> Sums:
+    return sums_of(codes, y)
+
+
+@pytest.mark.parametrize("restricted", [True, False])
+@pytest.mark.parametrize("variances", VARIANCES, ids=["all", "none of two", "small"])
+@pytest.mark.parametrize("at", [criterion_at, profiled_at])
+def test_slope_is_that_of_small_steps(
+    sums: Sums, variances: np.ndarray, restricted: bool, at: object
+) -> None:
+    assert callable(at)
+    held = np.maximum(variances, 1e-4)
+    slope = at(sums, held, restricted)[1]
+    steps = approx_fprime(held, lambda v: at(sums, v, restricted)[0], 1e-7 * held)
+    assert slope == pytest.approx(steps, rel=1e-4, abs=1e-4 * np.abs(slope).max())
+
+
+def test_full_criterion_is_that_of_the_joint_normal(
+    codes: list[np.ndarray], y: np.ndarray, sums: Sums
+) -> None:
+    """The density as scipy has it, at the mean the model itself would take."""
+    variances = VARIANCES[0]
+    v = variances[-1] * np.eye(y.size)
+    for variance, code in zip(variances, codes, strict=False):
+        v += variance * (code[:, None] == code)
+    weights = np.linalg.solve(v, np.ones(y.size))
+    mean = weights @ y / weights.sum()
+    density = float(multivariate_normal.logpdf(y, np.full(y.size, mean), v))
+    assert criterion_at(sums, variances, False)[0] == pytest.approx(-2 * density, rel=1e-10)
+    restricted = criterion_at(sums, variances, True)[0]
+    assert restricted + math.log(2 * math.pi) == pytest.approx(
+        -2 * density + math.log(weights.sum()), rel=1e-10
+    )
+
+
+@pytest.mark.parametrize("restricted", [True, False])
+def test_a_common_scale_is_free_in_the_profile(sums: Sums, restricted: bool) -> None:
+    criterion, slope = profiled_at(sums, VARIANCES[0], restricted)
+    assert profiled_at(sums, 7 * VARIANCES[0], restricted)[0] == pytest.approx(criterion)
+    assert float(slope @ VARIANCES[0]) == pytest.approx(0, abs=1e-8)
+    assert criterion_at(sums, VARIANCES[0], restricted)[0] >= criterion
