@@ -142,3 +142,40 @@ def test_judge_loads_no_library_of_the_article() -> None:
         [sys.executable, "-c", program], capture_output=True, text=True, check=True
     )
     assert done.stdout.splitlines()[-1] == "[]"
+
+
+@pytest.mark.parametrize("name", ["study.toml", "claims.toml"])
+def test_a_settings_file_linked_from_elsewhere_is_refused(study: Path, name: str) -> None:
+    (study / name).rename(study.parent / "elsewhere.toml")
+    (study / name).symlink_to(study.parent / "elsewhere.toml")
+    for command in ("check", "judge"):
+        result = call(command, study)
+        assert result.exit_code == 2
+        assert f"{name}: The path leaves the study folder" in result.output
+
+
+@pytest.mark.parametrize(
+    ("stated", "fault"),
+    [
+        ("[fitness.x]\nnote = 'n'\nunit = 'mm'\nleast_wall = -4.0", "fitness.x.least_wall"),
+        ("[worth]\nmachining_saves = 3", "worth.machining_saves"),
+        ("[worth]\nusable_block = 3000", "worth.usable_block"),
+    ],
+)
+def test_check_tells_faults_that_only_some_answers_rest_on(
+    study: Path, stated: str, fault: str
+) -> None:
+    """What `judge` does without must not come up first when a block is placed or priced."""
+    settings = study / "study.toml"
+    settings.write_text(settings.read_text().split("[worth]")[0] + "\n" + stated + "\n")
+    result = call("check", study)
+    assert result.exit_code == 1
+    assert fault in result.output
+    assert call("judge", study).exit_code == 0
+
+
+def test_a_price_without_currency_is_no_fault_until_worth_is_asked(study: Path) -> None:
+    settings = study / "study.toml"
+    kept = settings.read_text().split("[worth]")[0]
+    settings.write_text(kept.replace('currency = "GBP"\n', ""))
+    assert call("check", study).exit_code == 0

@@ -29,6 +29,7 @@ STUDY_FILE = "study.toml"
 CLAIMS_FILE = "claims.toml"
 REDUCTIONS = "WORKBENCH_REDUCTIONS"
 JUDGEMENT = "judgement.pickle"
+OF_CURRENCIES = ("no_currency", "two_currencies")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,19 +54,41 @@ class Study:
 
     @property
     def sound(self) -> bool:
-        """Tell whether neither the records, the calibrations nor the claims hold a fault."""
+        """Tell whether neither settings, records, calibrations nor claims hold a fault."""
         return self.fault_count == 0
 
     @property
     def faults(self) -> tuple[Fault, ...]:
-        """The faults of the claims, of the calibrations and of the records, the first of these."""
-        return (*self.ledger.faults, *self.calibrations.faults, *self.records.faults)
+        """Those of the settings, claims, calibrations and records, the first of the last."""
+        return (
+            *self.setting_faults,
+            *self.ledger.faults,
+            *self.calibrations.faults,
+            *self.records.faults,
+        )
+
+    @property
+    def setting_faults(self) -> tuple[Fault, ...]:
+        """The faults of `[fitness]`, `[boring]` and of money, which only some answers rest on."""
+        from workbench.castings.stated_rules import stated_boring, stated_duties
+        from workbench.records.faults import FaultsError
+        from workbench.worth.stated_money import read_money
+
+        found: list[Fault] = []
+        for read in (stated_duties, stated_boring, read_money):
+            try:
+                read(self.settings)
+            except FaultsError as error:
+                found += error.faults
+        # Prices may be noted without a currency where nothing is asked of them.
+        asked = bool(self.settings.worth)
+        return tuple(fault for fault in found if asked or fault.code not in OF_CURRENCIES)
 
     @property
     def fault_count(self) -> int:
         """How many faults there are, also where the records hold more than are listed."""
-        others = len(self.ledger.faults) + len(self.calibrations.faults)
-        return others + self.records.fault_count
+        listed = len(self.faults) - len(self.records.faults)
+        return listed + self.records.fault_count
 
     @property
     def notices(self) -> tuple[Notice, ...]:
@@ -171,12 +194,15 @@ def open_study(folder: str | Path, *, reduced: str | Path | None = None) -> Stud
     from workbench.castings.calibration import calibrations_of
     from workbench.claims.ledger import load_ledger
     from workbench.records.intake import read_records
+    from workbench.records.sources import inside
 
     folder = Path(folder)
     if not folder.is_dir():
         raise StudyError(f"There is no study folder at {folder}.")
     if not (folder / STUDY_FILE).is_file():
         raise StudyError(f"{folder} holds no {STUDY_FILE}; a study starts with one.")
+    for name in (STUDY_FILE, CLAIMS_FILE):
+        inside(folder, name)
     settings = load_settings(folder)
     kept = Path(reduced) if reduced else kept_reduction(folder)
     records = read_records(folder, settings, reduced=kept)

@@ -97,7 +97,7 @@ class ReadingsFile(Table):
 
 class _StudyFile(Table):
     title: Line
-    confidence: Annotated[float, Field(strict=True, gt=0, lt=1)] = 0.95
+    confidence: Annotated[float, Field(strict=True, gt=0.5, lt=1)] = 0.95
     units: Literal["mm", "in"] = "mm"
     families: dict[Name, Family] = Field(default_factory=dict)
     drawing: Drawing | None = None

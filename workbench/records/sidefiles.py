@@ -20,7 +20,7 @@ from workbench.records.units import canonical_unit, kind_of
 _SENTENCES = {
     "missing": "“{column}” is required and empty.",
     "ragged_row": "The row has not as many columns as the header.",
-    "not_a_number": "The value is not a number; write it with a decimal point.",
+    "not_a_number": "The value is not a number; write it with one decimal point or comma.",
     "negative": "The value must not be below 0.",
     "unknown_unit": "The unit is not known.",
     "too_long": "The text is longer than {longest} characters.",

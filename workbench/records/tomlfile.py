@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 import re
+import sys
 import tomllib
 from pathlib import Path
 from typing import Any
@@ -11,6 +13,7 @@ from workbench.errors import StudyError
 from workbench.records.faults import Fault, FaultsError
 
 SIZE_LIMIT = 4_000_000
+WHOLE_LIMIT = 2**63
 
 
 def read_toml(path: Path) -> dict[str, Any]:
@@ -21,7 +24,8 @@ def read_toml(path: Path) -> dict[str, Any]:
     try:
         if path.stat().st_size > SIZE_LIMIT:
             raise StudyError(f"{path.name} is larger than {SIZE_LIMIT // 1_000_000} MB.")
-        return tomllib.loads(path.read_text(encoding="utf-8-sig"))
+        content = tomllib.loads(path.read_text(encoding="utf-8-sig"))
+        return {key: _within_64_bits(value) for key, value in content.items()}
     except OSError as error:
         raise StudyError(f"{path.name} cannot be read: {error.strerror}.") from None
     except UnicodeDecodeError:
@@ -32,6 +36,9 @@ def read_toml(path: Path) -> dict[str, Any]:
         line = re.search(r"at line (\d+)", str(error))
         sentence = f"The file is not TOML as it stands: {error}."
         raise _fault(path, int(line[1]) if line else None, "not_toml", sentence) from None
+    except ValueError:  # of Python itself, which reads no longer number
+        sentence = "The file holds a whole number of more than 4000 digits."
+        raise _fault(path, None, "not_toml", sentence) from None
 
 
 def toml_key(place: tuple[int | str, ...]) -> str:
@@ -48,6 +55,22 @@ def toml_key(place: tuple[int | str, ...]) -> str:
             name = part if re.fullmatch(r"[\w-]+", part) else f'"{part}"'
             key += f".{name}" if key else name
     return key
+
+
+def _within_64_bits(value: Any) -> Any:
+    """Turn whole numbers that TOML need not hold (beyond 64 bits) into floats, infinite at worst.
+
+    They stay at their key, where one is told that it is too large; Python would stumble over them.
+    """
+    if isinstance(value, dict):
+        return {key: _within_64_bits(inner) for key, inner in value.items()}
+    if isinstance(value, list):
+        return [_within_64_bits(inner) for inner in value]
+    if not isinstance(value, int) or -WHOLE_LIMIT <= value < WHOLE_LIMIT:
+        return value
+    if abs(value) <= sys.float_info.max:
+        return float(value)
+    return math.inf if value > 0 else -math.inf
 
 
 def _fault(path: Path, line: int | None, code: str, sentence: str) -> FaultsError:
