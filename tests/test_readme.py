@@ -13,13 +13,21 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
+from workbench.claims.codes import claim_fault_table, reason_table, warning_table
 from workbench.cli import main
 from workbench.records.codes import code_table
 from workbench.records.columns import synonym_table
 
 ROOT = Path(__file__).parents[1]
 README = ROOT / "README.md"
-TABLES = {"columns": synonym_table, "codes": code_table}
+TABLES = {
+    "columns": synonym_table,
+    "codes": code_table,
+    "claim faults": claim_fault_table,
+    "warnings": warning_table,
+    "reasons": reason_table,
+}
+HEADING = re.compile(r"^#{2,3} (.*)$", re.MULTILINE)
 CONSOLE = re.compile(r"```console\n\$ uv run workbench ([^\n]*)\n(.*?)```", re.DOTALL)
 
 
@@ -77,6 +85,17 @@ def test_the_job_comes_first_and_the_cautions_next() -> None:
     paragraphs = README.read_text(encoding="utf-8").split("\n\n")
     assert paragraphs[1].startswith("Cast engine blocks of one design come in families")
     assert paragraphs[2].startswith("> **Cautions.**")
+
+
+def test_every_link_within_the_page_leads_to_a_heading() -> None:
+    """As pages of Markdown name a heading: small letters, hyphens for spaces, no other signs."""
+    text = README.read_text(encoding="utf-8")
+    there = {
+        re.sub(r"[^\w -]", "", head).lower().replace(" ", "-") for head in HEADING.findall(text)
+    }
+    links = re.findall(r"\]\(#([^)]*)\)", text)
+    assert set(links) <= there
+    assert {"the-commands", "a-study-of-your-own", "codes"} <= set(links)
 
 
 if __name__ == "__main__":

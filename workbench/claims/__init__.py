@@ -11,6 +11,7 @@ Modules:
 - `choosing.py`: Which analysis a claim on a mean gets, and why, in one sentence.
 - `claim.py`: A claim as the ledger states it, and one with faults, which keeps its place in the
   ledger.
+- `codes.py`: Every code of a claim: faults of its statement, warnings, reasons why it stays open.
 - `contrast_budget.py`: The uncertainty budget of a difference of families: blocks and readings, and
   what is shared.
 - `effects.py`: How large a difference of two families is, told in other ways than in its unit.
