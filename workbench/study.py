@@ -95,11 +95,14 @@ class Study:
         """What a reader should know that is no fault: of the files, of what corrects, of places."""
         from workbench.castings.calibration_notices import calibration_notices
         from workbench.castings.void_hardness import void_findings
+        from workbench.records.far_off import far_off_notices
         from workbench.records.notice import Notice
 
-        void = void_findings(self.records.cells, self.settings, self.calibrations)
+        cells, quantities = self.records.cells, self.settings.quantities
+        void = void_findings(cells, self.settings, self.calibrations)
         return (
             *self.records.notices,
+            *far_off_notices(cells, quantities),
             *calibration_notices(self.calibrations, self.records),
             *(Notice(file="readings", code=of.code, sentence=of.sentence) for of in void),
         )

@@ -19,6 +19,8 @@ Modules:
   not.
 - `family_difference.py`: The difference of two families by the analysis chosen: nested, or of block
   means.
+- `far_off_threat.py`: Readings far from all others behind a claim, and whether the verdict hangs on
+  them.
 - `feature_claims.py`: Claims on features seen by eye: the shares of blocks of two families,
   compared exactly.
 - `fields.py`: The fields of one claim, checked one by one; a checker keeps every fault it meets.

@@ -44,6 +44,7 @@ WARNINGS = {
     "influential_block": "Without one block the outcome would be another.",
     "uneven_difference": "The difference is not the same at every place, or with every gauge.",
     "checks_disagree": "Another analysis of the same readings comes to another outcome.",
+    "far_off": "Readings lie far from all others; what the outcome would be without them.",
     # what was left out or cannot be compared
     "searched_excluded": "Readings at places hunted for were left out.",
     "searched_lower": "With the readings hunted for the outcome would be another.",

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from workbench.castings.calibration import calibrations_of
@@ -15,6 +15,7 @@ from workbench.claims.checks import checks_beside
 from workbench.claims.claim import Claim, FaultyClaim, Ledger
 from workbench.claims.effects import effects
 from workbench.claims.evidence import Evidence, gather
+from workbench.claims.far_off_threat import with_far_off
 from workbench.claims.feature_claims import feature_threats, judge_feature, verdict_fields
 from workbench.claims.hardness_threats import hardness_threats
 from workbench.claims.planning import plan, slack
@@ -33,6 +34,8 @@ from workbench.records.faults import FaultsError
 from workbench.records.settings import Settings
 
 if TYPE_CHECKING:
+    import pandas as pd
+
     from workbench.claims.figure_analysis import FigureAnalysis
     from workbench.records.intake import Records
 
@@ -117,6 +120,7 @@ class Bench:
     def __init__(self, ledger: Ledger, records: Records, settings: Settings, *, seed: int) -> None:
         """Set out the records, with the core shifts where a claim asks for them."""
         self.ledger = ledger
+        self.given = records
         self.settings = settings
         self.seed = seed
         self.calibrations = calibrations_of(records, settings)
@@ -130,6 +134,20 @@ class Bench:
         """Give the verdict on one entry of the ledger."""
         if isinstance(entry, FaultyClaim):
             return self._faulty(entry)
+        verdict = self._answered(entry)
+        return with_far_off(entry, verdict, self.given.cells, self.settings, self._on(entry))
+
+    def _on(self, claim: Claim) -> Callable[[pd.DataFrame], Verdict]:
+        """Give what judges a claim again on other cells."""
+
+        def judged(cells: pd.DataFrame) -> Verdict:
+            alone = Ledger(entries=(claim,), faults=())
+            given = replace(self.given, cells=cells)
+            return Bench(alone, given, self.settings, seed=self.seed)._answered(claim)
+
+        return judged
+
+    def _answered(self, entry: Claim) -> Verdict:
         evidence = None
         try:
             self.shifts.require(entry)

@@ -23,6 +23,8 @@ Modules:
 - `digests.py`: The digests of the inputs of a reduction, and a quick way to see that they still
   hold.
 - `engine.py`: The engine that sees every reading: DuckDB, on disk, within a memory limit.
+- `far_off.py`: Readings that lie far from all others of their quantity: most likely a slip of unit
+  or mark.
 - `faults.py`: What is wrong with a record, a setting or a claim, and exactly where.
 - `files.py`: Open any file of records by its ending.
 - `gauge_table.py`: `[gauges.NAME]` of `study.toml`: an instrument, what it presses, what it asks of

@@ -92,6 +92,7 @@ CODES: dict[str, tuple[str, str]] = {
     # notices
     "decimal_mark": (NOTICE, "Numbers were read with a decimal comma, or commas for thousands."),
     "rounded": (NOTICE, "Values are written finer than a millionth, or than can be summed."),
+    "far_off": (NOTICE, "Readings far from all others: a slip of unit or decimal mark?"),
     "equal_rows": (NOTICE, "Equal readings of places read several times were kept."),
     "censored_readings": (NOTICE, "Readings that say only that a value is not above them."),
     "part_not_stated": (NOTICE, "A missing part has no mass in [parts]; nothing is added for it."),
