@@ -56,7 +56,7 @@ def test_readings_without_calibration(lab, ask):
 def test_a_calibration_that_cannot_be_used(lab, ask, name, line, why):
     found = warned(ask(name, name, [lab.calibration("C1", **line)]))
     assert why in found["calibration_unusable"]
-    assert "64 readings name" in found["calibration_unusable"]
+    assert "stand as shown, 64 of 64 readings" in found["calibration_unusable"]
     assert "uncorrected_readings" in found
 
 

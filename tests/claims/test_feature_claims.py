@@ -147,7 +147,7 @@ def test_only_the_block_counts_however_often_it_was_looked_at(judged: Judge) -> 
 
 def test_the_sentence_names_counts_and_intervals(judged: Judge) -> None:
     verdict = judged((9, 10), (4, 12))
-    assert verdict.sentence.startswith("9 of 10 New blocks (0.596 to 0.982) and 4 of 12 Old blocks")
+    assert verdict.sentence.startswith("9 of 10 New blocks (60% to 98%) and 4 of 12 Old blocks")
     assert "show a fourth web (yes)" in verdict.sentence
     assert "share" in verdict.sentence
 

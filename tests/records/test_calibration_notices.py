@@ -61,7 +61,7 @@ def test_a_calibration_known_by_its_speed_is_listed(codes) -> None:  # type: ign
 
 def test_readings_under_a_calibration_of_another_gauge(codes) -> None:  # type: ignore[no-untyped-def]
     found = codes(["ug1,C1,", "ug2,C1,", "ug2,C2,"], [C1, C2])
-    assert "1 readings by “ug2” name the calibration “C1”" in found["calibration_of_another"]
+    assert "1 reading by “ug2” names the calibration “C1”" in found["calibration_of_another"]
 
 
 @pytest.mark.parametrize(

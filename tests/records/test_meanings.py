@@ -85,7 +85,7 @@ def test_a_value_written_as_below_is_kept_as_such(read) -> None:  # type: ignore
     found = records.cells.set_index("block")["contact"].to_dict()
     assert found == {"B0": "below", "B1": "good", "B2": "good"}
     (notice,) = [n for n in records.notices if n.code == "censored_readings"]
-    assert notice.sentence.startswith("1 readings by “ug1” say only")
+    assert notice.sentence.startswith("1 reading by “ug1” says only")
 
 
 def test_doubtful_contact_stays_doubtful(read) -> None:  # type: ignore[no-untyped-def]

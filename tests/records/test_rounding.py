@@ -135,3 +135,11 @@ def test_what_is_printed_is_within_half_a_digit(
     decimals = digits_for(uncertainty, step)
     printed = Decimal(number_text(value, decimals))
     assert abs(printed - Decimal(repr(value))) <= Decimal(1).scaleb(-decimals) / 2
+
+
+def test_a_difference_of_shares_is_printed_in_percentage_points() -> None:
+    assert quantity_text(0.0, 0.031, "share", 0.001) == "0.0 percentage points"
+    assert quantity_text(0.02, unit="share") == "2 percentage points"
+    assert interval_text(-0.134, 0.0513, "share", uncertainty=0.031, step=0.001) == (
+        "-13.4 to 5.1 percentage points"
+    )

@@ -58,7 +58,7 @@ def place_table(report: BlockReport) -> Table:
         ),
         rows=tuple(rows),
         numeric=(1, 2, 3, 4, 5),
-        note=f"{unusual_words(report)} {left}".strip(),
+        note=" ".join(filter(None, (unusual_words(report), *report.placed.too_high, left))),
     )
 
 
@@ -75,7 +75,9 @@ def bores_table(report: BlockReport) -> Table:
                 if read is None
                 else ("at most " if read.at_most else "")
                 + quantity_text(read.wall, 0.0, report.unit, step=report.step),
-                "" if read is None else read.where + (", hunted for" if read.hunted else ""),
+                ""
+                if read is None
+                else ", ".join(filter(None, (read.where, "hunted for" if read.hunted else ""))),
                 "not known"
                 if least is None
                 else estimate_words(least.estimate, least.low, least.high, report.unit),

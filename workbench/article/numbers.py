@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING, Protocol, TypeGuard
 
-from workbench.records.rounding import interval_text, p_text, quantity_text
+from workbench.records.rounding import interval_text, p_text, quantity_text, shown_unit
 
 if TYPE_CHECKING:
     from workbench.claims.verdict import Verdict
@@ -80,6 +81,11 @@ def estimate_words(
     """
     if not known(estimate):
         return "no estimate"
+    times, unit = shown_unit(unit)
+    estimate = times * estimate
+    low, high, uncertainty, step = (
+        None if number is None else times * number for number in (low, high, uncertainty, step)
+    )
     if low is None or high is None or math.isnan(low) or math.isnan(high):
         return f"{quantity_text(estimate, uncertainty, unit, step)}, no interval"
     if not known(uncertainty):
@@ -100,6 +106,21 @@ def verdict_words(of: Estimated, verdict: Verdict) -> str:
         uncertainty=verdict.standard_error,
         step=verdict.finest if known(verdict.finest) else None,
     )
+
+
+def as_shown(verdict: Verdict) -> Verdict:
+    """Give a verdict in the unit it is printed and drawn in: shares in percentage points."""
+    times, unit = shown_unit(verdict.unit)
+    if times == 1.0:
+        return verdict
+    ends = ("estimate", "low", "high")
+    own = (*ends, "margin", "inner_low", "inner_high", "standard_error", "finest")
+    checks = tuple(
+        replace(check, **{name: times * getattr(check, name) for name in ends})
+        for check in verdict.checks
+    )
+    scaled = {name: times * getattr(verdict, name) for name in own}
+    return replace(verdict, unit=unit, checks=checks, **scaled)
 
 
 def range_words(low: float, high: float, unit: str) -> str:

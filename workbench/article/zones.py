@@ -32,7 +32,7 @@ def zones(direction: Direction | None, margin: float) -> tuple[Zone, ...]:
     if direction == "greater":
         return split(margin, CONTRADICTED, SUPPORTED)
     if direction == "less":
-        return split(-margin, SUPPORTED, CONTRADICTED)
+        return split(0.0 - margin, SUPPORTED, CONTRADICTED)
     if direction == "same":
         return between(size, inside=SUPPORTED, outside=CONTRADICTED)
     if size == 0:

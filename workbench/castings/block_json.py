@@ -34,6 +34,7 @@ def block_values(report: BlockReport) -> Values:
         | {"pattern": report.shift.pattern(confidence)},
         "fitness": [_fitness(one) for one in report.fitness],
         "boring": {name: _boring(one) for name, one in report.boring.items()},
+        "too_high": list(report.placed.too_high),
         "not_answered": dict(report.placed.not_answered) | dict(report.not_answered),
         "cautions": list(report.cautions),
     }

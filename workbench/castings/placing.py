@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from workbench.castings.block_figures import KINDS, FigureKind, block_and_others
@@ -12,6 +13,7 @@ from workbench.inference.means.single_case import SingleCase, single_case
 from workbench.inference.results import Interval, check_confidence
 
 PERCENT = 100.0
+FROM_VALUES = ("mean", "least")  # taken from walls as read; a shift is fitted to them
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,12 +54,17 @@ class FigurePlace:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlacedBlock:
-    """One block placed in its family; `not_answered` says of each figure left out why."""
+    """One block placed in its family.
+
+    `not_answered` says of each figure left out why; `too_high` which figures leave out places read
+    only as not above a value, and so lie too high.
+    """
 
     block: str
     family: str
     figures: tuple[FigurePlace, ...]
     not_answered: dict[str, str]
+    too_high: tuple[str, ...] = ()
 
     def unusual(self, confidence: float = 0.95) -> tuple[FigurePlace, ...]:
         """Give the figures that are unusual for the family, many figures allowed for."""
@@ -99,4 +106,25 @@ def place_block(inspection: Inspection, block: str) -> PlacedBlock:
             for (kind, unit, case), p in zip(found, adjusted, strict=True)
         ),
         not_answered=refused,
+        too_high=tuple(_too_high(inspection, block, [kind for kind, _, _ in found])),
     )
+
+
+def _too_high(inspection: Inspection, block: str, kinds: Sequence[FigureKind]) -> Iterator[str]:
+    """Say which figures leave out places read only as not above a value."""
+    by_quantity: dict[str, list[str]] = {}
+    for kind in kinds:
+        if kind.taken in FROM_VALUES:
+            by_quantity.setdefault(kind.quantity, []).append(kind.label)
+    for quantity, labels in by_quantity.items():
+        family = inspection.of(quantity).of_family(inspection.family(block))
+        named = " and ".join(labels)
+        if own := family.of_block(block).only_below:
+            yield f"{own} Left out of {named}, which so lie too high, and their percentiles too."
+        blocks = set(family.searched.loc[family.searched["below"], "block"]) - {block}
+        if blocks:
+            yield (
+                f"{len(blocks)} of the other blocks {'has' if len(blocks) == 1 else 'have'} places "
+                f"read only as not above a value, left out of {named}: against them this block "
+                "may stand too low."
+            )

@@ -92,8 +92,8 @@ def _unusable(evidence: Evidence) -> Iterator[Threat]:
         reasons = "; ".join(f"{quoted(names)}: {reason}" for reason, names in why.items())
         yield Threat(
             code="calibration_unusable",
-            text=f"{int(named['n'].sum())} readings name a calibration that cannot correct them, "
-            f"and stand as shown ({reasons}).",
+            text="Under a calibration that cannot correct them were made, and stand as shown, "
+            f"{int(named['n'].sum())} of {int(cells['n'].sum())} readings ({reasons}).",
         )
 
 
@@ -105,11 +105,14 @@ def _parts(claim: Claim, evidence: Evidence) -> Iterator[Threat]:
     blocks = {name.rpartition(SEPARATOR)[2] for name in evidence.cells["block"].unique()}
     lacking = {block: words for block, words in unstated.items() if block in blocks}
     if lacking:
+        weighed, low = "blocks were", "their masses are"
+        if len(lacking) == 1:
+            weighed, low = "block was", "its mass is"
         said = tuple(f"{block}: {' and '.join(words)}" for block, words in lacking.items())
         yield Threat(
             code="part_not_stated",
-            text=f"{len(lacking)} blocks were weighed without parts whose mass the study does not "
-            f"state ({places_text(said)}); their masses are too low.",
+            text=f"{len(lacking)} {weighed} weighed without parts whose mass the study does "
+            f"not state ({places_text(said)}), and {low} too low.",
         )
 
 

@@ -21,7 +21,7 @@ from workbench.errors import Refusal
 from workbench.records.columns import BELOW
 from workbench.records.quantity_table import SHARE
 from workbench.records.reduction import SUMS
-from workbench.records.rounding import interval_text
+from workbench.records.rounding import interval_text, quantity_text
 from workbench.records.settings import Settings
 
 
@@ -56,6 +56,8 @@ def censored_threats(
     error = max(error for _, error, _ in ends)
     outcomes = tuple(dict.fromkeys(outcome for _, _, outcome in ends))
     unit = SHARE if claim.figure == "share_below" else claim.unit
+    least, most = (quantity_text(end, error, unit) for end in (low, high))
+    span = least if least == most else interval_text(low, high, unit, uncertainty=error)
     stands = (
         "the verdict is the same at both ends"
         if outcomes == (decision.outcome,)
@@ -65,7 +67,7 @@ def censored_threats(
     yield Threat(
         code="censored_bounds",
         text="With the readings not above their limit anywhere from nought to it, the difference "
-        f"is {interval_text(low, high, unit, uncertainty=error)}; {stands}.",
+        f"is {span}; {stands}.",
     )
 
 

@@ -196,7 +196,7 @@ def _sentence(claim: Claim, found: FeatureAnswer, settings: Settings) -> str:
     for share in found.shares:
         assert share.count is not None
         assert share.wilson is not None
-        ends = interval_text(share.wilson.low, share.wilson.high, uncertainty=0.05)
+        ends = " to ".join(percent(round(end, 2)) for end in (share.wilson.low, share.wilson.high))
         parts.append(
             f"{share.count.yes} of {share.count.of} {settings.family_label(share.family)} blocks "
             f"({ends})"
@@ -270,7 +270,7 @@ def feature_threats(claim: Claim, found: FeatureAnswer, settings: Settings) -> I
         ends = seen.kappa.interval(settings.confidence)
         yield Threat(
             code="observers_disagree",
-            text=f"Those who looked at {label} agree no more than moderately beyond chance, or may "
+            text=f"Those who looked at {label} may agree no more than moderately beyond chance "
             f"({seen.kappa.method}: {seen.kappa.estimate:.2f}, {percent(settings.confidence)} "
             f"interval {ends.low:.2f} to {ends.high:.2f}, on {seen.kappa.things} places; "
             f"{100 * seen.kappa.observed:.0f}% alike).",

@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from workbench.claims.claim import Claim
 from workbench.claims.evidence import Evidence
-from workbench.claims.figure_analysis import FamilyFigure, FigureAnalysis
+from workbench.claims.figure_analysis import FamilyFigure, FigureAnalysis, in_unit
 from workbench.claims.planning import MOST, POWER, Plan
 from workbench.claims.rules import Decision
 from workbench.claims.sentences import amount, held_against, percent, ways_to_settle
 from workbench.records.quantity_table import SHARE
 from workbench.records.rounding import digits_for, interval_text, number_text, p_text, quantity_text
 from workbench.records.settings import Settings
-
-POINTS = "percentage points"
 
 
 def figure_sentence(
@@ -28,12 +24,9 @@ def figure_sentence(
     shown = decision.interval
     if decision.inner is not None and decision.outcome != "contradicted":
         shown = decision.inner
-    times, unit = _scale(analysis)
-    error, step = times * analysis.difference.standard_error, times * analysis.finest
-    interval = interval_text(
-        times * shown.low, times * shown.high, unit, uncertainty=error, step=step
-    )
-    asked = replace(claim, unit=unit, margin=times * claim.margin)
+    error, step = analysis.difference.standard_error, analysis.finest
+    interval = interval_text(shown.low, shown.high, analysis.unit, uncertainty=error, step=step)
+    asked = in_unit(claim, analysis.unit)
     p = decision.deciding_p if decision.outcome == "contradicted" else decision.p_value
     ours, others = (settings.family_label(f) for f in (claim.candidate, claim.reference))
     alone = "" if claim.scope == "family" else ", and holds for these blocks alone"
@@ -85,16 +78,10 @@ def _found(claim: Claim, analysis: FigureAnalysis, settings: Settings) -> str:
     )
 
 
-def _scale(analysis: FigureAnalysis) -> tuple[float, str]:
-    """Give what a number of the analysis is to be multiplied with in a sentence, and its unit."""
-    return (100.0, POINTS) if analysis.unit == SHARE else (1.0, analysis.unit)
-
-
 def _size(value: float, analysis: FigureAnalysis) -> str:
-    """Give a difference to the digits of its uncertainty, shares in percentage points."""
-    times, unit = _scale(analysis)
-    error = times * analysis.difference.standard_error
-    return quantity_text(times * value, error, unit, times * analysis.finest)
+    """Give a difference to the digits of its uncertainty."""
+    error = analysis.difference.standard_error
+    return quantity_text(value, error, analysis.unit, analysis.finest)
 
 
 def _value(family: FamilyFigure, analysis: FigureAnalysis) -> str:

@@ -13,7 +13,7 @@ import pandas as pd
 
 from workbench.records.columns import CALIBRATIONS_FILE
 from workbench.records.engine import Engine
-from workbench.records.notice import Notice, quoted
+from workbench.records.notice import Notice, quoted, readings_that
 from workbench.records.numbers import matches
 from workbench.records.settings import Settings
 
@@ -59,8 +59,8 @@ def _not_named(met: pd.DataFrame, calibrated: set[str]) -> Iterator[Notice]:
         yield Notice(
             file="readings",
             code="calibration_not_named",
-            sentence=f"{n} readings by “{gauge}” name no calibration, though there are some of it; "
-            "they are not corrected.",
+            sentence=f"{readings_that(n, gauge, 'name')} no calibration, though there are some "
+            f"of it; {'it is' if n == 1 else 'they are'} not corrected.",
         )
 
 
@@ -71,8 +71,8 @@ def _of_another(met: pd.DataFrame, gauge_of: dict[str, str]) -> Iterator[Notice]
             yield Notice(
                 file="readings",
                 code="calibration_of_another",
-                sentence=f"{n} readings by “{gauge}” name the calibration “{name}”, which is of "
-                f"“{gauge_of[name]}”; they are not corrected.",
+                sentence=f"{readings_that(n, gauge, 'name')} the calibration “{name}”, which is of "
+                f"“{gauge_of[name]}”; {'it is' if n == 1 else 'they are'} not corrected.",
             )
 
 

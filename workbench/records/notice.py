@@ -29,3 +29,13 @@ def quoted(names: Sequence[str]) -> str:
     """
     shown = ", ".join(f"“{name}”" for name in names[:NAMES_SHOWN])
     return shown if len(names) <= NAMES_SHOWN else f"{shown} and {len(names) - NAMES_SHOWN} more"
+
+
+def readings_that(n: int, gauge: str, verb: str) -> str:
+    """Begin the sentence of a notice on so many readings by one gauge.
+
+    >>> readings_that(1, "ug1", "name"), readings_that(2, "", "name")
+    ('1 reading by “ug1” names', '2 readings by a gauge not named name')
+    """
+    by = f"“{gauge}”" if gauge else "a gauge not named"
+    return f"1 reading by {by} {verb}s" if n == 1 else f"{n} readings by {by} {verb}"

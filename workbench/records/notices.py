@@ -10,7 +10,7 @@ import pandas as pd
 from workbench.records.allowance_table import missing_parts
 from workbench.records.columns import BELOW, CALIBRATIONS_FILE, did_you_mean
 from workbench.records.engine import Engine
-from workbench.records.notice import NAMES_SHOWN, Notice, quoted
+from workbench.records.notice import NAMES_SHOWN, Notice, quoted, readings_that
 from workbench.records.numbers import matches
 from workbench.records.settings import SETTINGS_FILE, Settings
 
@@ -80,9 +80,9 @@ def _censored(engine: Engine) -> Iterator[Notice]:
     for gauge, n in found:
         yield _readings(
             "censored_readings",
-            f"{n} readings by {quoted([gauge]) if gauge else 'a gauge not named'} say only that "
-            "the value is not above them (written with “<”, or at the lower limit of the gauge); "
-            "they enter no mean.",
+            f"{readings_that(int(n), gauge, 'say')} only that "
+            "the true value is not above the shown one (written with “<”, or at the lower limit of "
+            f"the gauge); {'it enters' if n == 1 else 'they enter'} no mean.",
         )
 
 

@@ -3,7 +3,8 @@
 The standard uncertainty sets the digits: two significant digits of it (JCGM 100, 7.2.6: at most
 two are usually enough), and never finer than the step of the gauge. A value without an uncertainty
 is printed to its step. Halves go to the even digit (ISO 80000-1, annex B, rule A). The unit is
-always printed, the locale never asked.
+always printed, the locale never asked. A difference of shares, kept from -1 to 1, is printed in
+percentage points.
 """
 
 from __future__ import annotations
@@ -11,6 +12,9 @@ from __future__ import annotations
 import math
 from decimal import ROUND_HALF_EVEN, Decimal
 
+from workbench.records.quantity_table import SHARE
+
+POINTS = "percentage points"
 SIGNIFICANT = 2
 DECIMALS_WITHOUT_STEP = 6
 A_LITTLE_UNDER = math.log10(math.sqrt(2))
@@ -49,6 +53,15 @@ def number_text(value: float, decimals: int) -> str:
     return f"{rounded if rounded else abs(rounded):f}"
 
 
+def shown_unit(unit: str) -> tuple[float, str]:
+    """Give what numbers in `unit` are multiplied with to be printed, and the unit printed.
+
+    >>> shown_unit("share"), shown_unit("mm")
+    ((100.0, 'percentage points'), (1.0, 'mm'))
+    """
+    return (100.0, POINTS) if unit == SHARE else (1.0, unit)
+
+
 def quantity_text(
     value: float, uncertainty: float | None = None, unit: str = "", step: float | None = None
 ) -> str:
@@ -56,7 +69,13 @@ def quantity_text(
 
     >>> quantity_text(5.23456, 0.0123, "mm"), quantity_text(5.2, unit="mm", step=0.01)
     ('5.235 mm', '5.20 mm')
+    >>> quantity_text(-0.0537, 0.031, "share", 0.001)
+    '-5.4 percentage points'
     """
+    times, unit = shown_unit(unit)
+    value = times * value
+    uncertainty = None if uncertainty is None else times * uncertainty
+    step = None if step is None else times * step
     if uncertainty is None and step is None:
         return _with_unit(f"{value:.6g}" if math.isfinite(value) else number_text(value, 0), unit)
     return _with_unit(number_text(value, digits_for(uncertainty or 0.0, step)), unit)
@@ -77,7 +96,10 @@ def interval_text(
     >>> interval_text(1.98765, 2.34567, "mm"), interval_text(2.5, math.inf, "mm", step=0.01)
     ('1.988 to 2.346 mm', 'above 2.50 mm')
     """
-    spread = (high - low) / 4 if uncertainty is None else uncertainty
+    times, unit = shown_unit(unit)
+    low, high = times * low, times * high
+    spread = (high - low) / 4 if uncertainty is None else times * uncertainty
+    step = None if step is None else times * step
     decimals = digits_for(spread, step)
     if math.isinf(low) and math.isinf(high):
         return "no limit either way"

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from workbench.article import style
 from workbench.article.names import quantity_label
-from workbench.article.numbers import known, p_words, percent, verdict_words
+from workbench.article.numbers import as_shown, known, p_words, percent, verdict_words
 from workbench.article.picture import Picture, finish
 from workbench.article.text import clean, counted, wrapped
 from workbench.article.zones import SUPPORTED, boundaries, zones
@@ -60,6 +60,7 @@ def difference(verdict: Verdict, settings: Settings, *, footer: str = "") -> Pic
     footer
         What a reader needs to make the figure again: seed and version.
     """
+    verdict = as_shown(verdict)
     with style.drawing():
         rows = analyses(verdict)
         figure = style.sheet(

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from workbench.article import style
 from workbench.article.names import quantity_label
-from workbench.article.numbers import known, percent, verdict_words
+from workbench.article.numbers import as_shown, known, percent, verdict_words
 from workbench.article.picture import Picture, finish
 from workbench.article.text import clean, counted, distinct_labels, wrapped
 from workbench.article.zones import SUPPORTED, boundaries, zones
@@ -49,7 +49,7 @@ def forest(judgement: Judgement, settings: Settings, *, footer: str = "") -> Pic
         What a reader needs to make the figure again: seed and version.
     """
     with style.drawing():
-        verdicts = [v for v in judgement.verdicts[:MOST] if v.has_numbers]
+        verdicts = [as_shown(v) for v in judgement.verdicts[:MOST] if v.has_numbers]
         panels = grouped(verdicts)
         rows = [len(panel) for panel in panels.values()] or [1]
         figure = style.sheet(
@@ -69,7 +69,7 @@ def forest(judgement: Judgement, settings: Settings, *, footer: str = "") -> Pic
             figure,
             alt=alternative(judgement),
             caption=caption(judgement),
-            data=plotted(judgement.verdicts),
+            data=plotted([as_shown(verdict) for verdict in judgement.verdicts]),
         )
 
 

@@ -12,7 +12,8 @@ import math
 
 from workbench.article.writing.phrase import Phrase, bare, joined, listed, say
 from workbench.article.writing.sentences import interval
-from workbench.article.writing.verdict_numbers import LEDGER, SHARE, VerdictNumbers
+from workbench.article.writing.verdict_numbers import LEDGER, VerdictNumbers
+from workbench.records.quantity_table import SHARE
 
 FIGURES = {
     "mean": "mean",

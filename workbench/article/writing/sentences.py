@@ -7,7 +7,8 @@ for settled, or lets one block speak for its family.
 from __future__ import annotations
 
 from workbench.article.writing.phrase import Phrase, bare, joined, listed, say
-from workbench.article.writing.verdict_numbers import SHARE, VerdictNumbers
+from workbench.article.writing.verdict_numbers import VerdictNumbers
+from workbench.records.quantity_table import SHARE
 
 OUTCOMES = {
     "supported": "Supported",

@@ -10,12 +10,13 @@ from workbench.article.writing.number import Number, Origin
 from workbench.article.writing.phrase import Phrase
 from workbench.article.writing.register import Register
 from workbench.article.writing.statistic import Statistic, statistic_of
+from workbench.records.quantity_table import SHARE
+from workbench.records.rounding import shown_unit
 
 if TYPE_CHECKING:
     from workbench.claims.verdict import Verdict
     from workbench.records.settings import Settings
 
-SHARE, POINTS = "share", "percentage points"
 NOUNS = ("blocks", "bores", "readings")
 LEDGER = Origin(notebook="summary", cell="verdicts", inputs=("claims.toml",))
 
@@ -95,7 +96,7 @@ def verdict_numbers(
     origin = Origin(claim=verdict.claim, notebook="claim", cell="answer", inputs=inputs)
     known = settings.quantities.get(verdict.quantity)
     shown = shown_interval(verdict)
-    scale, unit = shown_unit(verdict)
+    scale, unit = shown_unit(verdict.unit)
     return VerdictNumbers(
         verdict=verdict,
         place=name,
@@ -135,11 +136,6 @@ def verdict_numbers(
     )
 
 
-def shown_unit(verdict: Verdict) -> tuple[float, str]:
-    """Give the unit differences are shown in, and its factor: shares in percentage points."""
-    return (100.0, POINTS) if verdict.unit == SHARE else (1.0, verdict.unit)
-
-
 def shown_interval(verdict: Verdict) -> tuple[float, float, float]:
     """Give the ends and the confidence of the interval a sentence shows."""
     if math.isfinite(verdict.inner_low) and verdict.outcome != "contradicted":
@@ -172,7 +168,7 @@ def estimates(
     """Enter the estimate, what goes with it, and how it lies to the margin."""
     ends = shown[:2]
 
-    scale, unit = shown_unit(verdict)
+    scale, unit = shown_unit(verdict.unit)
     known = math.isfinite(verdict.standard_error) and verdict.standard_error > 0
     error = verdict.standard_error if known else (shown[1] - shown[0]) / 4
 
