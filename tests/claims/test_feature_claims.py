@@ -149,7 +149,7 @@ def test_the_sentence_names_counts_and_intervals(judged: Judge) -> None:
     verdict = judged((9, 10), (4, 12))
     assert verdict.sentence.startswith("9 of 10 New blocks (60% to 98%) and 4 of 12 Old blocks")
     assert "show a fourth web (yes)" in verdict.sentence
-    assert "share" in verdict.sentence
+    assert "a difference of 57 percentage points" in verdict.sentence
 
 
 def test_a_graded_feature_is_judged_by_the_share_below_a_level(judged: Judge) -> None:
