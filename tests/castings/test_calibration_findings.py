@@ -135,3 +135,20 @@ def test_a_stated_speed_unlike_iron(fit) -> None:  # type: ignore[no-untyped-def
     )
     (finding,) = fit(stated={"C1": stated}).by_name["C1"].findings
     assert "5918 m/s" in finding.sentence
+
+
+def test_a_slope_the_pieces_do_not_tell_is_said_so(fit) -> None:  # type: ignore[no-untyped-def]
+    """Two pieces d apart, each read n times: u(b) / b is s sqrt(2 / n) / (b d), worked by hand.
+
+    Readings 0.1 mm up and down about 5 and 5.3 (b = 1, d = 0.3): s is 0.14, the mean of two
+    readings has s / sqrt 2 = 0.1, so u(b) is 0.1 sqrt 2 / 0.3 = 0.47. About 5 and 15 they tell it.
+    """
+    near = [(at, at + up) for at in (5.0, 5.3) for up in (0.1, -0.1)]
+    (found,) = [
+        finding
+        for finding in fit(rows(near, u=0.0)).by_name["C1"].findings
+        if finding.code == "slope_hardly_known"
+    ]
+    assert "the slope (1.00) is known to 47% only" in found.sentence
+    far = [(at, at + up) for at in (5.0, 15.0) for up in (0.1, -0.1)]
+    assert "slope_hardly_known" not in codes(fit(rows(far, u=0.0)))

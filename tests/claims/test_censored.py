@@ -1,7 +1,12 @@
 """Readings known only to be not above a value: left out of the mean, and what they could change."""
 
-import pytest
+import itertools
 
+import numpy as np
+import pytest
+from scipy.optimize import minimize
+
+from workbench.claims import censored_spreads
 from workbench.records.columns import BELOW
 
 
@@ -102,8 +107,51 @@ def test_a_share_below_counts_them_where_they_may_be(lab):
     assert max(said) <= verdict.estimate + 0.02
 
 
-def test_of_a_spread_nothing_is_said(lab):
-    limited = lab.readings("works", 9.0, blocks=2, within=0.0, contact=BELOW)
-    found = warned(lab.verdict(lab.cells(*blocks(lab), limited), figure="spread"))
-    assert "censored_readings" in found
-    assert "censored_bounds" not in found
+@pytest.mark.parametrize("scope", ["family", "block"])
+def test_a_spread_is_bounded_wherever_they_may_lie(lab, scope):
+    """Judged anew with each reading drawn between nought and its limit: never beyond the bounds.
+
+    Of two limited blocks all four choices of ends are made too; two of them reach the bounds.
+    """
+    whole = [
+        lab.readings(name, mean, repeats=2) for name, mean in (("trophy", 12.0), ("works", 11.0))
+    ]
+    limited = lab.readings("works", 9.0, blocks=2, within=0.0, contact=BELOW).assign(
+        bore="3", value=9.0
+    )
+    given = {"figure": "spread", "scope": scope}
+    text = warned(lab.verdict(lab.cells(*whole, limited), **given))["censored_bounds"]
+    said = [float(word.strip(";")) for word in text.split() if word.lstrip("-")[0].isdigit()]
+    names = sorted(limited["block"].unique())
+    generator = np.random.default_rng(20261125)
+    choices = [*itertools.product((0.0, 9.0), repeat=2), *generator.uniform(0, 9, (4, 2))]
+    found = []
+    for choice in choices:
+        value = limited["block"].map(dict(zip(names, choice, strict=True)))
+        seen = limited.assign(value=value.round(2), contact="good")
+        found.append(lab.verdict(lab.cells(*whole, seen), **given).estimate)
+    assert said[0] - 0.02 <= min(found)
+    assert max(found) <= said[1] + 0.02
+    assert said[0] == pytest.approx(min(found), abs=0.1)
+
+
+@pytest.mark.parametrize("most_tried", [12, 0])
+def test_spreads_of_numbers_between_their_ends(monkeypatch, most_tried):
+    """The greatest by all choices of ends, the least by a general minimiser over the box."""
+    monkeypatch.setattr(censored_spreads, "MOST_TRIED", most_tried)
+    generator = np.random.default_rng(20261125)
+    for _ in range(40):
+        low = generator.normal(size=generator.integers(2, 7))
+        high = low + generator.exponential(size=low.size) * (generator.random(low.size) < 0.6)
+        pairs = list(zip(low, high, strict=True))
+        corners = [np.std(corner, ddof=1) for corner in itertools.product(*pairs)]
+        greatest = censored_spreads.greatest_deviation(low, high)
+        if most_tried:
+            assert greatest == pytest.approx(max(corners))
+        else:
+            assert greatest >= max(corners) - 1e-9
+        by_descent = minimize(
+            lambda x: np.var(x, ddof=1), (low + high) / 2, bounds=pairs, tol=1e-14
+        )
+        least = censored_spreads.least_deviation(low, high)
+        assert least == pytest.approx(float(np.sqrt(max(by_descent.fun, 0))), abs=2e-3)

@@ -6,6 +6,7 @@ rather than 1 in 20. What is said always gives the size, which matters more than
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -25,6 +26,9 @@ from workbench.records.calibration_table import StatedCalibration
 from workbench.records.rounding import p_text, quantity_text
 
 ALARM = 0.01
+# Twice as much squared is Fieller's g of 0.04: from about 0.05 on the interval of a corrected value
+# is no longer even about it (Finney 1978, from memory), and what is added to it is too little.
+HARDLY_KNOWN = 0.1
 # Sound in cast iron, m/s: published figures run from about 4 000 to 5 500 (from memory).
 SLOWEST, FASTEST = 3_500.0, 5_600.0
 
@@ -58,11 +62,27 @@ def findings_of(
             code="reference_taken_as_exact",
             sentence="no uncertainty is given for the pieces, and they are taken as exact",
         )
+    yield from _slope(fitted)
     yield from _bend(readings)
     yield from _odd(readings)
     yield from _within(readings, stated)
     if stated.set_speed is not None:
         yield from speed_finding(stated.metres_per_second(stated.set_speed) / fitted.slope)
+
+
+def _slope(fitted: CalibrationLine) -> Iterator[Finding]:
+    """Warn of pieces too close together, or read too unevenly, to tell the slope."""
+    try:
+        share = math.sqrt(fitted.covariance().slope) / fitted.slope
+    except Refusal:
+        return
+    if share > HARDLY_KNOWN:
+        yield Finding(
+            code="slope_hardly_known",
+            sentence=f"the slope ({quantity_text(fitted.slope, share * fitted.slope)}) is known to "
+            f"{100 * share:.0f}% only (standard uncertainty): the pieces are too alike, or were "
+            "read too unevenly, to correct values away from them",
+        )
 
 
 def speed_finding(speed: float) -> Iterator[Finding]:
@@ -86,10 +106,11 @@ def drift_finding(
     if moved.p_value() < ALARM:
         size = quantity_text(abs(moved.estimate), moved.standard_error, unit)
         way = "more" if moved.estimate > 0 else "less"
+        shown = quantity_text(float(f"{indicated:.3g}"), unit=unit)
         yield Finding(
             code="calibration_drift",
-            sentence=f"drifted: a reading of {quantity_text(indicated, unit=unit)} stands for "
-            f"{size} {way} after than before ({p_text(moved.p_value())})",
+            sentence=f"drifted: a reading of {shown} stands for {size} {way} after than before "
+            f"({p_text(moved.p_value())})",
         )
 
 

@@ -2,7 +2,8 @@
 
 They are left out, and what is left so lies too high. Between nought and what was shown is all
 there is to them: the difference is taken anew with those of one family at nought and those of the
-other as shown, both ways, and the verdict is held against both. No distribution is assumed.
+other as shown, both ways, and the verdict is held against both; for a spread, with that of one
+family at its least and that of the other at its greatest. No distribution is assumed.
 """
 
 from __future__ import annotations
@@ -33,25 +34,26 @@ def censored_threats(
     settings: Settings,
     seed: Sequence[int],
 ) -> Iterator[Threat]:
-    """Say between what differences the readings left out as censored put the true one.
-
-    A spread is neither least nor greatest at these ends, so nothing is said of it.
-    """
-    if claim.figure == "spread" or settings.quantities[claim.quantity].signed:
+    """Say between what differences the readings left out as censored put the true one."""
+    if settings.quantities[claim.quantity].signed:
         return
     if not any(part.reason == "below" for part in evidence.left_out):
         return
-    ends = []
-    for lowest in (claim.candidate, claim.reference):
-        try:
-            ends.append(_with_them(claim, evidence, cells, lowest, settings, seed))
-        except Refusal as refusal:
-            yield Threat(
-                code="censored_bounds",
-                text="What the readings not above their limit would make of the difference cannot "
-                f"be told: {refusal}",
-            )
-            return
+    try:
+        if claim.figure == "spread":
+            ends = list(_of_spreads(claim, evidence, cells, settings, seed))
+        else:
+            ends = [
+                _with_them(claim, evidence, cells, lowest, settings, seed)
+                for lowest in (claim.candidate, claim.reference)
+            ]
+    except Refusal as refusal:
+        yield Threat(
+            code="censored_bounds",
+            text="What the readings not above their limit would make of the difference cannot "
+            f"be told: {refusal}",
+        )
+        return
     low, high = sorted(estimate for estimate, _, _ in ends)
     error = max(error for _, error, _ in ends)
     outcomes = tuple(dict.fromkeys(outcome for _, _, outcome in ends))
@@ -71,6 +73,44 @@ def censored_threats(
     )
 
 
+def _taken(
+    claim: Claim, evidence: Evidence, cells: pd.DataFrame, lowest: Sequence[str]
+) -> tuple[pd.DataFrame, Evidence]:
+    """Take them in: those of the families `lowest` at nought, all others as shown."""
+    below = cells["contact"] == BELOW
+    taken = cells.assign(contact=np.where(below, "good", cells["contact"]))
+    taken.loc[below & cells["family"].isin(lowest), [name for name in SUMS if name != "n"]] = 0
+    return taken, gather(
+        taken,
+        quantity=claim.quantity,
+        candidate=claim.candidate,
+        reference=claim.reference,
+        unit=evidence.unit,
+        calibrations=evidence.calibrations,
+    )
+
+
+def _of_spreads(
+    claim: Claim,
+    evidence: Evidence,
+    cells: pd.DataFrame,
+    settings: Settings,
+    seed: Sequence[int],
+) -> Iterator[tuple[float, float, Outcome]]:
+    """Give the same with one family's spread at its least and the other's at its greatest."""
+    from workbench.claims.censored_spreads import spread_ends, with_spreads
+    from workbench.claims.figure_claims import analyse_figure, judge_figure
+
+    taken, shown = _taken(claim, evidence, cells, ())
+    _, nought = _taken(claim, evidence, cells, (claim.candidate, claim.reference))
+    analysis = analyse_figure(claim, shown, taken, settings, seed)
+    ours, others = spread_ends(nought, shown)
+    for pair in ((ours[0], others[1]), (ours[1], others[0])):
+        found = judge_figure(claim, with_spreads(analysis, *pair), settings)
+        other = found.analysis.difference
+        yield other.estimate, other.standard_error, found.decision.outcome
+
+
 def _with_them(
     claim: Claim,
     evidence: Evidence,
@@ -80,17 +120,7 @@ def _with_them(
     seed: Sequence[int],
 ) -> tuple[float, float, Outcome]:
     """Give difference, its error and the outcome with those of the family `lowest` at nought."""
-    below = cells["contact"] == BELOW
-    taken = cells.assign(contact=np.where(below, "good", cells["contact"]))
-    taken.loc[below & (cells["family"] == lowest), [name for name in SUMS if name != "n"]] = 0
-    whole = gather(
-        taken,
-        quantity=claim.quantity,
-        candidate=claim.candidate,
-        reference=claim.reference,
-        unit=evidence.unit,
-        calibrations=evidence.calibrations,
-    )
+    taken, whole = _taken(claim, evidence, cells, (lowest,))
     if claim.figure != "mean":
         from workbench.claims.figure_claims import analyse_figure, judge_figure
 

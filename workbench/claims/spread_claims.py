@@ -90,6 +90,18 @@ def analyse_spread(
     return _of_families(evidence, ours, others, shared, confidence)
 
 
+def block_spreads(evidence: Evidence) -> tuple[BlockMeans, BlockMeans]:
+    """Give the block means of candidate and reference as a claim on spread compares them."""
+    evidence = as_one_gauge(evidence)
+    means = common_means(evidence)
+    nothing = np.zeros(len(evidence.cells))
+    ours, others = (
+        _block_means(evidence, means, nothing, family)
+        for family in (evidence.candidate, evidence.reference)
+    )
+    return ours, others
+
+
 def _block_means(
     evidence: Evidence,
     means: GroupedMeans,

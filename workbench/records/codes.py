@@ -111,6 +111,7 @@ CODES: dict[str, tuple[str, str]] = {
     "reference_taken_as_exact": (NOTICE, "A calibration's pieces have no uncertainty."),
     "one_piece_calibration": (NOTICE, "A calibration on one piece takes its zero on trust."),
     "calibration_drift": (NOTICE, "A calibration made again comes out different."),
+    "slope_hardly_known": (NOTICE, "The pieces of a calibration do not tell its slope."),
     "bent_calibration": (NOTICE, "The pieces of a calibration do not lie on a straight line."),
     "odd_reference_reading": (NOTICE, "One reading of a calibration lies far from the others."),
     "unlikely_speed": (NOTICE, "The speed of sound of a calibration is unlike that of iron."),
