@@ -7,6 +7,8 @@ Modules:
   wrong.
 - `censored.py`: Readings that say only that a value is not above them, and the verdict wherever
   they may lie.
+- `censored_spreads.py`: Between what a spread may lie when some readings say only that a value is
+  not above them.
 - `checks.py`: Other analyses of the same claim, beside the one that decides.
 - `choosing.py`: Which analysis a claim on a mean gets, and why, in one sentence.
 - `claim.py`: A claim as the ledger states it, and one with faults, which keeps its place in the
