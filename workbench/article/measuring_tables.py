@@ -82,7 +82,11 @@ def calibrations_table(calibrations: Calibrations) -> Table:
 
 
 def _covered(low: float, high: float, unit: str) -> str:
-    return f"above 0 {unit}" if math.isinf(high) else interval_text(low, high, unit)
+    return (
+        f"above {quantity_text(0.0, unit=unit)}"
+        if math.isinf(high)
+        else interval_text(low, high, unit)
+    )
 
 
 def budget_table(measured: MeanBudget, confidence: float, drawn: Drawn | None = None) -> Table:
@@ -167,7 +171,7 @@ def drawn_words(drawn: Drawn, measured: MeanBudget) -> str:
 
 def _uncertainty(u: float, unit: str) -> str:
     """Give an uncertainty to two digits, written out."""
-    return quantity_text(u, u, unit) if u > 0 else f"0 {unit}".rstrip()
+    return quantity_text(u, u, unit) if u > 0 else quantity_text(0.0, unit=unit)
 
 
 def _freedom(nu: float) -> str:

@@ -70,7 +70,7 @@ def excluded_words(records: Records) -> str:
     doubtful = int(cells.loc[cells["contact"] == "doubtful", "n"].sum())
     below = int(cells.loc[cells["contact"] == BELOW, "n"].sum())
     censored = (
-        f" Nor do {counted(below, 'reading')} that say only that the value is not above them."
+        f" So too {counted(below, 'reading')}, known only to be not above what was shown."
         if below
         else ""
     )

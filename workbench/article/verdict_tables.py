@@ -167,7 +167,9 @@ def components_table(
     rows = tuple(
         (
             LEVELS.get(name, name),
-            quantity_text(deviation, deviation / 10, unit) if deviation else f"0 {unit}".rstrip(),
+            quantity_text(deviation, deviation / 10, unit)
+            if deviation
+            else quantity_text(0.0, unit=unit),
             f"{100 * deviation**2 / total:.0f}%" if total > 0 else "",
         )
         for name, deviation in found

@@ -197,8 +197,8 @@ def _dominating(claim: Claim, analysis: Measured) -> Iterator[Threat]:
         name, largest = max(shared.budget.shares().items(), key=lambda part: part[1])
         yield Threat(
             code="calibration_dominates",
-            text=f"{100 * share:.0f} % of the variance of the difference is error of measuring "
-            f"that more readings do not lessen (largest: {name}, {100 * largest:.0f} % of it, in "
+            text=f"{100 * share:.0f}% of the variance of the difference is error of measuring "
+            f"that more readings do not lessen (largest: {name}, {100 * largest:.0f}% of it, in "
             f"all {_error_text(analysis, claim)}).",
         )
 

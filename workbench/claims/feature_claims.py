@@ -201,6 +201,7 @@ def _sentence(claim: Claim, found: FeatureAnswer, settings: Settings) -> str:
             f"{share.count.yes} of {share.count.of} {settings.family_label(share.family)} blocks "
             f"({ends})"
         )
+    parts[1] = f"{parts[1][:-1]}, both at {percent(settings.confidence)})"
     answer, decision = found.answer, found.decision
     error = answer.standard_error
     shown = decision.interval

@@ -37,7 +37,11 @@ def clean_values(values: ArrayLike, *, least: int = 1, name: str = "the sample")
             f"{name} holds {row[place]} at place {place + 1}; every number must be finite.",
         )
     if row.size < least:
-        raise Refusal("too_few", f"{name} holds {row.size} numbers; at least {least} are needed.")
+        raise Refusal(
+            "too_few",
+            f"{name} holds {row.size} {'number' if row.size == 1 else 'numbers'}; at least {least} "
+            "are needed.",
+        )
     return row
 
 

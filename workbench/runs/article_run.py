@@ -89,7 +89,7 @@ def write_article(
         if letters:
             opened = with_letters(opened, judgement, Path(temporary) / "letters")
             judgement = opened.judge(seed=seed)
-        document = write_up(opened, judgement)
+        document = write_up(opened, judgement, bundle=bundle)
         texts = write_files(document, opened, partial)
         if bundle:
             work = Path(temporary) / "bundle"

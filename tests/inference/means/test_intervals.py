@@ -90,7 +90,7 @@ def test_coverage_of_the_coefficient_of_variation() -> None:
 @pytest.mark.parametrize(
     ("sample", "message"),
     [
-        ([4.1], "holds 1 numbers; at least 2"),
+        ([4.1], "holds 1 number; at least 2"),
         ([], "holds 0 numbers"),
         ([4.1, math.nan, 4.2], "nan at place 2"),
         ([4.1, math.inf], "inf at place 2"),

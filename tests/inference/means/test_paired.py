@@ -46,7 +46,7 @@ def test_refusals() -> None:
         paired(NEW, OLD[:3])
     with pytest.raises(Refusal, match="All 3 numbers of the differences are equal"):
         paired([2, 3, 4], [1, 2, 3])
-    with pytest.raises(Refusal, match="the candidate holds 1 numbers"):
+    with pytest.raises(Refusal, match="the candidate holds 1 number"):
         paired([2], [1])
     with pytest.raises(Refusal, match="the reference holds nan at place 1"):
         paired([2, 3], [math.nan, 1])

@@ -80,7 +80,7 @@ def test_refusals() -> None:
     for analysis in ANALYSES:
         with pytest.raises(Refusal, match="1 families are given"):
             analysis({"works": (1, 2)})
-    with pytest.raises(Refusal, match="family 'deep' holds 1 numbers"):
+    with pytest.raises(Refusal, match="family 'deep' holds 1 number"):
         games_howell({"works": (1, 2), "deep": (3,)})
     with pytest.raises(Refusal, match="No family shows any spread"):
         tukey({"works": (1, 1), "deep": (3, 3)})

@@ -49,7 +49,7 @@ def test_refusals() -> None:
         ratio_of_means(HEAVY, [-1.0, 1.0])
     with pytest.raises(Refusal, match="Neither sample shows any spread"):
         ratio_of_means([2, 2, 2], [1, 1])
-    with pytest.raises(Refusal, match="the candidate holds 1 numbers"):
+    with pytest.raises(Refusal, match="the candidate holds 1 number"):
         ratio_of_means([90.0], LIGHT)
     with pytest.raises(Refusal, match="Confidence must lie"):
         ratio_of_means(HEAVY, LIGHT).interval(0)

@@ -64,7 +64,7 @@ def test_coverage_of_the_share_below() -> None:
 def test_refusals() -> None:
     with pytest.raises(Refusal, match="The block's value is nan"):
         single_case(math.nan, WORKS)
-    with pytest.raises(Refusal, match="the family holds 1 numbers"):
+    with pytest.raises(Refusal, match="the family holds 1 number"):
         single_case(9.0, [9.1])
     with pytest.raises(Refusal, match="All 4 blocks of the family are equal"):
         single_case(9.0, Summary(n=4, mean=9, sd=0))

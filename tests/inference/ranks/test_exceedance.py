@@ -80,7 +80,7 @@ def test_refusals() -> None:
         chance_of_exceeding(Summary(n=3, mean=1, sd=0), Summary(n=3, mean=2, sd=0))
     with pytest.raises(Refusal, match="no spread to judge by"):
         cliffs_delta([5, 6, 7], [1, 2])
-    with pytest.raises(Refusal, match="the candidate holds 1 numbers"):
+    with pytest.raises(Refusal, match="the candidate holds 1 number"):
         cliffs_delta([5], WORKS)
     with pytest.raises(Refusal, match="the reference holds 0 numbers"):
         beyond_best(DECKS, [])

@@ -56,7 +56,7 @@ def test_the_interval_ends_where_p_says(confidence: float) -> None:
 def test_refusals() -> None:
     with pytest.raises(Refusal, match="placements do not vary"):
         relative_effect([5, 6, 7], [1, 2, 3])
-    with pytest.raises(Refusal, match="the candidate holds 1 numbers"):
+    with pytest.raises(Refusal, match="the candidate holds 1 number"):
         relative_effect([5], WORKS)
     with pytest.raises(Refusal, match="the reference holds inf"):
         relative_effect(DECKS, [1, math.inf])

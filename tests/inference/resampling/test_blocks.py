@@ -91,7 +91,7 @@ def test_coverage_with_few_blocks_is_what_the_warning_says(blocks: int) -> None:
         hits += found.interval(0.95, "percentile").contains(0.0)
     assert hits / 800 == pytest.approx(resampled_coverage(blocks), abs=0.035)
     assert f"With {blocks} blocks" in found.warning
-    assert f"{100 * resampled_coverage(blocks):.0f} %" in found.warning
+    assert f"{100 * resampled_coverage(blocks):.0f}%" in found.warning
 
 
 def test_enough_blocks_carry_no_warning() -> None:

@@ -105,7 +105,7 @@ def test_a_family_of_one_or_of_equal_blocks() -> None:
 
 
 def test_refusals() -> None:
-    with pytest.raises(Refusal, match="the candidate holds 1 numbers; at least 2"):
+    with pytest.raises(Refusal, match="the candidate holds 1 number; at least 2"):
         spread_difference([1.0], [1.0, 2.0])
     with pytest.raises(Refusal, match="the reference counts 1 block"):
         spread_difference([1.0, 2.0], Summary(n=1, mean=0, sd=0.3))

@@ -85,7 +85,7 @@ def test_the_interval_ends_where_p_says(confidence: float) -> None:
     ("families", "message"),
     [
         ({"works": (1, 2)}, "1 families are given"),
-        ({"works": (1, 2), "deep": (1,)}, "family 'deep' holds 1 numbers"),
+        ({"works": (1, 2), "deep": (1,)}, "family 'deep' holds 1 number"),
         ({"works": (1, 2), "deep": (1, math.inf)}, "family 'deep' holds inf"),
     ],
 )

@@ -10,7 +10,7 @@ import pandas as pd
 from workbench.article import print_style, style
 from workbench.article.figures.difference import FIGURES
 from workbench.article.names import quantity_label
-from workbench.article.numbers import known, percent, verdict_words
+from workbench.article.numbers import as_shown, known, percent, verdict_words
 from workbench.article.picture import Picture, finish
 from workbench.article.placing import spread_out
 from workbench.article.text import clean, counted, drawable, wrapped
@@ -46,6 +46,7 @@ def printed_claim(
     width
         One column, the panels above each other; or two, side by side.
     """
+    verdict = as_shown(verdict)
     with print_style.drawing():
         beside = width.mm > print_style.ONE_COLUMN.mm
         heights = [DOTS, LINE] if sample is not None else [LINE]

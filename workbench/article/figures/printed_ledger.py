@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from workbench.article import print_style, style
 from workbench.article.figures.forest import OF, alternative, grouped, plotted, set_limits, undrawn
 from workbench.article.names import quantity_label
-from workbench.article.numbers import known, percent, verdict_words
+from workbench.article.numbers import as_shown, known, percent, verdict_words
 from workbench.article.picture import Picture, finish
 from workbench.article.text import distinct_labels, drawable
 from workbench.article.zones import SUPPORTED, boundaries, zones
@@ -30,7 +30,7 @@ MOST = 18  # claims that fit a page; the table holds all
 def printed_ledger(judgement: Judgement, settings: Settings, width: Width) -> Picture:
     """Draw every claim with an estimate at a width of print, each quantity on its own axis."""
     with print_style.drawing():
-        there = [verdict for verdict in judgement.verdicts if verdict.has_numbers]
+        there = [as_shown(verdict) for verdict in judgement.verdicts if verdict.has_numbers]
         panels = grouped(there[:MOST])
         rows = [len(panel) for panel in panels.values()] or [1]
         figure = print_style.sheet(width, ROW * sum(rows) + PANEL * len(rows) + 2)

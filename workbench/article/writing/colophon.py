@@ -14,18 +14,26 @@ from workbench.article.writing.material import SETTINGS, Material
 from workbench.article.writing.number import Origin
 from workbench.article.writing.phrase import Code, say
 
+BUNDLED = (
+    "All input files and the executed notebooks are in {bundle}, with the versions of every "
+    "library and a text on how to run them again."
+)
+NOT_BUNDLED = (
+    "The input files are named below, each with its digest; whoever has them can run everything "
+    "again."
+)
 
-def data_statement(material: Material) -> list[Block]:
+
+def data_statement(material: Material, *, bundle: bool) -> list[Block]:
     """Say where the data are and how each number can be traced."""
     return [
         Heading(level=2, text=("Data",), anchor="data"),
         Paragraph(
             text=say(
-                "All input files and the executed notebooks are in {bundle}, with the versions of "
-                "every library and a text on how to run them again. {numbers} lists every number "
-                "of this text with its full value, its unit and interval, how it was rounded, the "
-                "claim, the notebook and the cell it comes from, and the input files behind it.",
-                bundle=Code("bundle.zip"),
+                "{inputs} {numbers} lists every number of this text with its full value, its unit "
+                "and interval, how it was rounded, the claim, the notebook and the cell it comes "
+                "from, and the input files behind it.",
+                inputs=say(BUNDLED, bundle=Code("bundle.zip")) if bundle else NOT_BUNDLED,
                 numbers=Code("numbers.json"),
             )
         ),

@@ -23,18 +23,9 @@ def line(of: VerdictNumbers) -> Phrase:
     outcome = OUTCOMES[verdict.outcome]
     if verdict.figure != "mean" or verdict.unit == SHARE or of.size is None:
         found = of.quoted(first_sentence(verdict.sentence), "sentence")
-        counts = (
-            joined(
-                [
-                    " (",
-                    *measured(of),
-                    ").",
-                ]
-            )
-            if of.size is not None
-            else ()
-        )
-        return joined([f"{outcome}: ", *found, *counts])
+        if of.size is None:
+            return joined([f"{outcome}: ", *found])
+        return joined([f"{outcome}: ", *without_stop(found), "; ", *measured(of), "."])
     return say(
         "{outcome}{claimed}: the mean {quantity} of {ours} is {size} {side} that of {others} "
         "({confidence} interval {interval}; {measured}).",
@@ -49,6 +40,12 @@ def line(of: VerdictNumbers) -> Phrase:
         interval=interval(of),
         measured=measured(of),
     )
+
+
+def without_stop(found: Phrase) -> Phrase:
+    """Take the full stop off the end of a sentence."""
+    *before, last = found
+    return (*before, last.removesuffix(".")) if isinstance(last, str) else tuple(found)
 
 
 def measured(of: VerdictNumbers) -> Phrase:

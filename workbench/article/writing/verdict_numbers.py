@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from workbench.claims.verdict import Verdict
     from workbench.records.settings import Settings
 
+MANY_FREEDOMS = 100.0  # from here on tenths of a degree of freedom move nothing
 NOUNS = ("blocks", "bores", "readings")
 LEDGER = Origin(notebook="summary", cell="verdicts", inputs=("claims.toml",))
 
@@ -214,6 +215,10 @@ def estimates(
         )
         if math.isfinite(test.degrees_of_freedom):
             found["freedom"] = register.fixed(
-                f"{name}.degrees of freedom", test.degrees_of_freedom, 1, origin, "statistic"
+                f"{name}.degrees of freedom",
+                test.degrees_of_freedom,
+                1 if test.degrees_of_freedom < MANY_FREEDOMS else 0,
+                origin,
+                "statistic",
             )
     return found

@@ -27,6 +27,7 @@ def write_up(
     *,
     made: Mapping[str, str] | None = None,
     figures: bool = True,
+    bundle: bool = True,
 ) -> Document:
     """Write up every verdict of a judgement on `study`.
 
@@ -40,6 +41,8 @@ def write_up(
         Versions to print; those of this installation when left out.
     figures
         Whether to draw the figures, which takes most of the time.
+    bundle
+        Whether a bundle to rerun it lies beside it, for the text to name.
     """
     material = gathered(study, judgement, versions() if made is None else made)
     blocks: list[Block] = [
@@ -54,7 +57,7 @@ def write_up(
         *threats(material),
         *cautions(),
         *methods(material),
-        *data_statement(material),
+        *data_statement(material, bundle=bundle),
         *made_with(material),
     ]
     blocks += references(blocks)

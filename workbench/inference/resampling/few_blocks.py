@@ -35,7 +35,7 @@ def few_blocks_warning(blocks: int) -> str | None:
     if blocks >= ENOUGH_BLOCKS:
         return None
     return (
-        f"With {blocks} blocks a resampled interval called 95 % covers about "
-        f"{100 * resampled_coverage(blocks):.0f} % (for the mean of normal blocks); "
-        f"from {ENOUGH_BLOCKS} blocks up it is near its name."
+        f"With {blocks} blocks a resampled interval called 95% covers about "
+        f"{100 * resampled_coverage(blocks):.0f}% (for the mean of normal blocks); "
+        f"from {ENOUGH_BLOCKS} blocks up it is near its name"
     )
