@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from workbench.article import style
+from workbench.article.text import wrapped
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -21,6 +22,8 @@ if TYPE_CHECKING:
 MM = 1 / 25.4  # inches
 DPI = 300
 BODY, SMALL = 7.5, 6.5  # points
+SIGN = 1.55  # mm, an average sign of an axis label
+AXIS_LINES = 3
 
 SETTINGS: dict[Any, Any] = {
     "axes.labelsize": BODY,
@@ -69,10 +72,19 @@ def sheet(width: Width, height_mm: float) -> Figure:
     return figure
 
 
-def value_axis(axes: Axes, label: str, lines: int = 2) -> None:
-    """Label the axis of values; a tick stands where it can be read at this size."""
+def signs_across(axes: Axes) -> int:
+    """Tell how many signs of an axis label fit below a panel."""
+    figure, grid = axes.get_figure(root=True), axes.get_gridspec()
+    assert figure is not None
+    across = 1 if grid is None else grid.ncols
+    return int(figure.get_figwidth() / MM / across / SIGN)
+
+
+def value_axis(axes: Axes, label: str) -> None:
+    """Label the axis of values in as many lines as it needs; ticks stand where they can be read."""
     from matplotlib.ticker import MaxNLocator
 
     style.value_axis(axes, label)
+    axes.set_xlabel(wrapped(label, signs_across(axes), AXIS_LINES))
     axes.xaxis.set_major_locator(MaxNLocator(nbins=6, steps=[1, 2, 2.5, 5, 10]))
     axes.tick_params(axis="y", length=0)

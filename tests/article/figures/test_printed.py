@@ -9,8 +9,8 @@ import matplotlib.colors
 import pytest
 from PIL import Image
 
-from workbench.article import style
-from workbench.article.print_style import BODY, DPI, ONE_COLUMN, SMALL, TWO_COLUMNS
+from workbench.article import print_style, style
+from workbench.article.print_style import BODY, DPI, ONE_COLUMN, SMALL, TWO_COLUMNS, Width
 from workbench.article.writing.document import Document, FigureBlock
 
 MM = 25.4
@@ -84,3 +84,17 @@ def test_the_words_begin_with_the_finding(demo_document: Document) -> None:
     alt = block.wide.alt
     assert alt.index("2.67") < alt.index("A line")
     assert "supported" in alt
+
+
+@pytest.mark.parametrize(("width", "panels"), [(ONE_COLUMN, 1), (TWO_COLUMNS, 1), (TWO_COLUMNS, 2)])
+def test_a_long_label_of_an_axis_stays_on_the_sheet(width: Width, panels: int) -> None:
+    with print_style.drawing():
+        figure = print_style.sheet(width, 60)
+        for axes in figure.subplots(1, panels, squeeze=False)[0]:
+            label = "Wall thickness, share below the threshold: Trophy minus Works (points)"
+            print_style.value_axis(axes, label)
+            figure.canvas.draw()
+            ends = axes.xaxis.label.get_window_extent()
+            assert ends.x0 >= 0
+            assert ends.x1 <= figure.bbox.width
+            assert axes.get_xlabel().replace("\n", " ") == label

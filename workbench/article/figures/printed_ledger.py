@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from workbench.records.settings import Settings
 
 ROW, PANEL = 8.5, 10.5  # mm a claim, and around the claims of a panel
+LINE = 3.2  # mm, each further line of an axis label
 BEHIND = {"facecolor": "white", "edgecolor": "none", "pad": 0.6}
 MOST = 18  # claims that fit a page; the table holds all
 
@@ -33,12 +34,17 @@ def printed_ledger(judgement: Judgement, settings: Settings, width: Width) -> Pi
         there = [as_shown(verdict) for verdict in judgement.verdicts if verdict.has_numbers]
         panels = grouped(there[:MOST])
         rows = [len(panel) for panel in panels.values()] or [1]
-        figure = print_style.sheet(width, ROW * sum(rows) + PANEL * len(rows) + 2)
+        labels = [
+            style.with_unit(f"{quantity_label(settings, quantity)}: {OF[of]}", unit)
+            for quantity, of, unit in panels
+        ]
+        more = sum(len(label) * print_style.SIGN // width.mm for label in labels)
+        height = ROW * sum(rows) + PANEL * len(rows) + LINE * more + 2
+        figure = print_style.sheet(width, height)
         grid = figure.subplots(len(rows), 1, squeeze=False, height_ratios=rows)[:, 0]
-        for axes, ((quantity, of, unit), panel) in zip(grid, panels.items(), strict=False):
+        for axes, label, panel in zip(grid, labels, panels.values(), strict=False):
             draw_panel(axes, panel)
-            label = f"{quantity_label(settings, quantity)}: {OF[of]}"
-            print_style.value_axis(axes, style.with_unit(label, unit))
+            print_style.value_axis(axes, label)
         if not panels:
             grid[0].axis("off")
             grid[0].text(0.5, 0.5, "No claim has an estimate.", ha="center", va="center")
