@@ -13,6 +13,7 @@ import click
 from workbench.errors import WorkbenchError
 
 if TYPE_CHECKING:
+    from workbench.runs.batch import BatchSummary
     from workbench.runs.runner import RunSummary
 
 # Before numpy loads: the matrices here are small, and threads that wait for each other made them
@@ -126,9 +127,15 @@ def plan(study: Path, claim: str | None, as_json: bool, seed: int | None) -> Non
 
 
 @main.command()
-@click.argument("study", type=FOLDER)
+@click.argument("studies", metavar="STUDY...", type=FOLDER, nargs=-1, required=True)
 @click.option("--out", type=FOLDER, required=True, help="Folder for the report.")
 @click.option("--only", metavar="NAME", help="Run only the notebook with this name.")
+@click.option(
+    "--each",
+    metavar="NAME[=VALUES]",
+    multiple=True,
+    help="Run the notebook named by --only over every block, claim, duty, or values given.",
+)
 @click.option("--block", "blocks", metavar="BLOCK", multiple=True, help="Show this block in full.")
 @click.option(
     "--set",
@@ -140,9 +147,10 @@ def plan(study: Path, claim: str | None, as_json: bool, seed: int | None) -> Non
 @click.option("--jobs", type=click.IntRange(1, 64), help="Notebooks at a time.")
 @click.option("--seed", type=int, help="Seed of the resampling checks.")
 def run(
-    study: Path,
+    studies: tuple[Path, ...],
     out: Path,
     only: str | None,
+    each: tuple[str, ...],
     blocks: tuple[str, ...],
     stated: tuple[str, ...],
     jobs: int | None,
@@ -151,8 +159,32 @@ def run(
     """Run the notebooks headless and write the report to OUT.
 
     Without --block one block of each family is shown in full: that with the thinnest wall read.
+
+    Several studies go each to a folder of OUT. With them, or with --each, what OUT holds already
+    of the same inputs is left; a failure stops nothing, is told at the end, and is exit code 1.
     """
-    finish(start(study, out, only=only, blocks=blocks, jobs=jobs, seed=seed, stated=stated))
+    if each and (blocks or len(studies) > 1):
+        raise click.UsageError("--each goes with one STUDY, and without --block.")
+    if each:
+        from workbench.runs.batch_notebook import run_over
+
+        values = parameters_of(only, stated).get(only or "")
+        finish_batch(
+            run_over(studies[0], out, only=only, each=each, jobs=jobs, seed=seed, parameters=values)
+        )
+    elif len(studies) > 1:
+        from workbench.runs.batch_studies import run_studies
+
+        given = parameters_of(only, stated)
+        finish_batch(
+            run_studies(
+                studies, out, only=only, blocks=blocks, jobs=jobs, seed=seed, parameters=given
+            )
+        )
+    else:
+        finish(
+            start(studies[0], out, only=only, blocks=blocks, jobs=jobs, seed=seed, stated=stated)
+        )
 
 
 @main.command()
@@ -252,13 +284,19 @@ def start(
     stated: tuple[str, ...] = (),
 ) -> RunSummary:
     """Run the notebooks of `study` into `out`."""
-    from workbench.runs.plan import parameters_stated, shipped_notebooks
     from workbench.runs.runner import run_study
 
-    parameters = parameters_stated(shipped_notebooks(), only, stated)
+    parameters = parameters_of(only, stated)
     return run_study(
         study, out, only=only, blocks=blocks, jobs=jobs, seed=seed, parameters=parameters
     )
+
+
+def parameters_of(only: str | None, stated: tuple[str, ...]) -> dict[str, dict[str, Any]]:
+    """Give the parameters written as `NAME=VALUE` for the notebook named."""
+    from workbench.runs.plan import parameters_stated, shipped_notebooks
+
+    return parameters_stated(shipped_notebooks(), only, stated)
 
 
 def check_against(study: Path, draft: Path, *, as_json: bool, seed: int | None) -> None:
@@ -282,4 +320,12 @@ def finish(summary: RunSummary) -> None:
     from workbench.runs.terminal import print_summary
 
     print_summary(summary)
+    sys.exit(EXIT_FAULTS if summary.failed else 0)
+
+
+def finish_batch(summary: BatchSummary) -> None:
+    """Print what a batch came to; exit code 1 when an item failed."""
+    from workbench.runs.terminal import print_batch
+
+    print_batch(summary)
     sys.exit(EXIT_FAULTS if summary.failed else 0)

@@ -43,3 +43,18 @@ def page(template: str, **values: Any) -> str:
             **values,
         )
     )
+
+
+def stream_page(template: str, path: Path, **values: Any) -> None:
+    """Fill one template into a file, a piece at a time: for pages as long as what they list."""
+    css = (TEMPLATES / "page.css").read_text(encoding="utf-8")
+    stream = (
+        environment()
+        .get_template(template)
+        .stream(
+            css=Markup(css),  # noqa: S704  our own file
+            **values,
+        )
+    )
+    with path.open("w", encoding="utf-8") as file:
+        file.writelines(stream)

@@ -17,6 +17,9 @@ class Progress(Protocol):
     def done(self, name: str, seconds: float, failure: str) -> None:
         """Take one notebook that has ended, with why it failed if it did."""
 
+    def skipped(self) -> None:
+        """Take one that an earlier run has done."""
+
 
 class Silence:
     """Says nothing."""
@@ -25,6 +28,9 @@ class Silence:
         """Say nothing."""
 
     def done(self, name: str, seconds: float, failure: str) -> None:
+        """Say nothing."""
+
+    def skipped(self) -> None:
         """Say nothing."""
 
 
@@ -46,6 +52,10 @@ class Lines:
         sys.stderr.write(f"[{self.count}/{self.total}] {name}: {end}\n")
         sys.stderr.flush()
 
+    def skipped(self) -> None:
+        """Count it; the summary says how many there were."""
+        self.count += 1
+
 
 class Bar:
     """A bar that moves; failures stand above it."""
@@ -59,7 +69,7 @@ class Bar:
 
     def plan(self, total: int) -> None:
         """Set the length of the bar."""
-        self.bar.update(self.task, total=total, description="running the notebooks")
+        self.bar.update(self.task, total=total, description="running")
 
     def done(self, name: str, seconds: float, failure: str) -> None:
         """Move the bar by one."""
@@ -67,6 +77,10 @@ class Bar:
 
         if failure:
             self.bar.console.print(Text(f"{name}: {failure}"))
+        self.bar.update(self.task, advance=1)
+
+    def skipped(self) -> None:
+        """Move the bar by one."""
         self.bar.update(self.task, advance=1)
 
 

@@ -97,6 +97,7 @@ def run_study(
     blocks: Sequence[str] = (),
     notebooks: Sequence[Notebook] | None = None,
     kernels: str | None = None,
+    manager: type[WorkbenchKernelManager] | None = None,
     seconds_a_notebook: float = SECONDS_A_NOTEBOOK,
 ) -> RunSummary:
     """Run the notebooks of a study and write the report to `out`.
@@ -123,6 +124,8 @@ def run_study(
         Those that come with the workbench when left out.
     kernels : str, optional
         `forked` or `plain`; see `kernels`.
+    manager : type, optional
+        From `open_kernels`, where several runs share one; of the make that `kernels` names.
     seconds_a_notebook : float
         The time one notebook may take.
 
@@ -145,7 +148,7 @@ def run_study(
     with (
         report_folder(study, out) as partial,
         shown_progress(progress) as told,
-        open_kernels(make) as manager,
+        contextlib.nullcontext(manager) if manager else open_kernels(make) as manager,
     ):
         opened = open_study(study)
         judgement = judged(opened, seed)

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from workbench.claims.judge import Judgement
     from workbench.claims.verdict import Verdict
     from workbench.runs.article_run import ArticleSummary
+    from workbench.runs.batch import BatchSummary
     from workbench.runs.runner import RunSummary
     from workbench.study import Study
 
@@ -127,6 +128,21 @@ def print_summary(summary: RunSummary) -> None:
     seconds = f"{summary.seconds:.1f} s"
     out.print(f"{summary.notebooks} notebooks in {seconds}, {len(summary.failed)} failed.")
     print(f"Report: {summary.index}")
+
+
+def print_batch(summary: BatchSummary) -> None:
+    """Print what a batch came to: its first failures, the counts, and where its pages are."""
+    out = console()
+    for record in summary.failures[:FAULTS_SHOWN]:
+        out.print(Text.assemble(("failed  ", "bold"), safe(f"{record.name}: {record.failure}")))
+    if summary.failed > FAULTS_SHOWN:
+        out.print(f"… and {summary.failed - FAULTS_SHOWN} more; the front page names all.")
+    out.print(Text(CAUTION, style="italic"))
+    out.print(
+        f"{summary.done} items run in {summary.seconds:.1f} s, {summary.failed} failed; "
+        f"{summary.skipped} were done before."
+    )
+    print(f"Items: {summary.index}")
 
 
 def print_article(summary: ArticleSummary) -> None:
