@@ -179,3 +179,35 @@ def test_a_price_without_currency_is_no_fault_until_worth_is_asked(study: Path) 
     kept = settings.read_text().split("[worth]")[0]
     settings.write_text(kept.replace('currency = "GBP"\n', ""))
     assert call("check", study).exit_code == 0
+
+
+def test_a_batch_names_its_failure_ends_with_exit_code_one_and_goes_on(
+    study: Path, tmp_path: Path
+) -> None:
+    arguments = ("run", study, "--only", "worth", "--each", "duty=no such duty", "--out")
+    result = call(*arguments, tmp_path / "out")
+    assert result.exit_code == 1, result.output
+    assert "1 items run" in result.output
+    assert "1 failed" in result.output
+    assert (tmp_path / "out" / "index.html").exists()
+    result = call("run", study, tmp_path / "nowhere", "--only", "none", "--out", tmp_path / "two")
+    assert result.exit_code == 1, result.output
+    assert "There is no study folder" in result.output
+    assert "There is no notebook and no claim 'none'" in result.output
+
+
+@pytest.mark.parametrize(
+    ("more", "said"),
+    [
+        (("--each", "block", "--block", "P1", "--only", "block"), "without --block"),
+        (("--each", "block"), "named by --only"),
+        (("--each", "bore", "--only", "block"), "cannot be run over 'bore'"),
+    ],
+)
+def test_what_a_batch_cannot_do_is_said_with_exit_code_two(
+    more: tuple[str, ...], said: str, study: Path, tmp_path: Path
+) -> None:
+    result = call("run", study, "--out", tmp_path / "out", *more)
+    assert result.exit_code == 2
+    assert said in result.output
+    assert "Traceback" not in result.output

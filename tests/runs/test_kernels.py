@@ -117,16 +117,23 @@ def test_nothing_passes_from_one_forked_kernel_to_the_next(
     spoil = notebook(
         "import os, sys, numpy as np, pandas as pd\n"
         "os.environ['SPOILT'] = 'yes'; sys.path.append('/spoilt'); np.seterr(all='raise')\n"
-        "pd.set_option('display.max_rows', 3); pd.DataFrame.mean = None"
+        "pd.set_option('display.max_rows', 3); pd.DataFrame.mean = None\n"
+        "import decimal, warnings; decimal.getcontext().prec = 5; os.chdir('/')\n"
+        "import workbench.study; workbench.study.DEFAULT_SEED = 1; warnings.simplefilter('error')"
     )
     look = notebook(
         "import os, sys, numpy as np, pandas as pd",
         "('SPOILT' in os.environ, '/spoilt' in sys.path, np.geterr()['divide'],"
         " pd.get_option('display.max_rows'), pd.DataFrame.mean is None)",
+        "import decimal, warnings, workbench.study",
+        "(decimal.getcontext().prec, os.getcwd(), workbench.study.DEFAULT_SEED,"
+        " any(one[0] == 'error' for one in warnings.filters))",
     )
-    before = outputs(run(look, forked, tmp_path))[-1][0]["data"]
+    before = outputs(run(look, forked, tmp_path))
     outputs(run(spoil, forked, tmp_path))
-    assert outputs(run(look, forked, tmp_path))[-1][0]["data"] == before
+    after = outputs(run(look, forked, tmp_path))
+    assert before[3][0]["data"]["text/plain"].startswith("(False, False, 'warn'")
+    assert after == before
 
 
 def test_a_forked_kernel_prints_no_notice_of_itself(

@@ -4,6 +4,14 @@ Modules:
 
 - `article_run.py`: The write-up of a study as files: text, figures, tables, numbers, references,
   and the bundle.
+- `batch.py`: Many items run one after another: done ones left, failing ones told, the rest never
+  stopped.
+- `batch_notebook.py`: One notebook run over many parameter sets of a study: every block, every
+  claim, every duty.
+- `batch_record.py`: What is kept of one item of a batch: from what it was made, and how it ended.
+- `batch_sets.py`: The parameter sets of a notebook that is run over blocks, claims, duties or
+  values given.
+- `batch_studies.py`: Many studies run into one folder, each with a report of its own.
 - `bundle.py`: The bundle for a sceptic: inputs, executed notebooks, the program, versions, how to
   rerun it.
 - `clean_html.py`: HTML from a notebook's output, rebuilt from the few elements that a table or a
