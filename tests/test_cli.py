@@ -184,10 +184,10 @@ def test_a_price_without_currency_is_no_fault_until_worth_is_asked(study: Path) 
 def test_a_batch_names_its_failure_ends_with_exit_code_one_and_goes_on(
     study: Path, tmp_path: Path
 ) -> None:
-    arguments = ("run", study, "--only", "worth", "--each", "duty=no such duty", "--out")
+    arguments = ("run", study, "--only", "block", "--each", "block=none such", "--out")
     result = call(*arguments, tmp_path / "out")
     assert result.exit_code == 1, result.output
-    assert "1 items run" in result.output
+    assert "1 item run" in result.output
     assert "1 failed" in result.output
     assert (tmp_path / "out" / "index.html").exists()
     result = call("run", study, tmp_path / "nowhere", "--only", "none", "--out", tmp_path / "two")
