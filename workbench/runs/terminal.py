@@ -139,7 +139,8 @@ def print_batch(summary: BatchSummary) -> None:
         out.print(f"… and {summary.failed - FAULTS_SHOWN} more; the front page names all.")
     out.print(Text(CAUTION, style="italic"))
     out.print(
-        f"{summary.done} item{'' if summary.done == 1 else 's'} run in {summary.seconds:.1f} s, {summary.failed} failed; "
+        f"{summary.done} item{'' if summary.done == 1 else 's'} run in {summary.seconds:.1f} s, "
+        f"{summary.failed} failed; "
         f"{summary.skipped} were done before."
     )
     print(f"Items: {summary.index}")
