@@ -48,6 +48,14 @@ PLANTED = {
     "Deep-deck blocks show no difference in hardness against works.": "no_difference",
     "This proves that the trophy deck is thicker.": "proof_word",
     "The trophy deck is thicker because of a longer core.": "causal_word",
+    "The trophy walls are thicker because the cores were set by hand.": "causal_word",
+    "Trophy walls are thicker for their longer cores.": "open_as_settled",
+    "Every trophy block has a thicker deck than a works block.": "every_block",
+    "Trophy blocks always have thicker walls.": "every_block",
+    "The trophy deck is twice as thick as the works deck.": "multiple_said",
+    "The trophy deck is three mm thicker than the works deck.": "number_in_words",
+    "The trophy deck is 0.5 inches thicker than the works deck.": "other_unit",
+    "The trophy deck is 0.5 in thicker than the works deck.": "other_unit",
     "The trophy block weighs 77.7 kg more by a neighbour's scale.": "number_differs",
 }
 
@@ -66,6 +74,8 @@ def test_a_planted_fault_is_found(text: str, code: str, facts: Facts) -> None:
         "The newsletter says: “The trophy deck is proven to be thicker.”",
         "The claim that the deep-deck block is lighter is contradicted.",
         "The deep-deck walls equal works walls within 0.2 mm.",
+        "What could make it wrong: all of it lies above the margin of the trophy deck.",
+        "Each trophy deck was read in 3 blocks.",
         "The engine was sold in 1968 in 4 colours.",
     ],
 )
@@ -90,6 +100,23 @@ def test_the_sentences_of_the_workbench_pass_their_own_check(facts: Facts) -> No
         for phrase in (line(of), paragraph(of)):
             found = findings_in(passages(plain(phrase)), facts)
             assert [(f.code, f.text) for f in found] == [], plain(phrase)
+
+
+def test_an_end_of_an_interval_is_no_difference(facts: Facts) -> None:
+    of = next(of for of in facts.verdicts if of.place == "deck-thicker")
+    assert of.low is not None
+    assert of.high is not None
+    text = f"The trophy deck is {of.high.text} mm thicker than the works deck."
+    assert "end_as_effect" in codes(text, facts)
+    within = f"It is {of.size.printed} thicker (95% interval {of.low.text} to {of.high.text} mm)."
+    assert "end_as_effect" not in codes(f"Of the trophy deck, 3 and 48 blocks: {within}", facts)
+
+
+def test_a_p_value_alone_in_a_table_is_no_sentence(facts: Facts) -> None:
+    p = next(of.p.text for of in facts.verdicts if of.place == "trophy-walls-thicker")
+    table = f"| claim | p |\n| --- | --- |\n| trophy-walls-thicker | p {p} |\n"
+    assert codes(table, facts) == set()
+    assert "significant_without_effect" in codes(f"Trophy walls differ (p {p}).", facts)
 
 
 def test_one_block_does_not_speak_for_its_family(facts: Facts) -> None:

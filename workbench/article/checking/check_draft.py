@@ -9,6 +9,7 @@ from workbench.article.checking.draft import Passage, read_draft
 from workbench.article.checking.facts import Facts, facts_of
 from workbench.article.checking.finding import Finding
 from workbench.article.checking.number_checks import check_numbers
+from workbench.article.checking.overreach import check_overreach
 from workbench.article.checking.passage_checks import check_passage
 from workbench.article.checking.word_checks import check_words
 
@@ -41,6 +42,7 @@ def findings_in(passages: tuple[Passage, ...], facts: Facts) -> tuple[Finding, .
             about = facts.about(sentence.text, before)
             found += check_numbers(sentence, facts, about)
             found += check_words(sentence, facts, about)
+            found += check_overreach(sentence, facts, about)
             before += f" {sentence.text}"
         found += check_passage(passage, facts)
     return tuple(sorted(found, key=lambda finding: finding.line))

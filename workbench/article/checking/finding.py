@@ -20,6 +20,11 @@ CODES = {
     "no_difference": "Sameness said without a supported claim of it.",
     "proof_word": "A word of proof.",
     "causal_word": "A word of cause.",
+    "every_block": "What holds of a family together, told of each of its blocks.",
+    "end_as_effect": "An end of an interval told as the difference.",
+    "multiple_said": "A multiple in words, which nothing can be held against.",
+    "number_in_words": "A number in words before a unit.",
+    "other_unit": "A number in a unit the study prints nothing in.",
 }
 
 

@@ -9,6 +9,7 @@ from workbench.article.checking.draft import Sentence
 from workbench.article.checking.facts import Facts
 from workbench.article.checking.finding import Finding
 from workbench.article.checking.mentioned import is_printed, mentioned, rounds_to, same_kind
+from workbench.article.checking.overreach import COMPARED
 from workbench.article.writing.phrase import plain
 from workbench.article.writing.sentences import line
 from workbench.article.writing.verdict_numbers import VerdictNumbers
@@ -21,17 +22,12 @@ PROOF = re.compile(
 )
 CAUSE = re.compile(
     r"\b(because of|due to|caus(?:e|es|ed|ing)|leads? to|led to|thanks to|results? in|"
-    r"resulted in|owing to|responsible for|makes? (?:it|them|the))\b",
+    r"resulted in|owing to|responsible for|makes (?:it|them|the))\b",
     re.IGNORECASE,
 )
 SAMENESS = re.compile(
     r"\b(no (?:\w+ )?difference|identical(?:ly)?|the same|equal(?:s|ly)?|(?:do|does|did) not "
     r"differ|indistinguishable)\b",
-    re.IGNORECASE,
-)
-COMPARED = re.compile(
-    r"\b(?:thick|thinn|hard|soft|heavi|light|strong|deep|great|larg|small|high|low|tough|stiff)er\b"
-    r"|\b(?:more|less|fewer|outweighs?|exceeds?)\b",
     re.IGNORECASE,
 )
 HEDGE = re.compile(
@@ -67,8 +63,8 @@ def check_words(
             suggestion=suggestion,
         )
 
-    own = sentence.own
-    proof, cause = affirmed(PROOF, own), affirmed(CAUSE, own)
+    own = without_claims(sentence.own, facts)
+    proof, cause = affirmed(PROOF, own), affirmed(CAUSE, own) or because(own, about)
     if proof:
         yield found(
             "proof_word",
@@ -81,16 +77,43 @@ def check_words(
             f"“{cause}”: the study compares blocks that were found; it does not show a cause.",
             "Say that the two go together, or name the source that shows the cause.",
         )
-    if (SIGNIFICANT.search(own) or re.search(r"\bp\s*[<>=]", own)) and not effect_in(
-        sentence, facts
-    ):
+    if (SIGNIFICANT.search(own) or tested(own)) and not effect_in(sentence, facts):
         yield found(
             "significant_without_effect",
             "The sentence tells a test and no effect with its unit.",
             told(about) or "Give the difference with its unit and interval first.",
         )
     yield from one_block(own, facts, about, found)
-    yield from outcomes(own, about, found)
+    yield from outcomes(own, said_of(own, facts, about), found)
+
+
+def because(own: str, about: Sequence[VerdictNumbers]) -> str:
+    """Give the word that gives a difference its cause; "" where none does."""
+    compared, word = COMPARED.search(own), re.search(r"\bbecause\b", own, re.IGNORECASE)
+    if not about or compared is None or word is None or HEDGE.search(own):
+        return ""
+    return word[0]
+
+
+def said_of(own: str, facts: Facts, about: Sequence[VerdictNumbers]) -> Sequence[VerdictNumbers]:
+    """Keep the claims a comparison is on: those of what stands before its word, where any are."""
+    compared = COMPARED.search(own)
+    before = facts.about(own[: compared.start()]) if compared else ()
+    return tuple(of for of in about if of in before) or about
+
+
+def tested(own: str) -> bool:
+    """Tell whether words stand about a p-value; one alone is the cell of a table."""
+    p = re.search(r"\bp\s*[<>=]\s*[\d.]+", own)
+    return p is not None and own.replace(p[0], "").strip(" .|") != ""
+
+
+def without_claims(own: str, facts: Facts) -> str:
+    """Take out the names of claims and what they state, which are no words of the writer's."""
+    for of in facts.verdicts:
+        for text in (of.verdict.statement, of.verdict.claim):
+            own = own.replace(text, " ") if text else own
+    return own
 
 
 def affirmed(pattern: re.Pattern[str], text: str) -> str:
