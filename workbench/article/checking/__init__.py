@@ -12,6 +12,8 @@ Modules:
   it is.
 - `number_checks.py`: Numbers of a draft that differ from the study's, or are rounded into a
   stronger claim.
+- `overreach.py`: What a draft says beyond the numbers the study prints: of every block, by an end,
+  in words.
 - `passage_checks.py`: What a paragraph of a draft lacks: the interval of an effect, the blocks it
   rests on.
 - `word_checks.py`: Words of a draft that claim more than the study shows.
