@@ -158,6 +158,18 @@ def test_the_two_meters_of_bland_and_altman(study: Maker) -> None:
     assert other.found.bias.estimate == pytest.approx(-found.found.bias.estimate)
 
 
+def test_limits_hold_for_single_readings_where_places_were_read_twice(study: Maker) -> None:
+    """Bland & Altman (1986): 37.7 l/min for single readings, 33.2 for means of two (from memory)."""
+    rows: list[Row] = []
+    for gauge, twice in (("large", (LARGE, LARGE_AGAIN)), ("mini", (MINI, MINI_AGAIN))):
+        for values in twice:
+            rows += [(f"P{at}", "", gauge, value) for at, value in enumerate(values)]
+    (found,) = agreements(study(rows))
+    assert found.found is not None
+    assert found.found.sd == pytest.approx(37.7, abs=0.05)
+    assert found.found.bias.standard_error == pytest.approx(33.2 / 17**0.5, abs=0.05)
+
+
 def test_places_of_one_block_are_taken_together(study: Maker) -> None:
     rows: list[Row] = []
     for at, (large, mini) in enumerate(zip(LARGE, MINI, strict=True)):

@@ -1,10 +1,14 @@
 """Agreement of two methods against Bland and Altman, Giavarina, R, and real data."""
 
+import math
+
 import numpy as np
 import pytest
 
-from workbench.inference.measuring.agreement import agreement, proportional_bias
+from workbench.inference.measuring.agreement import Agreement, agreement, proportional_bias
 from workbench.inference.measuring.gauge_analysis import gauge_study
+from workbench.inference.nested.mean_squares import MeanSquare
+from workbench.inference.results import Difference
 
 # Bland & Altman (1986), Lancet i:307-310: peak flow by two meters, two readings each, l/min
 # (data and main numbers read in public tests, the rest from memory).
@@ -114,3 +118,44 @@ def test_pairs_in_groups_against_bland_and_altman() -> None:
     limits = found.limits()
     assert limits.low.estimate == pytest.approx(-1.34, abs=5e-3)
     assert limits.high.estimate == pytest.approx(2.54, abs=5e-3)
+
+
+def test_means_of_repeats_against_bland_and_altman() -> None:
+    """The 1986 paper: differences of the means of two readings, carried over to single readings.
+
+    33.2 l/min for the means and 37.7 for single readings, by sqrt(33.2^2 + 21.6^2 / 4 + 28.2^2 / 4)
+    (from memory; the data say so too). A quarter of the square of the standard deviation of
+    repeated differences is (1 - 1/2) times the variance of one reading.
+    """
+    pairs = [(LARGE, LARGE_AGAIN), (MINI, MINI_AGAIN)]
+    means = [np.mean(pair, axis=0) for pair in pairs]
+    found = agreement(*means)
+    assert found.sd == pytest.approx(33.2, abs=0.05)
+    within = [float(np.sum(np.subtract(*pair) ** 2.0)) / 2 / 17 for pair in pairs]
+    single = found.of_single_readings(
+        *(MeanSquare(value=value / 2, degrees_of_freedom=17) for value in within)
+    )
+    assert single.sd == pytest.approx(37.7, abs=0.05)
+    assert single.bias == found.bias
+    assert found.of_single_readings() == found
+    near = single.limits().high
+    assert near.low < near.estimate < near.high
+
+
+def test_single_readings_against_bland_and_altman_on_blood_pressure() -> None:
+    """Bland & Altman (1999), section 5.1: three readings by either of two methods, 85 people.
+
+    The variances 358.493, 37.408 and 83.141 give 438.859, standard deviation 20.95 mmHg (from
+    memory; the sum agrees).
+    """
+    of_means = Agreement(
+        bias=Difference(
+            estimate=-15.62, standard_error=2.05, degrees_of_freedom=84, method="paired"
+        ),
+        sd=math.sqrt(358.493), within_sd=math.sqrt(358.493), between_sd=math.nan,
+        sd_degrees_of_freedom=84, pairs=85, groups=None,
+    )  # fmt: skip
+    parts = [MeanSquare(value=2 / 3 * v, degrees_of_freedom=170) for v in (37.408, 83.141)]
+    single = of_means.of_single_readings(*parts)
+    assert single.sd**2 == pytest.approx(438.859, abs=2e-3)
+    assert single.sd == pytest.approx(20.95, abs=5e-3)

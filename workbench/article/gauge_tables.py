@@ -160,8 +160,9 @@ def agreements_table(found: Sequence[RecordedAgreement], settings: Settings) -> 
         note=(
             "Corrected readings; operators are compared with one gauge and gauges by one operator, "
             f"where the records allow it. Bias at {percent(settings.confidence)}. Between the "
-            "limits of agreement lie 95% of single differences. A correlation of the two would "
-            "say nothing of agreement, and none is given." + shortened(len(rows), MOST_ROWS, "pair")
+            "limits of agreement lie 95% of the differences of two single readings. A correlation "
+            "of the two would say nothing of agreement, and none is given."
+            + shortened(len(rows), MOST_ROWS, "pair")
             if rows
             else "No place was read by two gauges or two operators."
         ),

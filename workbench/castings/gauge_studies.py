@@ -240,9 +240,10 @@ def places_of_labels(
 ) -> Iterator[tuple[str, str, pd.DataFrame, bool]]:
     """Give each pair of labels with the places both read: block and the mean of either.
 
-    A row a place, with `first` and `second` in the unit of the readings; then whether the other
-    factor changed with them. It did not where places were read by both under the same one; then
-    only these count.
+    A row a place, with `first` and `second` in the unit of the readings, and the variances of
+    these means in those of a single reading (`first_share`, `second_share`: 1/m of m readings);
+    then whether the other factor changed with them. It did not where places were read by both
+    under the same one; then only these count.
     """
     other = FACTORS[1 - FACTORS.index(factor)]
     named = readings[readings[factor] != ""]
@@ -251,15 +252,27 @@ def places_of_labels(
         named.pivot_table(index=index, columns=factor, values="value")
         for index in (["part", other], ["part"])
     )
+    counts, all_counts = (
+        named.pivot_table(index=index, columns=factor, values="value", aggfunc="count")
+        for index in (["part", other], ["part"])
+    )
     labels = list(whole.columns)
     for at, first in enumerate(labels):
         for second in labels[at + 1 :]:
             pair = [first, second]
-            both = alike[pair].dropna().groupby("part").mean()
+            shared = alike[pair].dropna()
+            both = shared.groupby("part").mean()
+            of_means = (1 / counts.loc[shared.index, pair]).groupby("part")
+            shares = of_means.sum().div(of_means.size() ** 2, axis="index")
             together = both.empty
             if together:
                 both = whole[pair].dropna()
+                shares = 1 / all_counts.loc[both.index, pair]
             if len(both):
                 frame = both.set_axis(["first", "second"], axis="columns")
-                places = frame.assign(block=blocks[both.index])
+                places = frame.assign(
+                    block=blocks[both.index],
+                    first_share=shares[first],
+                    second_share=shares[second],
+                )
                 yield str(first), str(second), places, together

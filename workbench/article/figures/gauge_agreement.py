@@ -161,9 +161,10 @@ def _caption(compared: RecordedAgreement, places: int, confidence: float) -> str
     """Say how the figure is to be read."""
     blocks = compared.pairs["block"].nunique()
     said = (
-        f"Each circle is one place read with both {compared.factor}s, corrected "
-        f"({counted(places, 'place')}, {counted(blocks, 'block')}). The solid line is the bias, "
-        "the dashed ones are the limits between which 95% of single differences lie; the bars at "
+        f"Each circle is one place read with both {compared.factor}s, corrected, at the means of "
+        f"its readings ({counted(places, 'place')}, {counted(blocks, 'block')}). The solid line is "
+        "the bias, the dashed ones are the limits between which 95% of the differences of two "
+        "single readings lie; the bars at "
         f"the right are the {percent(confidence)} intervals of the three."
     )
     return said + (f" {MOST:,} places are drawn." if places > MOST else "")

@@ -7,7 +7,7 @@ not agreement and is not offered.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -51,6 +51,9 @@ class Agreement:
         is NaN and `within_sd` is `sd`.
     sd_degrees_of_freedom
         Of `sd` (with groups by Welch-Satterthwaite).
+    exact
+        Whether the limits of pairs without groups have exact intervals: the pairs are of single
+        readings.
     """
 
     bias: Difference
@@ -60,6 +63,33 @@ class Agreement:
     sd_degrees_of_freedom: float
     pairs: int
     groups: int | None
+    exact: bool = True
+
+    def of_single_readings(self, *left_out: MeanSquare) -> Agreement:
+        """Give the same with limits for single readings, where each pair was of means of repeats.
+
+        Parameters
+        ----------
+        left_out
+            Of each method (1 - 1/m) times the variance of a reading repeated, m being how often it
+            was: what the mean of m readings lacks of the scatter of one. With unequal m, 1/m is
+            averaged over the places.
+
+        References
+        ----------
+        Bland & Altman (1999), Statistical Methods in Medical Research 8:135-160, section 5.1.
+        """
+        parts = [(self.sd**2, self.sd_degrees_of_freedom)]
+        parts += [(part.value, part.degrees_of_freedom) for part in left_out if part.value > 0]
+        if len(parts) == 1:
+            return self
+        total = sum(value for value, _ in parts)
+        return replace(
+            self,
+            sd=math.sqrt(total),
+            sd_degrees_of_freedom=total**2 / sum(value**2 / nu for value, nu in parts),
+            exact=False,
+        )
 
     def limits(
         self, confidence: float = 0.95, *, coverage: float = 0.95, factor: float | None = None
@@ -82,7 +112,7 @@ class Agreement:
     def _limit(self, factor: float, confidence: float) -> Estimate:
         estimate = self.bias.estimate + factor * self.sd
         tail = (1 - confidence) / 2
-        if self.groups is None:
+        if self.groups is None and self.exact:
             root = math.sqrt(self.pairs)
             low, high = (
                 self.bias.estimate
@@ -97,7 +127,7 @@ class Agreement:
             )
             freedom = min(self.bias.degrees_of_freedom, self.sd_degrees_of_freedom)
             half = -float(stdtrit(freedom, tail)) * error
-            low, high, method = estimate - half, estimate + half, "approximate (pairs in groups)"
+            low, high, method = estimate - half, estimate + half, "approximate"
         return Estimate(low=low, high=high, confidence=confidence, estimate=estimate, method=method)
 
 
