@@ -211,3 +211,21 @@ def test_what_a_batch_cannot_do_is_said_with_exit_code_two(
     assert result.exit_code == 2
     assert said in result.output
     assert "Traceback" not in result.output
+
+
+def test_a_slip_of_the_unit_is_shown_before_any_answer_that_rests_on_it(study: Path) -> None:
+    readings = study / "readings.csv"
+    lines = readings.read_text().splitlines()
+    at = next(n for n, line in enumerate(lines) if "deck_thickness" in line)
+    wrong = lines[at].split(",")
+    wrong[lines[0].split(",").index("value")] = "104.2"
+    lines[at] = ",".join(wrong)
+    readings.write_text("\n".join(lines) + "\n")
+    assert "[far_off]" in call("check", study).output
+    placed = call("place", study, "P1", "--json")
+    assert placed.exit_code == 0
+    (doubt,) = json.loads(placed.output)["doubts"]
+    assert "104.2 mm" in doubt["text"]
+    assert call("place", study, "P1").output.index("look at") < 200
+    first = json.loads(call("judge", study, "--json").output)["verdicts"][0]["warnings"][0]
+    assert first["code"] == "far_off"

@@ -94,16 +94,16 @@ def worth(study: Path, duty: str | None, as_json: bool, seed: int | None) -> Non
     Exit code 0 where any family could be answered, else 2.
     """
     from workbench.runs.worth_terminal import print_worth
-    from workbench.study import DEFAULT_SEED, open_study
+    from workbench.study import DEFAULT_SEED, doubts_json, open_study
     from workbench.worth.as_json import worth_json
 
     opened = open_study(study)
     seed = DEFAULT_SEED if seed is None else seed
     answer = opened.worth(duty=duty, seed=seed, jointly=as_json)
     if as_json:
-        echo_json({"study": opened.title, **worth_json(answer)})
+        echo_json({"study": opened.title, **doubts_json(opened), **worth_json(answer)})
     else:
-        print_worth(opened.title, answer)
+        print_worth(opened.title, answer, opened.doubts)
     sys.exit(0 if any(family.costs for family in answer.families) else EXIT_CANNOT)
 
 
@@ -115,15 +115,15 @@ def worth(study: Path, duty: str | None, as_json: bool, seed: int | None) -> Non
 def plan(study: Path, claim: str | None, as_json: bool, seed: int | None) -> None:
     """Say what to measure next: the cheapest plan that would settle each unresolved claim."""
     from workbench.runs.plan_terminal import print_plans
-    from workbench.study import DEFAULT_SEED, open_study
+    from workbench.study import DEFAULT_SEED, doubts_json, open_study
     from workbench.worth.plan_words import plan_json
 
     opened = open_study(study)
     answer = opened.plan(claim=claim, seed=DEFAULT_SEED if seed is None else seed)
     if as_json:
-        echo_json({"study": opened.title, **plan_json(answer)})
+        echo_json({"study": opened.title, **doubts_json(opened), **plan_json(answer)})
     else:
-        print_plans(opened.title, answer)
+        print_plans(opened.title, answer, opened.doubts)
 
 
 @main.command()

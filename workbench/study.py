@@ -95,17 +95,22 @@ class Study:
         """What a reader should know that is no fault: of the files, of what corrects, of places."""
         from workbench.castings.calibration_notices import calibration_notices
         from workbench.castings.void_hardness import void_findings
-        from workbench.records.far_off import far_off_notices
         from workbench.records.notice import Notice
 
-        cells, quantities = self.records.cells, self.settings.quantities
-        void = void_findings(cells, self.settings, self.calibrations)
+        void = void_findings(self.records.cells, self.settings, self.calibrations)
         return (
             *self.records.notices,
-            *far_off_notices(cells, quantities),
+            *self.doubts,
             *calibration_notices(self.calibrations, self.records),
             *(Notice(file="readings", code=of.code, sentence=of.sentence) for of in void),
         )
+
+    @property
+    def doubts(self) -> tuple[Notice, ...]:
+        """What to look at before any answer is believed: readings far from all others."""
+        from workbench.records.far_off import far_off_notices
+
+        return tuple(far_off_notices(self.records.cells, self.settings.quantities))
 
     def inspect(self) -> Inspection:
         """Gather what was read of each block, for its bores, its fitness and its place."""
@@ -219,6 +224,11 @@ def open_study(folder: str | Path, *, reduced: str | Path | None = None) -> Stud
         calibrations=calibrations_of(records, settings),
         digests=dict(sorted({**records.digests, **digests(folder, [CLAIMS_FILE])}.items())),
     )
+
+
+def doubts_json(study: Study) -> dict[str, list[dict[str, str]]]:
+    """Give what to look at first as JSON takes it, under its key."""
+    return {"doubts": [{"code": one.code, "text": one.sentence} for one in study.doubts]}
 
 
 def reduction_name(folder: Path) -> str:

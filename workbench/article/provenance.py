@@ -23,6 +23,7 @@ def about(study: Study, *, seed: int) -> Answer:
             ("Study", study.title),
             ("Input files", f"{files} (the start of each SHA-256)"),
             ("Made with", f"block-workbench {version('block-workbench')}, seed {seed}"),
+            *(("Look at first", doubt.sentence) for doubt in study.doubts),
         )
     )
 

@@ -29,6 +29,16 @@ def index_page(
     """Give the page; `failures` are the lines of the notebooks that failed."""
     notebooks = manifest["notebooks"]
     pages = {job["claim"]: quote(job["page"]) for job in notebooks if job["claim"] is not None}
+    links = [
+        {
+            "title": clean(job["title"]),
+            "page": quote(job["page"]),
+            "file": quote(job["file"]),
+            "claim": job["claim"] is not None,
+            "failed": job["failure"] is not None,
+        }
+        for job in notebooks
+    ]
     faults = [fault.line() for fault in study.faults]
     shown = faults[:FAULTS_SHOWN]
     return page(
@@ -38,6 +48,7 @@ def index_page(
         counted=counted(judgement.verdicts),
         confidence=percent(judgement.confidence),
         failures=failures,
+        doubts=[clean(doubt.sentence, TEXT_LIMIT) for doubt in study.doubts],
         rows=[
             row(verdict, pages.get(verdict.claim, ""), number)
             for number, verdict in enumerate(judgement.verdicts, start=1)
@@ -45,15 +56,8 @@ def index_page(
         records=study.records,
         faults=[clean(fault, TEXT_LIMIT) for fault in shown],
         more_faults=study.fault_count - len(shown),
-        links=[
-            {
-                "title": clean(job["title"]),
-                "page": quote(job["page"]),
-                "file": quote(job["file"]),
-                "failed": job["failure"] is not None,
-            }
-            for job in notebooks
-        ],
+        links=links,
+        about=[link for link in links if not link["claim"]],
         seed=manifest["seed"],
         inputs=[(name, entry["sha256"]) for name, entry in manifest["inputs"].items()],
         versions=list(manifest["versions"].items()),

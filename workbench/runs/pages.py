@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 TEMPLATES = Path(__file__).resolve().parent / "templates"
 CAUTIONS = (
@@ -23,13 +24,20 @@ CAUTIONS = (
 @lru_cache(maxsize=1)
 def environment() -> Environment:
     """Give the templates; whatever is put into them is escaped, and a missing name is an error."""
-    return Environment(
+    made = Environment(
         loader=FileSystemLoader(TEMPLATES),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    made.filters["code"] = in_code
+    return made
+
+
+def in_code(text: str) -> Markup:
+    """Give text escaped, with what stands between backticks as code, as it stands in sentences."""
+    return Markup(re.sub("`([^`<>]+)`", r"<code>\1</code>", str(escape(text))))  # noqa: S704
 
 
 def page(template: str, **values: Any) -> str:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from workbench.study import DEFAULT_SEED, open_study
+from workbench.study import DEFAULT_SEED, doubts_json, open_study
 
 if TYPE_CHECKING:
     from workbench.castings.block_report import BlockReport
@@ -27,13 +27,18 @@ class Placed:
         """Give the report as plain values."""
         from workbench.castings.block_json import block_values
 
-        return {"study": self.study.title, "seed": self.seed, **block_values(self.report)}
+        return {
+            "study": self.study.title,
+            "seed": self.seed,
+            **doubts_json(self.study),
+            **block_values(self.report),
+        }
 
     def show(self) -> None:
         """Print the report."""
         from workbench.runs.terminal_block import print_block
 
-        print_block(self.report, self.study.settings)
+        print_block(self.report, self.study.settings, self.study.doubts)
 
     def write(self, folder: Path) -> tuple[Path, ...]:
         """Write the sheet of the block into a folder; give the paths."""

@@ -6,19 +6,23 @@ from typing import TYPE_CHECKING
 
 from rich.text import Text
 
-from workbench.runs.terminal import console, indented, print_cautions, safe, table
+from workbench.runs.terminal import console, indented, print_cautions, print_doubts, safe, table
 from workbench.worth.plan_words import cost_text, plan_sentence
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from rich.table import Table
 
+    from workbench.records.notice import Notice
     from workbench.worth.plan_claims import PlanAnswer
 
 
-def print_plans(study: str, answer: PlanAnswer) -> None:
+def print_plans(study: str, answer: PlanAnswer, doubts: Sequence[Notice] = ()) -> None:
     """Print what would settle each unresolved claim, the cheapest to settle first."""
     out = console()
     out.print(safe(study))
+    print_doubts(out, doubts)
     if not answer.plans:
         out.print("No claim is unresolved; there is nothing to plan.")
         return

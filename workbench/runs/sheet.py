@@ -60,6 +60,7 @@ def write_sheet(
         cautions=CAUTIONS,
         outcomes=[(clean(one.label), OUTCOMES[one.outcome]) for one in report.fitness],
         parts=[Markup(part.html()) for part in shown],  # noqa: S704  escaped by each part itself
+        doubts=[clean(doubt.sentence, 1000) for doubt in study.doubts],
         not_answered=[
             (clean(what.replace("_", " ")), clean(why, 1000))
             for what, why in report.not_answered.items()

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from workbench.article.checking.finding import Finding
     from workbench.claims.judge import Judgement
     from workbench.claims.verdict import Verdict
+    from workbench.records.notice import Notice
     from workbench.runs.article_run import ArticleSummary
     from workbench.runs.batch import BatchSummary
     from workbench.runs.runner import RunSummary
@@ -82,6 +83,12 @@ def indented(label: str, text: str) -> Table:
     grid.add_column(overflow="fold")
     grid.add_row(label, safe(text))
     return grid
+
+
+def print_doubts(out: Console, doubts: Sequence[Notice]) -> None:
+    """Print what to look at before the answer below is believed."""
+    for doubt in doubts:
+        out.print(indented("look at", f"{doubt.sentence} [{doubt.code}]"))
 
 
 def print_cautions(out: Console) -> None:

@@ -8,21 +8,25 @@ from rich.text import Text
 
 from workbench.article.block_tables import block_tables
 from workbench.article.block_words import family_words
-from workbench.runs.terminal import CAUTION, console, safe, table
+from workbench.runs.terminal import CAUTION, console, print_doubts, safe, table
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from rich.console import Console
 
     from workbench.article.tables import Table
     from workbench.castings.block_report import BlockReport
+    from workbench.records.notice import Notice
     from workbench.records.settings import Settings
 
 
-def print_block(report: BlockReport, settings: Settings) -> None:
+def print_block(report: BlockReport, settings: Settings, doubts: Sequence[Notice] = ()) -> None:
     """Print where a block stands, its bores, its fitness and its room for boring."""
     out = console()
     out.print(safe(settings.title))
     out.print(Text.assemble(("Block ", "bold"), safe(family_words(report, settings))))
+    print_doubts(out, doubts)
     for made in block_tables(report):
         _print_table(out, made)
     for what, why in report.not_answered.items():

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from rich.text import Text
 
 from workbench.errors import Refusal
-from workbench.runs.terminal import console, indented, print_cautions, safe, table
+from workbench.runs.terminal import console, indented, print_cautions, print_doubts, safe, table
 from workbench.worth.fit_share import BASES, FitShare
 from workbench.worth.sentences import (
     beside_sentence,
@@ -24,21 +24,25 @@ from workbench.worth.sentences import (
 from workbench.worth.wording import blocks_text, money_interval_text, money_text
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from rich.console import Console
     from rich.table import Table
 
+    from workbench.records.notice import Notice
     from workbench.worth.answer import FamilyAnswer, PairAnswer, WorthAnswer
 
 NO_NUMBER = "–"
 ENOUGH, SELDOM = 0.9, 0.005
 
 
-def print_worth(study: str, answer: WorthAnswer) -> None:
+def print_worth(study: str, answer: WorthAnswer, doubts: Sequence[Notice] = ()) -> None:
     """Print the cost of a usable block of each family, every comparison, and what to do now."""
     out = console()
     label, note = answer.judged.label(answer.duty), answer.judged.notes.get(answer.duty, "")
     out.print(safe(study))
     out.print(safe(f"Duty: {label} ({note})"))
+    print_doubts(out, doubts)
     out.print(cost_table(answer))
     for family in answer.families:
         print_family(out, family, answer)

@@ -195,3 +195,26 @@ def test_a_variance_that_is_alone_has_the_closed_interval_of_a_normal_sample():
     for end in (found.low, found.high):
         apart = 6 * (np.log(end / variance) + variance / end - 1)
         assert apart == pytest.approx(chi2.ppf(0.95, 1), rel=1e-6)
+
+
+def test_a_share_that_is_all_there_is_mirrors_that_of_nothing():
+    """A reading 300 times further off than any other leaves nothing to blocks and bores."""
+    rng = np.random.default_rng(5)
+    table = pd.DataFrame(
+        [
+            (f"b{i}", f"b{i}/{j}", rng.normal(0, 0.01))
+            for i in range(6)
+            for j in (1, 2)
+            for _ in "ab"
+        ],
+        columns=["block", "bore", "wall"],
+    )
+    table.loc[3, "wall"] = 300.0
+    model = fitted(table, nesting=("block", "bore"))
+    residual = model.design.residuals[0]
+    left = model.design.components[residual]
+    alone = share_interval(model, [left], 0.95)
+    others = share_interval(model, [n for n in model.design.components if n != left], 0.95)
+    assert alone.estimate == pytest.approx(1.0, abs=1e-6)
+    assert 0 < alone.low < 1
+    assert (alone.low, alone.high) == pytest.approx((1 - others.high, 1 - others.low), abs=1e-5)

@@ -233,6 +233,8 @@ def covariance_of(maximum: Maximum, size: int) -> tuple[Values, bool]:
     free = maximum.held == 0
     information = maximum.curvature[np.ix_(free, free)] * size
     covariance = np.zeros_like(maximum.curvature)
+    if not np.isfinite(information).all():
+        return np.full_like(covariance, np.nan), True
     values = np.linalg.eigvalsh(information) if free.any() else np.ones(1)
     singular = bool(values.min() <= SINGULAR * values.max())
     covariance[np.ix_(free, free)] = np.nan if singular else np.linalg.inv(information)

@@ -52,6 +52,8 @@ def maximise(
         taken += 1
         held = _held(at, slope, bounds)
         free = held == 0
+        if not (np.isfinite(slope).all() and np.isfinite(curvature).all()):
+            break  # nothing tells which way is up
         step = np.zeros(at.size)
         step[free] = _uphill(slope[free], curvature[np.ix_(free, free)])
         expected = 0.5 * float(slope @ step)

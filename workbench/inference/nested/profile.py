@@ -159,8 +159,13 @@ class Profile:
         start = _forth(value, limit)
         low, high = 0.0, limit
         if zero > 0:
-            low = _back(_crossing(above, start, -1.0), limit)
-        if top > 0:
+            near = start
+            if start == math.inf:  # the value is all there is: start where it is next to that
+                near = -NEXT_TO_NOTHING
+                while above(near) > 0:
+                    near -= NEXT_TO_NOTHING
+            low = _back(_crossing(above, near, -1.0), limit)
+        if top > 0 and start < math.inf:
             if not math.isfinite(start):  # the value is 0: start where it is next to nothing
                 start = NEXT_TO_NOTHING
                 while above(start) > 0:
@@ -184,6 +189,8 @@ def _forth(value: float, limit: float) -> float:
     """Bring 0 to the limit onto the whole line: a logarithm, or that of the odds."""
     if value <= 0:
         return -math.inf
+    if value >= limit:
+        return math.inf
     return math.log(value) if limit == math.inf else math.log(value / (limit - value))
 
 
