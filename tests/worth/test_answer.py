@@ -77,7 +77,7 @@ def test_the_duty_of_the_study_or_the_only_one(prices_of, shares) -> None:
 def test_a_duty_no_block_was_judged_for(prices_of, shares) -> None:
     with pytest.raises(Refusal, match=r"No block was judged for the duty “rasing” .*“racing”"):
         answer_worth(prices_of(THREE), shares, duty="rasing", trials=TRIALS)
-    with pytest.raises(Refusal, match="judged were none"):
+    with pytest.raises(Refusal, match="no block could be judged for any"):
         answer_worth(
             prices_of(THREE), JudgedShares(shares={"street": {}}), duty="street", trials=TRIALS
         )

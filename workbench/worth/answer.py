@@ -139,16 +139,21 @@ def _duty(duty: str | None, judged: JudgedShares) -> str:
             return known[0]
         raise Refusal(
             "no_duty",
-            f"Name a duty, in “worth.duty” or when asking; judged were {quoted(known) or 'none'}.",
+            f"Name a duty, as “worth.duty” in study.toml or with --duty; {_judged(known)}.",
         )
     if duty not in known:
         hint = did_you_mean(duty, known)
         raise Refusal(
             "duty_not_judged",
-            f"No block was judged for the duty “{duty}”{hint}; judged were "
-            f"{quoted(known) or 'none'}.",
+            f"No block was judged for the duty “{duty}”{hint}; {_judged(known)}.",
         )
     return duty
+
+
+def _judged(duties: tuple[str, ...]) -> str:
+    if not duties:
+        return "no block could be judged for any, as no rule of a duty was read for"
+    return f"judged were {quoted(duties)}"
 
 
 def _family(
