@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import json
 import os
+import platform
 import subprocess
 import sys
+import tomllib
 import zipfile
 from pathlib import Path
 
@@ -98,7 +100,11 @@ def test_the_notebooks_of_the_bundle_were_executed_on_the_study_beside_them(
         pins = archive.read("constraints.txt").decode().splitlines()
         assert {"numpy", "pandas", "duckdb", "papermill"} <= {p.split("==")[0] for p in pins}
         text = archive.read("RERUN.md").decode()
+        project = tomllib.loads(archive.read("code/pyproject.toml").decode())["project"]
     assert "constraints.txt ./code" in text
+    # the pins may refuse an earlier patch of Python than the one they were resolved for
+    assert f"Python {platform.python_version()} or a later" in text
+    assert project["requires-python"] == f">={platform.python_version()}"
 
 
 def test_a_second_article_takes_the_place_of_the_first(study: Path, tmp_path: Path) -> None:

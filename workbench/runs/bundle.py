@@ -26,7 +26,8 @@ This bundle holds everything the article rests on.
 - `code/`: the program itself; `constraints.txt`: the versions it ran with.
 - `digests.txt`: the SHA-256 of each file.
 
-You need Python {python}. In the folder this file lies in:
+You need Python {python} or a later {minor}; libraries of these versions may refuse an earlier
+one. In the folder this file lies in:
 
     python -m venv env
     env/bin/pip install -c constraints.txt ./code
@@ -102,7 +103,8 @@ def rerun_text(seed: int, *, letters: bool) -> str:
 
     return TEXT.format(
         names=WITH_LETTERS if letters else AS_THEY_ARE,
-        python=".".join(platform.python_version_tuple()[:2]),
+        python=platform.python_version(),
+        minor=".".join(platform.python_version_tuple()[:2]),
         seed=f" --seed {seed}",
         cautions=" ".join(CAUTIONS),
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import platform
 import tomllib
 from collections.abc import Iterable
 from importlib.metadata import Distribution, PackageNotFoundError, distribution
@@ -42,7 +43,8 @@ def project_file() -> str:
         "project": {
             "name": PROJECT,
             "version": "0" if known is None else known.version,
-            "requires-python": ">=3.11",
+            # the pinned libraries were resolved for this Python: some refuse an earlier patch of it
+            "requires-python": f">={platform.python_version()}",
             "dependencies": [str(need) for need in own_needs()],
             "scripts": {"workbench": "workbench.cli:main"},
         },
