@@ -120,6 +120,7 @@ def test_a_place_known_only_to_be_below_is_said_beside_what_it_is_left_out_of(in
     (said,) = place_block(inspection, "W03").too_high
     assert "1 place was read only as not above a value (bore 9, thrust, top: 2.500 mm)" in said
     assert "Left out of mean wall and thinnest wall read, which so lie too high" in said
+    assert "the core shift is fitted without it, and may be wrong either way" in said
     (said,) = place_block(inspection, "W04").too_high
     assert "1 of the other blocks has places read only as not above" in said
     assert place_block(inspected(np.random.default_rng(3)), "W03").too_high == ()

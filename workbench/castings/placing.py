@@ -120,7 +120,15 @@ def _too_high(inspection: Inspection, block: str, kinds: Sequence[FigureKind]) -
         family = inspection.of(quantity).of_family(inspection.family(block))
         named = " and ".join(labels)
         if own := family.of_block(block).only_below:
-            yield f"{own} Left out of {named}, which so lie too high, and their percentiles too."
+            shift = (
+                "; the core shift is fitted without it, and may be wrong either way"
+                if any(kind.taken == "shift" and kind.quantity == quantity for kind in kinds)
+                else ""
+            )
+            yield (
+                f"{own} Left out of {named}, which so lie too high, and their percentiles too"
+                f"{shift}."
+            )
         blocks = set(family.searched.loc[family.searched["below"], "block"]) - {block}
         if blocks:
             yield (
