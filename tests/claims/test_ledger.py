@@ -122,6 +122,7 @@ def test_a_margin_below_zero_is_a_claim_of_being_no_worse(load):
         ),
         ({"unit": '"kg"'}, "unit", "unit_mismatch", "does not fit deck_thickness"),
         ({"unit": '"furlong"'}, "unit", "unit_mismatch", "given in mm"),
+        ({"unit": '"share"'}, "unit", "unit_mismatch", "the unit of its threshold"),
         ({"margin": '"2 mm"'}, "margin", "wrong_type", "a number, not a text"),
         ({"margin": "true"}, "margin", "wrong_type", "a number, not true or false"),
         ({"margin": "nan"}, "margin", "not_finite", "a number between"),

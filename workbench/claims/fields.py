@@ -199,7 +199,13 @@ class ClaimChecker:
             self.refuse(
                 "unit",
                 "unit_mismatch",
-                f"This unit does not fit {quantity}, which is given in {own}.",
+                f"This unit does not fit {quantity}, which is given in {own}"
+                + (
+                    f"; a claim on a share below states the unit of its threshold, such as {own}, "
+                    "and its margin as a share from 0 to 1."
+                    if value == SHARE
+                    else "."
+                ),
             )
             return value
         return unit
