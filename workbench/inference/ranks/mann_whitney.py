@@ -11,6 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.special import ndtr, ndtri
 
 from workbench.inference.estimates import RankedEstimate
+from workbench.inference.ranks.pairwise import ordered_differences
 from workbench.inference.results import check_confidence
 from workbench.inference.samples import Values, clean_values, settled
 
@@ -44,7 +45,9 @@ class MannWhitney:
     @property
     def estimate(self) -> float:
         """The shift after Hodges and Lehmann: the median of all pairwise differences."""
-        return float(np.median(np.subtract.outer(self.candidate, self.reference)))
+        pairs = self.candidate.size * self.reference.size
+        middle = self._apart([(pairs - 1) // 2, pairs // 2])
+        return (middle[0] + middle[1]) / 2
 
     def p_value(self, margin: float = 0.0) -> float:
         """Give the two-sided p of the shift `margin`: twice the smaller tail."""
@@ -65,17 +68,23 @@ class MannWhitney:
         reach the confidence.
         """
         check_confidence(confidence)
-        apart = np.sort(np.subtract.outer(self.candidate, self.reference), axis=None)
         left_out, tail = self._left_out((1 - confidence) / 2)
         reached = left_out > 0
+        pairs = self.candidate.size * self.reference.size
+        ends = [left_out - 1, pairs - left_out] if reached else []
+        lower, upper, *found = self._apart([(pairs - 1) // 2, pairs // 2, *ends])
+        low, high = found if reached else (-math.inf, math.inf)
         return RankedEstimate(
-            estimate=float(np.median(apart)),
-            low=float(apart[left_out - 1]) if reached else -math.inf,
-            high=float(apart[-left_out]) if reached else math.inf,
+            estimate=(lower + upper) / 2,
+            low=low,
+            high=high,
             confidence=confidence,
             attained=1 - 2 * tail if reached else 1.0,
             method="shift by exact ranks" if self.exact else "shift by ranks, normal limit",
         )
+
+    def _apart(self, places: list[int]) -> list[float]:
+        return ordered_differences(self.candidate, self.reference, places)
 
     def _u(self, margin: float) -> float:
         m = self.candidate.size
