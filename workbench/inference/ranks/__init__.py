@@ -6,6 +6,7 @@ Modules:
   beyond the best.
 - `mann_whitney.py`: Two families by ranks: the exact Mann-Whitney test, ties and all, and the shift
   between them.
+- `pairwise.py`: The k-th smallest of all differences between two samples, without holding them all.
 - `quantiles.py`: Medians and other quantiles by order statistics: independence, but no assumption
   on the shape.
 - `relative_effect.py`: How often a random candidate exceeds a random reference, whatever the
