@@ -39,8 +39,10 @@ from workbench.study import open_study
 print(verdict.claim, verdict.outcome, repr(verdict.estimate))
 """
 SUMMARY = "print(study, seed)"
+# In the background of a shell without job control, where tests may run, Ctrl-C is ignored.
 RUN_ONE = """
-import sys
+import signal, sys
+signal.signal(signal.SIGINT, signal.default_int_handler)
 from pathlib import Path
 from workbench.runs.runner import run_study
 from workbench.runs.plan import Notebook
