@@ -1,9 +1,11 @@
 """Every warning: what triggers it, and that its absence is silence."""
 
+import math
 import re
 
 import numpy as np
 import pytest
+from scipy.stats import t
 
 from workbench.records.settings import Gauge, Remembered, Settings, built_in_quantities
 
@@ -39,8 +41,19 @@ def test_one_block(lab):
     text = warned(lab.verdict(cells))["one_block"]
     assert "Only one trophy block" in text
     assert "as works blocks do" in text
+    assert "the block itself the readings say that it lies above" in text
     mirrored = lab.verdict(cells, candidate="works", reference="trophy", direction="less")
     assert warned(mirrored)["one_block"] == text
+
+
+def test_one_block_is_told_where_it_lies_among_the_others(lab):
+    """The share of the others below it is that of Student's t, as Crawford and Howell have it."""
+    one, many = lab.readings("trophy", 11.1, blocks=1), lab.readings("works", 11, blocks=8)
+    means = [part.groupby("block")["value"].mean().to_numpy() for part in (one, many)]
+    apart = (means[0][0] - means[1].mean()) / (means[1].std(ddof=1) * math.sqrt(1 + 1 / 8))
+    text = warned(lab.verdict(lab.cells(one, many)))["one_block"]
+    told = float(text.split("lies above ")[1].split("%")[0])
+    assert told == pytest.approx(100 * t.cdf(apart, 7), abs=0.5)
 
 
 def test_few_blocks(lab):

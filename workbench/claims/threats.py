@@ -12,10 +12,13 @@ from workbench.claims.checks import disagreeing
 from workbench.claims.choosing import OWN_FROM, compare_spreads
 from workbench.claims.claim import Claim
 from workbench.claims.evidence import Evidence, LeftOut, places_text
+from workbench.claims.figure_sentences import share_text
 from workbench.claims.planning import slack
 from workbench.claims.remembered import remembered_ranges
 from workbench.claims.rules import Decision, Outcome
+from workbench.claims.sentences import percent
 from workbench.claims.verdict import Check, Threat
+from workbench.errors import Refusal
 from workbench.records.rounding import p_text, quantity_text
 from workbench.records.settings import Settings
 
@@ -23,6 +26,7 @@ if TYPE_CHECKING:
     from workbench.records.intake import Records
 
 UNEQUAL_BELOW = 0.05
+LEAST_SHARE = 0.001  # and as little short of all: not told finer
 MISSED = {2: 18, 3: 12, 4: 9}  # at worst, by simulation; the table is in DEVELOPERS.md
 LEFT_OUT = {
     "search": ("searched_excluded", "made at places hunted for because they are thin"),
@@ -108,10 +112,40 @@ def number_of_blocks(
                 code="one_block",
                 text=f"Only one {label} block was measured, so how much {label} blocks differ "
                 f"among themselves cannot be seen. It is assumed that they differ as "
-                f"{other_label} blocks do; if they differ more, the interval is too short.",
+                f"{other_label} blocks do; if they differ more, the interval is too short."
+                f"{_where_it_lies(analysis, family, other, other_label, settings.confidence)}",
             )
         elif blocks < OWN_FROM:
             yield Threat(code="few_blocks", text=f"{_few(blocks, label, other_label, analysis)}.")
+
+
+def _where_it_lies(
+    analysis: Analysis, family: str, other: str, label: str, confidence: float
+) -> str:
+    """Say what can be said of one block alone: where it lies among those of the other family."""
+    from workbench.inference.means.single_case import single_case
+
+    (one,) = analysis.means_of(family)
+    try:
+        case = single_case(float(one), analysis.means_of(other))
+    except Refusal:  # the other family shows no spread either
+        return ""
+    ends = case.share_below_interval(confidence)
+    error = (ends.high - ends.low) / 4
+    middle, low, high = (_share(at, error) for at in (case.share_below, ends.low, ends.high))
+    return (
+        f" Of the block itself the readings say that it lies above {middle} of {label} blocks "
+        f"({percent(confidence)} interval {low} to {high})."
+    )
+
+
+def _share(share: float, error: float) -> str:
+    """Give an estimated share in per cent; none and all are not estimated."""
+    if share < LEAST_SHARE:
+        return "below 0.1%"
+    if share > 1 - LEAST_SHARE:
+        return "above 99.9%"
+    return share_text(share, min(error, share, 1 - share))
 
 
 def _few(blocks: int, label: str, other: str, analysis: Analysis) -> str:
