@@ -15,7 +15,7 @@ from workbench.records.settings import Settings, load_settings
 if TYPE_CHECKING:
     from workbench.castings.calibration import Calibrations
     from workbench.castings.inspection import Inspection
-    from workbench.claims.judge import Judgement
+    from workbench.claims.judgement import Judgement
     from workbench.claims.ledger import Ledger
     from workbench.records.faults import Fault
     from workbench.records.notice import Notice

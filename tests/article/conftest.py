@@ -14,7 +14,7 @@ import pytest
 from workbench.article.sample import FamilyMean, Remembered, Sample
 from workbench.article.writing.document import Document
 from workbench.article.writing.write_up import write_up
-from workbench.claims.judge import Judgement
+from workbench.claims.judgement import Judgement
 from workbench.claims.verdict import Check, Threat, Verdict
 from workbench.inference.results import Interval
 from workbench.records.settings import Family, Settings, built_in_quantities

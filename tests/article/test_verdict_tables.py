@@ -17,7 +17,7 @@ from workbench.article.verdict_tables import (
     verdicts_table,
     warnings_table,
 )
-from workbench.claims.judge import Judgement
+from workbench.claims.judgement import Judgement
 from workbench.claims.verdict import Effect, Verdict
 
 

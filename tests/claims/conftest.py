@@ -8,7 +8,8 @@ import pandas as pd
 import pytest
 
 from workbench.claims.claim import Claim, Ledger
-from workbench.claims.judge import Judgement, judge
+from workbench.claims.judge import judge
+from workbench.claims.judgement import Judgement
 from workbench.claims.verdict import Verdict
 from workbench.records.settings import Gauge, Settings, built_in_quantities
 

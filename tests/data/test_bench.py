@@ -21,7 +21,7 @@ from workbench.castings.observers import feature_agreements
 from workbench.castings.struck_out import fates
 from workbench.castings.study_budgets import study_budgets
 from workbench.castings.walls_at_limits import walls_at_limits
-from workbench.claims.judge import Judgement
+from workbench.claims.judgement import Judgement
 from workbench.claims.verdict import Verdict
 from workbench.study import Study, open_study
 

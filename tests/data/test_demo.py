@@ -13,7 +13,7 @@ from scipy.stats import chi2
 
 from workbench.claims.analysis import Analysis, analyse
 from workbench.claims.evidence import gather
-from workbench.claims.judge import Judgement
+from workbench.claims.judgement import Judgement
 from workbench.claims.verdict import Verdict
 from workbench.study import Study, open_study
 

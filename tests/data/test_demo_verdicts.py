@@ -12,7 +12,7 @@ import pytest
 from numpy.typing import NDArray
 from scipy.stats import rice
 
-from workbench.claims.judge import Judgement
+from workbench.claims.judgement import Judgement
 from workbench.claims.verdict import Verdict
 from workbench.study import Study, open_study
 

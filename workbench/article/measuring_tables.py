@@ -15,7 +15,7 @@ from workbench.records.rounding import interval_text, quantity_text
 
 if TYPE_CHECKING:
     from workbench.castings.calibration import Calibrations
-    from workbench.claims.judge import Judgement
+    from workbench.claims.judgement import Judgement
     from workbench.inference.measuring.budget import Component
     from workbench.records.settings import Settings
 

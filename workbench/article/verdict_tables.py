@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from workbench.article.sample import Sample
-    from workbench.claims.judge import Judgement
+    from workbench.claims.judgement import Judgement
     from workbench.claims.verdict import Check, Effect, Verdict
 
 LEVELS = {

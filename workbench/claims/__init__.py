@@ -41,6 +41,7 @@ Modules:
   it.
 - `hardness_threats.py`: What could make hardness readings void, and with them a verdict.
 - `judge.py`: The ledger judged: each claim on its own evidence, then all held together by Holm.
+- `judgement.py`: The verdicts on a whole ledger, and what they were reached with.
 - `ledger.py`: The ledger: claims.toml read and checked, every fault at once with the key it stands
   at.
 - `measured.py`: What a threat needs to know of an analysis, whichever figure of the families it is

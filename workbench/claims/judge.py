@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any, TypeVar
+from dataclasses import replace
+from typing import TYPE_CHECKING, TypeVar
 
 from workbench.castings.calibration import calibrations_of
 from workbench.claims.analysis import Analysis, analyse
@@ -18,6 +18,7 @@ from workbench.claims.evidence import Evidence, gather
 from workbench.claims.far_off_threat import with_far_off
 from workbench.claims.feature_claims import feature_threats, judge_feature, verdict_fields
 from workbench.claims.hardness_threats import hardness_threats
+from workbench.claims.judgement import Judgement
 from workbench.claims.planning import plan, slack
 from workbench.claims.printed_families import rests_on_print
 from workbench.claims.robustness import robustness_threats
@@ -26,7 +27,7 @@ from workbench.claims.sentences import next_step, remedy, sentence
 from workbench.claims.shift_claims import Shifts
 from workbench.claims.stated import counts, stated
 from workbench.claims.threats import excluded, of_the_study, threats
-from workbench.claims.together import DECIDING, held_together
+from workbench.claims.together import held_together
 from workbench.claims.verdict import Threat, Verdict
 from workbench.errors import Refusal, StudyError
 from workbench.records.columns import did_you_mean
@@ -40,36 +41,6 @@ if TYPE_CHECKING:
     from workbench.records.intake import Records
 
 Kept = TypeVar("Kept")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Judgement:
-    """The verdicts on a ledger, in its order, and what they were reached with.
-
-    `asked` names every entry of the ledger: the family of claims the adjustment is made over, also
-    where one verdict alone is given.
-    """
-
-    study: str
-    confidence: float
-    seed: int
-    verdicts: tuple[Verdict, ...]
-    asked: tuple[str, ...] = ()
-
-    def to_json(self) -> dict[str, Any]:
-        """Give the judgement as JSON takes it."""
-        return {
-            "study": self.study,
-            "confidence": self.confidence,
-            "seed": self.seed,
-            "adjustment": {"method": DECIDING, "claims": list(self.asked)},
-            "verdicts": [verdict.to_json() for verdict in self.verdicts],
-        }
-
-
-def nothing_claimed(settings: Settings, *, seed: int) -> Judgement:
-    """Give the judgement on a ledger that states no claim."""
-    return Judgement(study=settings.title, confidence=settings.confidence, seed=seed, verdicts=())
 
 
 def judge(

@@ -23,7 +23,7 @@ from workbench.study import DEFAULT_SEED, open_study
 
 if TYPE_CHECKING:
     from workbench.article.writing.document import Document
-    from workbench.claims.judge import Judgement
+    from workbench.claims.judgement import Judgement
     from workbench.study import Study
 
 FIGURES, TABLES = "figures", "tables"

@@ -12,7 +12,7 @@ from workbench.article.text import clean
 from workbench.runs.pages import CAUTIONS, page
 
 if TYPE_CHECKING:
-    from workbench.claims.judge import Judgement
+    from workbench.claims.judgement import Judgement
     from workbench.claims.verdict import Verdict
     from workbench.study import Study
 

@@ -43,7 +43,7 @@ from workbench.runs.scrub import scrubbed
 from workbench.study import DEFAULT_SEED, Study, open_study
 
 if TYPE_CHECKING:
-    from workbench.claims.judge import Judgement
+    from workbench.claims.judgement import Judgement
 
 SECONDS_A_NOTEBOOK = 600.0
 MOST_JOBS = 8
@@ -196,7 +196,7 @@ def run_study(
 
 def judged(study: Study, seed: int) -> Judgement:
     """Judge the claims of a study; one that states none has no verdicts, and is run too."""
-    from workbench.claims.judge import nothing_claimed
+    from workbench.claims.judgement import nothing_claimed
 
     if study.ledger.silent:
         return nothing_claimed(study.settings, seed=seed)

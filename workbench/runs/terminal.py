@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from workbench.article.checking.finding import Finding
-    from workbench.claims.judge import Judgement
+    from workbench.claims.judgement import Judgement
     from workbench.claims.verdict import Verdict
     from workbench.records.notice import Notice
     from workbench.runs.article_run import ArticleSummary

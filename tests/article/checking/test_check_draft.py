@@ -17,7 +17,7 @@ from workbench.article.checking.facts import Facts, facts_of
 from workbench.article.checking.finding import CODES
 from workbench.article.writing.phrase import plain
 from workbench.article.writing.sentences import line, paragraph
-from workbench.claims.judge import Judgement
+from workbench.claims.judgement import Judgement
 from workbench.errors import RunError
 from workbench.study import Study
 

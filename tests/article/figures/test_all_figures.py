@@ -32,7 +32,7 @@ from workbench.article.thin_views import curves_shown, grids_shown, thin_spots_o
 from workbench.castings.calibration import Calibration
 from workbench.castings.gauge_agreement import RecordedAgreement
 from workbench.castings.reading_budget import MeanBudget
-from workbench.claims.judge import Judgement
+from workbench.claims.judgement import Judgement
 from workbench.claims.verdict import Verdict
 from workbench.errors import Refusal
 from workbench.inference.measuring.agreement import agreement

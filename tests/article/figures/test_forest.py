@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from workbench.article.figures.forest import MOST, forest
-from workbench.claims.judge import Judgement
+from workbench.claims.judgement import Judgement
 from workbench.claims.verdict import Verdict
 from workbench.records.settings import Settings
 

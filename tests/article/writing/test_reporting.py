@@ -16,7 +16,7 @@ from scipy import stats
 from workbench.article.writing.document import Document, Pair
 from workbench.article.writing.phrase import plain
 from workbench.article.writing.statistic import statistic_of
-from workbench.claims.judge import Judgement
+from workbench.claims.judgement import Judgement
 from workbench.claims.verdict import Verdict
 
 

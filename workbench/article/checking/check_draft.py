@@ -14,7 +14,7 @@ from workbench.article.checking.passage_checks import check_passage
 from workbench.article.checking.word_checks import check_words
 
 if TYPE_CHECKING:
-    from workbench.claims.judge import Judgement
+    from workbench.claims.judgement import Judgement
     from workbench.study import Study
 
 

@@ -18,7 +18,7 @@ from workbench.article.writing.sentences import line, paragraph
 from workbench.article.writing.verdict_numbers import VerdictNumbers
 
 if TYPE_CHECKING:
-    from workbench.claims.judge import Judgement
+    from workbench.claims.judgement import Judgement
     from workbench.study import Study
 
 ALSO = {

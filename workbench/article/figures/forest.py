@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     import pandas as pd
     from matplotlib.axes import Axes
 
-    from workbench.claims.judge import Judgement
+    from workbench.claims.judgement import Judgement
     from workbench.claims.verdict import Verdict
     from workbench.records.settings import Settings
 

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
     from workbench.article.print_style import Width
-    from workbench.claims.judge import Judgement
+    from workbench.claims.judgement import Judgement
     from workbench.claims.verdict import Verdict
     from workbench.records.settings import Settings
 

@@ -14,7 +14,7 @@ from workbench.article.writing.register import Register
 from workbench.article.writing.verdict_numbers import VerdictNumbers, verdict_numbers
 
 if TYPE_CHECKING:
-    from workbench.claims.judge import Judgement
+    from workbench.claims.judgement import Judgement
     from workbench.claims.verdict import Verdict
     from workbench.study import Study
 

@@ -17,7 +17,7 @@ from workbench.article.writing.methods import methods
 from workbench.article.writing.opening import claimed, in_short
 
 if TYPE_CHECKING:
-    from workbench.claims.judge import Judgement
+    from workbench.claims.judgement import Judgement
     from workbench.study import Study
 
 
