@@ -22,6 +22,7 @@ from workbench.records.calibration_notices import calibration_notices
 from workbench.records.columns import CALIBRATIONS_FILE, CORRELATIONS_FILE
 from workbench.records.correlations import read_correlations
 from workbench.records.digests import Stamp, stamp
+from workbench.records.distributed import reduce_with_spark
 from workbench.records.engine import MEMORY_LIMIT, Engine
 from workbench.records.faults import Fault
 from workbench.records.known import known_sql, odd_columns
@@ -101,7 +102,7 @@ def read_records(
     try:
         with Engine(place, memory_limit=memory_limit, threads=threads, passing=small) as engine:
             _read(engine, folder, sources, settings, sentences, place, stamps)
-            if small:
+            if small and not (place / VALUES).exists():
                 engine.write(reduction.values_sql("stepped"), place / VALUES)
         return open_shelf(shelf, sentences)
     except BaseException:
@@ -131,7 +132,7 @@ def _read(
     )
     _judge_rows(engine, settings, gauges_of(settings, calibrations))
     kept = between_rows(engine, "sound")
-    _reduce(engine, shelf, findings)
+    _reduce(engine, shelf, findings, settings.engine.name)
     _keep_rejected(engine, shelf)
     blocks, block_faults = read_blocks(optional_source(folder, BLOCKS_FILE))
     met = engine.frame("select distinct block, family from cells order by family, block")
@@ -187,7 +188,7 @@ def _judge_rows(engine: Engine, settings: Settings, gauges: frozenset[str]) -> N
     engine.run(f"create table row_faults as {faults_sql(broken, 'known_faulty')}")
 
 
-def _reduce(engine: Engine, shelf: Path, findings: Findings) -> None:
+def _reduce(engine: Engine, shelf: Path, findings: Findings, chosen: str) -> None:
     """Reduce the accepted rows to cells, in whole steps of each quantity and unit."""
     found = engine.rows(reduction.steps_sql("accepted"))
     kept = [reduction.decimals_kept(written, largest) for _, _, written, largest in found]
@@ -211,7 +212,10 @@ def _reduce(engine: Engine, shelf: Path, findings: Findings) -> None:
                 f"to {decimals}.",
             )
     engine.keep("stepped", reduction.stepped_sql("accepted", "steps"))
-    engine.run(f"create table cells as {reduction.cells_sql('stepped')}")
+    if chosen == "spark":
+        reduce_with_spark(engine, shelf)
+    else:
+        engine.run(f"create table cells as {reduction.cells_sql('stepped')}")
     engine.write("select * from cells", shelf / CELLS)
 
 

@@ -95,6 +95,12 @@ class ReadingsFile(Table):
     sheet: Line | None = None
 
 
+class EngineChoice(Table):
+    """Which engine reduces the readings; where a cluster is, the user says and no study file."""
+
+    name: Literal["duckdb", "spark"] = "duckdb"
+
+
 class _StudyFile(Table):
     title: Line
     confidence: Annotated[float, Field(strict=True, gt=0.5, lt=1)] = 0.95
@@ -109,6 +115,7 @@ class _StudyFile(Table):
     remembered: list[Remembered] = Field(default_factory=list)
     summaries: list[PrintedSummary] = Field(default_factory=list)
     readings: ReadingsFile = ReadingsFile()
+    engine: EngineChoice = EngineChoice()
     boring: dict[str, Any] = Field(default_factory=dict)
     fitness: dict[str, Any] = Field(default_factory=dict)
     worth: dict[str, Any] = Field(default_factory=dict)
@@ -131,6 +138,7 @@ class Settings:
     remembered: tuple[Remembered, ...] = ()
     summaries: tuple[PrintedSummary, ...] = ()
     readings: ReadingsFile = field(default_factory=ReadingsFile)
+    engine: EngineChoice = field(default_factory=EngineChoice)
     boring: Mapping[str, Any] = field(default_factory=dict)
     fitness: Mapping[str, Any] = field(default_factory=dict)
     worth: Mapping[str, Any] = field(default_factory=dict)
@@ -174,6 +182,7 @@ def load_settings(folder: Path) -> Settings:
         remembered=tuple(stated.remembered),
         summaries=tuple(stated.summaries),
         readings=stated.readings,
+        engine=stated.engine,
         boring=stated.boring,
         fitness=stated.fitness,
         worth=stated.worth,
@@ -204,6 +213,7 @@ _KEYS_AT = {
     ("summaries", None): tuple(PrintedSummary.model_fields),
     ("drawing",): tuple(Drawing.model_fields),
     ("readings",): tuple(ReadingsFile.model_fields),
+    ("engine",): tuple(EngineChoice.model_fields),
 }
 
 

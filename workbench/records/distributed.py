@@ -1,0 +1,45 @@
+"""The reduction on Spark: what is handed over, and what comes back.
+
+The row rules, and what shows only between rows, run on this machine; the accepted readings (the
+columns of a cell, their size and decimals; no notes, no days, no rejected row) are handed over.
+"""
+# ruff: noqa: S608 -- statements are put together from our own names, never from a user's text
+
+from __future__ import annotations
+
+import tempfile
+from pathlib import Path
+
+from workbench.records.engine import Engine
+from workbench.records.reduction import CELL_KEY, cells_sql, stepped_sql, values_sql
+from workbench.records.spark import Spark, address_given
+from workbench.records.store import VALUES
+
+_SENT = ", ".join((*CELL_KEY, "micro", "decimals"))
+
+
+def reduce_with_spark(engine: Engine, shelf: Path) -> None:
+    """Make the table `cells` and the file of distinct values on Spark, from `accepted`, `steps`.
+
+    Raises `StudyError` where Spark, Java or the cluster fails; the folder shared with it is left as
+    it was found.
+    """
+    address, shared = address_given()
+    with tempfile.TemporaryDirectory(prefix="workbench-", dir=shared or shelf) as made:
+        folder = Path(made)
+        if shared:
+            folder.chmod(0o777)
+        with Spark(address) as spark:
+            for name, columns in (("accepted", _SENT), ("steps", "*")):
+                path = folder / f"{name}.parquet"
+                engine.write(f"select {columns} from {name}", path)
+                spark.read(name, path)
+            spark.keep("stepped", stepped_sql("accepted", "steps"))
+            spark.write(cells_sql("stepped"), folder / "cells")
+            spark.write(values_sql("stepped"), folder / "values")
+        engine.run(
+            f"create table cells as select * from read_parquet(?) order by {', '.join(CELL_KEY)}",
+            [str(folder / "cells" / "*.parquet")],
+        )
+        kept = str(folder / "values" / "*.parquet").replace("'", "''")
+        engine.write(f"select * from read_parquet('{kept}')", shelf / VALUES)

@@ -1,0 +1,140 @@
+"""The distributed engine: Spark SQL reads the accepted readings and writes their cells.
+
+It runs the statements of `reduction`, the very text the engine on this machine runs. Readings and
+cells pass as Parquet files through a folder that this machine and every worker see under one path.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import socket
+import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from types import TracebackType
+from typing import Any, Self
+
+from workbench.errors import StudyError
+
+MASTER, EXCHANGE = "WORKBENCH_SPARK", "WORKBENCH_EXCHANGE"
+LOCAL = "local[*]"
+WAIT_SECONDS = 10.0
+_ADDRESS = re.compile(r"local(\[([0-9]{1,4}|\*)\])?|spark://(?P<host>[\w.-]+):(?P<port>[0-9]{1,5})")
+
+
+def address_given() -> tuple[str, Path | None]:
+    """Give the address of Spark and the folder shared with it, from the user's environment.
+
+    A study file cannot name either: it may come from a stranger, and readings are sent there.
+    """
+    address = os.environ.get(MASTER) or LOCAL
+    shared = os.environ.get(EXCHANGE)
+    found = _ADDRESS.fullmatch(address)
+    if found is None:
+        raise StudyError(f"{MASTER} is “{address}”; write local, local[2] or spark://HOST:PORT.")
+    if found["host"] and not shared:
+        raise StudyError(
+            f"{MASTER} names a cluster: set {EXCHANGE} to a folder that this machine and every "
+            "worker see under one path."
+        )
+    if shared and not Path(shared).is_dir():
+        raise StudyError(f"{EXCHANGE} is “{shared}”, which is not a folder.")
+    return address, Path(shared).resolve() if shared else None
+
+
+class Spark:
+    """A session of Spark at `address`; closing it ends the session."""
+
+    def __init__(self, address: str) -> None:
+        self._session = _session(address)
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        traceback: TracebackType | None,
+    ) -> None:
+        try:
+            with _said_plainly("while it closed"):
+                self._session.stop()
+        except StudyError:
+            if error is None:
+                raise
+
+    def read(self, name: str, path: Path) -> None:
+        """Name the rows of a Parquet file."""
+        with _said_plainly(f"while it read {path.name}"):
+            self._session.read.parquet(path.as_uri()).createOrReplaceTempView(name)
+
+    def keep(self, name: str, sql: str) -> None:
+        """Name the answer of a query."""
+        with _said_plainly(f"at the query “{name}”"):
+            self._session.sql(sql).createOrReplaceTempView(name)
+
+    def write(self, sql: str, folder: Path) -> None:
+        """Write the answer of a query as Parquet files into a new folder."""
+        with _said_plainly(f"while it wrote {folder.name}"):
+            self._session.sql(sql).write.parquet(folder.as_uri())
+
+
+def _session(address: str) -> Any:
+    try:
+        with warnings.catch_warnings():
+            # pyspark warns of pandas 3; no pandas passes between it and us.
+            warnings.simplefilter("ignore")
+            from pyspark.sql import SparkSession
+    except ImportError:
+        raise StudyError(
+            "Spark is not installed; install the workbench with its extra “spark”, "
+            "or leave [engine] out of study.toml."
+        ) from None
+    home = os.environ.get("JAVA_HOME")
+    if shutil.which("java", path=f"{home}/bin" if home else None) is None:
+        raise StudyError(
+            "Spark needs Java, and none was found; on Debian install default-jre-headless."
+        )
+    _answers(address)
+    builder = SparkSession.builder.master(address).appName("workbench")
+    for key, value in {
+        "spark.ui.enabled": "false",
+        "spark.ui.showConsoleProgress": "false",
+        "spark.sql.ansi.enabled": "true",
+    }.items():
+        builder = builder.config(key, value)
+    if address.startswith("local"):
+        builder = builder.config("spark.driver.bindAddress", "127.0.0.1")
+        builder = builder.config("spark.driver.host", "127.0.0.1")
+    with _said_plainly("as it started"), warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        session = builder.getOrCreate()
+        session.sparkContext.setLogLevel("OFF")
+    return session
+
+
+def _answers(address: str) -> None:
+    """Refuse a cluster that nobody answers for, at once and not after a minute of trying."""
+    found = _ADDRESS.fullmatch(address)
+    if found is None or found["host"] is None:
+        return
+    try:
+        socket.create_connection((found["host"], int(found["port"])), WAIT_SECONDS).close()
+    except (OSError, OverflowError):
+        raise StudyError(f"No Spark answers at {address}; nothing was written.") from None
+
+
+@contextmanager
+def _said_plainly(when: str) -> Iterator[None]:
+    from py4j.protocol import Py4JError
+    from pyspark.errors import PySparkException
+
+    try:
+        yield
+    except (Py4JError, PySparkException, OSError) as error:
+        lines = str(error).strip().splitlines() or [type(error).__name__]
+        raise StudyError(f"Spark failed {when}, and nothing was written: {lines[0]}") from None
