@@ -22,6 +22,7 @@ Modules:
   converted.
 - `digests.py`: The digests of the inputs of a reduction, and a quick way to see that they still
   hold.
+- `distributed.py`: The reduction on Spark: what is handed over, and what comes back.
 - `engine.py`: The engine that sees every reading: DuckDB, on disk, within a memory limit.
 - `far_off.py`: Readings that lie far from all others of their quantity: most likely a slip of unit
   or mark.
@@ -73,6 +74,7 @@ Modules:
 - `sidefiles.py`: The small files beside the readings, such as `blocks.csv` and `calibrations.csv`,
   with faults.
 - `sources.py`: Find the files of a study that hold records, and let none of them leave it.
+- `spark.py`: The distributed engine: Spark SQL reads the accepted readings and writes their cells.
 - `store.py`: The records of a study as read: counts, faults, cells; and the folder they are kept
   in.
 - `summary_table.py`: `[[summaries]]` of study.toml: a family known by its printed count, mean and
