@@ -4,9 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-import os
-import signal
-import subprocess
 import sys
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -39,20 +36,6 @@ from workbench.study import open_study
 print(verdict.claim, verdict.outcome, repr(verdict.estimate))
 """
 SUMMARY = "print(study, seed)"
-# In the background of a shell without job control, where tests may run, Ctrl-C is ignored.
-RUN_ONE = """
-import signal, sys
-signal.signal(signal.SIGINT, signal.default_int_handler)
-from pathlib import Path
-from workbench.runs.runner import run_study
-from workbench.runs.plan import Notebook
-from workbench.runs.parameters import SummaryParameters
-book = Notebook(path=Path({path!r}), model=SummaryParameters, title="Slow")
-try:
-    run_study({study!r}, {out!r}, notebooks=[book], kernels="forked")
-except KeyboardInterrupt:
-    sys.exit(3)
-"""
 CLAIM_CELL = 'study = "../data/demo"\nseed = 1\nclaim = "x"'
 HOSTILE = (
     "<script>alert(1)</script><img src=x onerror=alert(1)> **bold** [x](javascript:1) {{ 7*7 }}"
@@ -339,57 +322,3 @@ def test_progress_is_a_line_a_notebook_where_there_is_no_terminal(
         "[2/2] summary",
     ]
     assert all("done in" in line for line in lines)
-
-
-def test_an_interrupted_run_says_so_and_leaves_nothing(
-    study: Path,
-    written: Callable[..., Path],
-    tmp_path: Path,
-    comes_true: Callable[[Callable[[], bool]], bool],
-    gone: Callable[[int], bool],
-) -> None:
-    out, pid = tmp_path / "out", tmp_path / "pid"
-    slow = f"import os, time; open({str(pid)!r}, 'w').write(str(os.getpid())); time.sleep(600)"
-    script = RUN_ONE.format(path=str(written("slow", slow)), study=str(study), out=str(out))
-    process = subprocess.Popen(
-        [sys.executable, "-c", script], stderr=subprocess.PIPE, text=True, start_new_session=True
-    )
-    assert comes_true(lambda: pid.exists() and pid.read_text() != "")
-    os.killpg(process.pid, signal.SIGINT)
-    said = process.communicate(timeout=30)[1]
-    assert process.returncode == 3, said
-    assert "Traceback" not in said
-    assert comes_true(lambda: gone(int(pid.read_text())))
-    assert not out.exists()
-
-
-def test_a_killed_run_leaves_the_study_and_the_last_report(
-    study: Path,
-    books: list[Notebook],
-    written: Callable[..., Path],
-    tmp_path: Path,
-    comes_true: Callable[[Callable[[], bool]], bool],
-    gone: Callable[[int], bool],
-) -> None:
-    out, pid = tmp_path / "out", tmp_path / "pid"
-    run(study, out, books, only="summary", kernels="plain")
-    before = state(study), state(out)
-    sockets = tmp_path / "t"
-    sockets.mkdir()
-    slow = f"import os, time; open({str(pid)!r}, 'w').write(str(os.getpid())); time.sleep(600)"
-    script = RUN_ONE.format(path=str(written("slow", slow)), study=str(study), out=str(out))
-    process = subprocess.Popen(
-        [sys.executable, "-c", script], env=os.environ | {"TMPDIR": str(sockets)}
-    )
-    try:
-        assert comes_true(lambda: pid.exists() and pid.read_text() != "")
-    finally:
-        process.send_signal(signal.SIGKILL)
-        process.wait()
-    assert comes_true(lambda: gone(int(pid.read_text())))
-    assert comes_true(lambda: list(sockets.glob("workbench-run-*")) == [])
-    kept = {name: digest for name, digest in state(out).items() if not name.startswith(".partial-")}
-    assert (state(study), kept) == before
-    assert (out / "index.html").exists()
-    run(study, out, books, only="summary", kernels="plain")
-    assert list(out.glob(".*")) == []
