@@ -201,12 +201,12 @@ def test_a_remedy_that_costs_more_than_it_saves_is_left_out(prices_of, judged) -
     share = judged(a=(200, 400))["a"].belief("counted")
     cheap = prices_of(f"{PLAIN}worth.machining = 30\nworth.machining_saves = 1\n").of("a")
     kept = paying_remedies(cheap, share)
-    assert [remedy.name for remedy in kept.remedies] == ["machining"]
-    assert kept.not_paying == ()
+    assert [remedy.name for remedy in kept.taken()] == ["machining"]
+    assert kept.not_paying() == ()
     dear = prices_of(f"{PLAIN}worth.machining = 300\nworth.machining_saves = 1\n").of("a")
     left = paying_remedies(dear, share)
-    assert left.remedies == ()
-    assert [remedy.name for remedy in left.not_paying] == ["machining"]
+    assert left.taken() == ()
+    assert left.not_paying() == ("machining",)
 
 
 def test_of_two_remedies_the_dear_one_goes(prices_of, judged) -> None:
@@ -216,13 +216,34 @@ def test_of_two_remedies_the_dear_one_goes(prices_of, judged) -> None:
     )
     share = judged(a=(20, 40))["a"].belief("counted")
     found = paying_remedies(prices_of(text).of("a"), share)
-    assert [remedy.name for remedy in found.remedies] == ["machining"]
-    assert [remedy.name for remedy in found.not_paying] == ["sleeving"]
+    assert [remedy.name for remedy in found.taken()] == ["machining"]
+    assert found.not_paying() == ("sleeving",)
+
+
+def test_each_way_of_buying_has_the_remedies_that_pay_in_it(prices_of, judged) -> None:
+    """Half are fit. Bought first, all put right for 30: 100 + 30 / 2, against 100 / 0.5 without.
+
+    Inspected first, for 10: 10 E(1/p) + 100 without, as a failing block is not paid for, against
+    10 + 100 + 30 / 2; E(1/p) is (a + b - 1) / (a - 1) with a = b = 200.5.
+    """
+    text = (
+        f"{PLAIN}worth.machining = 30\nworth.machining_saves = 1\n"
+        "families.a.inspection_before_buying = 10\n"
+    )
+    shares = judged(a=(200, 400))
+    prices = paying_remedies(prices_of(text).of("a"), shares["a"].belief(COUNTED))
+    assert prices.not_paying(BUY_THEN_INSPECT) == ()
+    assert prices.not_paying(INSPECT_THEN_BUY) == ("machining",)
+    cost = usable_cost(prices, draw_all([prices], shares, basis=COUNTED, seed=1))
+    assert cost.way == BUY_THEN_INSPECT
+    assert dict(cost.by_way) == pytest.approx(
+        {BUY_THEN_INSPECT: 115, INSPECT_THEN_BUY: 10 * 400 / 199.5 + 100}
+    )
 
 
 def test_where_none_is_fit_any_remedy_that_gives_a_mean_is_kept(prices_of, judged) -> None:
     share = judged(a=(0, 3))["a"].belief("counted")
-    assert paying_remedies(prices_of(WITH_MACHINING).of("a"), share).remedies
+    assert paying_remedies(prices_of(WITH_MACHINING).of("a"), share).taken()
 
 
 def test_what_one_purchase_takes_block_by_block(prices_of, judged) -> None:

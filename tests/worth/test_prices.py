@@ -74,9 +74,9 @@ fitness = { street = {}, boosted = {} }
 worth = { currency = "GBP", machining = 100, machining_saves = 0.5 }
 families.a = { price = 900, sleeving = 200, sleeving_saves = { street = 0.5 } }
 """)
-    assert prices.for_duty("street").of("a").rescued == pytest.approx(0.75)
+    assert prices.for_duty("street").of("a").rescued() == pytest.approx(0.75)
     boosted = prices.for_duty("boosted").of("a")
-    assert boosted.rescued == pytest.approx(0.5)
+    assert boosted.rescued() == pytest.approx(0.5)
     assert [remedy.name for remedy in boosted.remedies] == ["machining"]
 
 

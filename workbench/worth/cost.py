@@ -20,7 +20,7 @@ from workbench.inference.decision.uncertain_share import UncertainShare, Weighte
 from workbench.inference.results import Interval, check_confidence
 from workbench.inference.samples import Values
 from workbench.worth.draws import Draws
-from workbench.worth.family_prices import FamilyPrices, Remedy, likely_amounts
+from workbench.worth.family_prices import FamilyPrices, likely_amounts
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,9 +46,10 @@ class UsableCost:
     many blocks are looked at until enough are usable, without a limit. `chance_of_none` and
     `mean_outlay` are for giving up after `limit` blocks. `without_remedies` is the mean if no
     failing block were machined or sleeved. `hours` are the buyer's own for one usable block, on
-    average. `by_way` has the mean for each way the family can be bought, `not_paying` the remedies
-    left out as dearer than they save. `long_run` (a draw each) and `spending` (a purchase each, of
-    all blocks wanted, within the limit) are kept for figures and further questions.
+    average. `by_way` has the mean for each way the family can be bought, with the remedies that pay
+    in it, `not_paying` those left out as dearer than they save. `long_run` (a draw each) and
+    `spending` (a purchase each, of all blocks wanted, within the limit) are kept for figures and
+    further questions.
     """
 
     family: str
@@ -146,12 +147,12 @@ def usable_cost(
         without_remedies=expected_cost(
             replace(prices, remedies=()).costs(likely_amounts([prices]), way), belief
         ),
-        hours=_expected_hours(prices, belief),
+        hours=_expected_hours(prices, belief, way),
         by_way=tuple(
             (one, expected_cost(prices.costs(likely_amounts([prices]), one), belief))
             for one in prices.ways
         ),
-        not_paying=tuple(remedy.name for remedy in prices.not_paying),
+        not_paying=prices.not_paying(way),
         long_run=long_run,
         spending=Spending(
             spent=np.sum([run.spent for run in runs], axis=0),
@@ -176,23 +177,25 @@ def cheaper_way(prices: FamilyPrices, belief: UncertainShare) -> str:
 def paying_remedies(prices: FamilyPrices, belief: UncertainShare) -> FamilyPrices:
     """Leave out the remedies that make a usable block dearer: a builder would not take them.
 
-    Of every choice of remedies the one of the lowest expected cost, by the median share where none
-    has one; what is left out is kept as `not_paying`.
+    For each way of buying the choice of remedies of the lowest expected cost, by the median share
+    where none has one; what is left out is named in `left_out`.
     """
-    known = prices.remedies
     amounts = likely_amounts([prices])
+    names = [remedy.name for remedy in prices.remedies]
 
-    def cost(chosen: tuple[Remedy, ...]) -> tuple[float, float]:
-        own = replace(prices, remedies=chosen)
-        ways = [own.costs(amounts, way) for way in own.ways]
-        means = (expected_cost(costs, belief) for costs in ways)
-        middle = min(float(costs.per_success(belief.quantile([0.5]))[0]) for costs in ways)
-        return min((mean for mean in means if mean is not None), default=math.inf), middle
+    def cost(way: str, without: frozenset[str]) -> tuple[float, float]:
+        costs = replace(prices, left_out={way: without}).costs(amounts, way)
+        mean = expected_cost(costs, belief)
+        middle = float(costs.per_success(belief.quantile([0.5]))[0])
+        return math.inf if mean is None else mean, middle
 
-    every = (chosen for size in range(len(known), -1, -1) for chosen in combinations(known, size))
-    best = min(every, key=cost)
-    left_out = tuple(remedy for remedy in known if remedy not in best)
-    return replace(prices, remedies=best, not_paying=left_out)
+    every = [
+        frozenset(some) for size in range(len(names) + 1) for some in combinations(names, size)
+    ]
+    return replace(
+        prices,
+        left_out={way: min(every, key=lambda some: cost(way, some)) for way in prices.ways},
+    )
 
 
 def expected_cost(costs: TrialCosts, belief: UncertainShare) -> float | None:
@@ -224,7 +227,7 @@ def _mean(
         return None, 0.0
 
 
-def _expected_hours(prices: FamilyPrices, belief: UncertainShare) -> float | None:
+def _expected_hours(prices: FamilyPrices, belief: UncertainShare, way: str) -> float | None:
     """Give the hours as if each were money: one trial costs them, a reject brings none back."""
-    hours = TrialCosts(outlay=prices.hours, rescued=prices.rescued)
+    hours = TrialCosts(outlay=prices.hours, rescued=prices.rescued(way))
     return expected_cost(hours, belief) if prices.hours else 0.0

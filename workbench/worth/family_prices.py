@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 from workbench.inference.decision.three_point import ThreePoint
@@ -62,9 +62,10 @@ class FamilyPrices:
     """The money of one family, each amount per block; None where the study states none.
 
     `resale_share` is the share of the price a rejected block fetches, used where `resale` is None.
-    `remedies` are tried in order on a block that fails; those `not_paying` cost more than they save
-    and are left out. `hours` are the buyer's own for each block
-    looked at, and cost `hour_costs` each where that is stated.
+    `remedies` are tried in order on a block that fails, but for those that cost more than they
+    save: which these are, `left_out` names by the way blocks are bought, as a block not yet paid
+    for is cheaply left. `hours` are the buyer's own for each block looked at, and cost `hour_costs`
+    each where that is stated.
     """
 
     family: str
@@ -76,7 +77,7 @@ class FamilyPrices:
     resale: Money | None = None
     resale_share: float = 0.0
     remedies: tuple[Remedy, ...] = ()
-    not_paying: tuple[Remedy, ...] = ()
+    left_out: Mapping[str, frozenset[str]] = field(default_factory=dict)
     hours: float = 0.0
     hour_costs: Money | None = None
     beyond: tuple[Extra, ...] = ()
@@ -96,7 +97,11 @@ class FamilyPrices:
             ("the fee for inspecting before buying", self.inspection_before_buying),
             ("what a reject fetches", self.resale),
             ("the price of an hour", self.hour_costs),
-            *((f"the cost of {remedy.name}", remedy.cost) for remedy in self.remedies),
+            *(
+                (f"the cost of {remedy.name}", remedy.cost)
+                for remedy in self.remedies
+                if any(remedy in self.taken(way) for way in self.ways)
+            ),
         )
         return tuple((what, amount) for what, amount in stated if amount is not None)
 
@@ -112,11 +117,20 @@ class FamilyPrices:
             return (BUY_THEN_INSPECT,)
         return (BUY_THEN_INSPECT, INSPECT_THEN_BUY)
 
-    @property
-    def rescued(self) -> float:
-        """The share of failing blocks that one remedy or the next puts right."""
+    def taken(self, way: str = BUY_THEN_INSPECT) -> tuple[Remedy, ...]:
+        """Give the remedies that are tried on a block bought this way."""
+        without = self.left_out.get(way, frozenset())
+        return tuple(remedy for remedy in self.remedies if remedy.name not in without)
+
+    def not_paying(self, way: str = BUY_THEN_INSPECT) -> tuple[str, ...]:
+        """Name the remedies left out for a block bought this way."""
+        without = self.left_out.get(way, frozenset())
+        return tuple(remedy.name for remedy in self.remedies if remedy.name in without)
+
+    def rescued(self, way: str = BUY_THEN_INSPECT) -> float:
+        """Give the share of failing blocks that one remedy or the next puts right."""
         left = 1.0
-        for remedy in self.remedies:
+        for remedy in self.taken(way):
             left *= 1 - remedy.saves
         return 1 - left
 
@@ -135,9 +149,9 @@ class FamilyPrices:
         return TrialCosts(
             outlay=bought + fee,
             salvage=salvage,
-            rework=self._rework(amounts),
-            rescued=self.rescued,
-            reworks=tuple(self._reworks(amounts)),
+            rework=self._rework(amounts, way),
+            rescued=self.rescued(way),
+            reworks=tuple(self._reworks(amounts, way)),
         )
 
     def look(self, amounts: Amounts) -> float | Values | None:
@@ -152,19 +166,19 @@ class FamilyPrices:
             return amounts[self.resale.key]
         return self.resale_share * amounts[self.price.key]
 
-    def _rework(self, amounts: Amounts) -> float | Values:
+    def _rework(self, amounts: Amounts, way: str) -> float | Values:
         """Give the mean cost of putting right a block that can be."""
         spent: float | Values = 0.0
-        for share, cost in self._reworks(amounts):
+        for share, cost in self._reworks(amounts, way):
             spent = spent + share * cost
         return spent
 
-    def _reworks(self, amounts: Amounts) -> Iterator[tuple[float, float | Values]]:
+    def _reworks(self, amounts: Amounts, way: str) -> Iterator[tuple[float, float | Values]]:
         """Give for each remedy its share of the blocks put right, and its cost."""
         left = 1.0
-        for remedy in self.remedies:
+        for remedy in self.taken(way):
             if remedy.saves:
-                yield left * remedy.saves / self.rescued, amounts[remedy.cost.key]
+                yield left * remedy.saves / self.rescued(way), amounts[remedy.cost.key]
             left *= 1 - remedy.saves
 
 
