@@ -19,6 +19,8 @@ from workbench.article.verdict_tables import (
 )
 from workbench.claims.judgement import Judgement
 from workbench.claims.verdict import Effect, Verdict
+from workbench.runs.index_page import row as index_row
+from workbench.runs.terminal import numbers_of
 
 
 def test_the_ledger_has_a_row_a_claim(judgement: Judgement) -> None:
@@ -34,6 +36,20 @@ def test_the_ledger_has_a_row_a_claim(judgement: Judgement) -> None:
     assert table.rows[1][6] == "does not stand"
     assert table.rows[5][3:5] == ("no estimate", "no p-value")
     assert not lxml.html.fromstring(f"<div>{table.html()}</div>").xpath("//script | //img")
+
+
+def test_sameness_contradicted_shows_the_p_that_contradicts_it_everywhere(
+    verdict_stating: Callable[..., Verdict],
+) -> None:
+    against = {"direction": "same", "outcome": "contradicted", "margin": 0.2}
+    verdict = verdict_stating(**against, p_value=0.9991, deciding_p=0.0018, finest=0.001)
+    judged = Judgement(study="s", confidence=0.95, seed=1, verdicts=(verdict,))
+    assert verdicts_table(judged).rows[0][4] == "p = 0.0018"
+    assert checks_table(verdict).rows[0][2] == "p = 0.0018"
+    assert numbers_of(verdict)[2] == "0.0018"
+    assert index_row(verdict, "", 1)["p"] == "p = 0.0018"
+    open_still = replace(verdict, outcome="unresolved", p_value=0.62, deciding_p=0.31)
+    assert numbers_of(open_still)[2] == "0.62"
 
 
 def test_checks_stand_beside_the_analysis_that_decides(

@@ -14,6 +14,7 @@ from workbench.claims.claim import FaultyClaim, Ledger
 from workbench.claims.judge import judge
 from workbench.errors import StudyError
 from workbench.records.faults import Fault, FaultsError
+from workbench.records.rounding import p_text
 
 MIRROR = {"greater": "less", "less": "greater", "same": "same", "different": "different"}
 CONTRACT = [
@@ -230,6 +231,9 @@ def test_a_contradicted_sameness_is_adjusted_by_the_p_that_contradicts_it(lab, c
     assert verdict.outcome == "contradicted"
     assert verdict.p_value > 0.5
     assert verdict.deciding_p < 0.05
+    assert verdict.told_p == verdict.deciding_p
+    assert f"({p_text(verdict.told_p)})" in verdict.sentence
+    assert all(check.p_value < 0.05 for check in verdict.checks if check.outcome == "contradicted")
     assert verdict.stands_after_adjustment is True
 
 

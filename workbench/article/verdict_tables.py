@@ -40,7 +40,7 @@ def verdicts_table(judgement: Judgement) -> Table:
             verdict.statement,
             verdict.outcome,
             verdict_words(verdict, verdict),
-            p_words(verdict.p_value),
+            p_words(verdict.told_p),
             f"{verdict.candidate_blocks:,} / {verdict.reference_blocks:,}",
             AFTER[verdict.stands_after_adjustment],
             ", ".join(threat.code for threat in verdict.warnings),
@@ -95,7 +95,7 @@ def checks_table(verdict: Verdict) -> Table:
     first = (
         f"{verdict.method or 'deciding analysis'} (decides)",
         verdict_words(verdict, verdict),
-        p_words(verdict.p_value),
+        p_words(verdict.told_p),
         verdict.outcome,
         "",
     )

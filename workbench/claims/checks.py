@@ -179,7 +179,7 @@ def _judged(name: str, answer: Answer, claim: Claim, confidence: float) -> Check
         estimate=answer.estimate,
         low=decision.interval.low,
         high=decision.interval.high,
-        p_value=decision.p_value,
+        p_value=decision.told_p,
         outcome=decision.outcome,
     )
 

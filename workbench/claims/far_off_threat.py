@@ -66,4 +66,4 @@ def _said(again: Verdict, verdict: Verdict) -> str:
     error, unit = again.standard_error, again.unit
     estimate = quantity_text(again.estimate, error, unit, again.finest)
     interval = interval_text(again.low, again.high, unit, uncertainty=error, step=again.finest)
-    return f"{outcome} ({estimate}, {interval}; {p_text(again.p_value)})"
+    return f"{outcome} ({estimate}, {interval}; {p_text(again.told_p)})"

@@ -154,7 +154,7 @@ def _score(answer: ShareAnswer, claim: Claim, confidence: float) -> Check:
         estimate=other.estimate,
         low=found.interval.low,
         high=found.interval.high,
-        p_value=found.p_value,
+        p_value=found.told_p,
         outcome=found.outcome,
         note="approximate; with few blocks it decides a little too often",
         binding=False,
@@ -207,7 +207,7 @@ def _sentence(claim: Claim, found: FeatureAnswer, settings: Settings) -> str:
     shown = decision.interval
     if decision.inner is not None and decision.outcome != "contradicted":
         shown = decision.inner
-    p = decision.deciding_p if decision.outcome == "contradicted" else decision.p_value
+    p = decision.told_p
     interval = interval_text(shown.low, shown.high, SHARE, uncertainty=error, step=FINEST)
     return (
         f"{parts[0]} and {parts[1]} {level}: a difference of "

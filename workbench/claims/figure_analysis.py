@@ -99,7 +99,7 @@ def check_of(rival: Rival, claim: Claim, confidence: float) -> Check:
         estimate=rival.answer.estimate,
         low=found.interval.low,
         high=found.interval.high,
-        p_value=found.p_value,
+        p_value=found.told_p,
         outcome=found.outcome,
         note=rival.note,
         binding=rival.binding,

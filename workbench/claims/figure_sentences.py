@@ -27,7 +27,7 @@ def figure_sentence(
     error, step = analysis.difference.standard_error, analysis.finest
     interval = interval_text(shown.low, shown.high, analysis.unit, uncertainty=error, step=step)
     asked = in_unit(claim, analysis.unit)
-    p = decision.deciding_p if decision.outcome == "contradicted" else decision.p_value
+    p = decision.told_p
     ours, others = (settings.family_label(f) for f in (claim.candidate, claim.reference))
     alone = "" if claim.scope == "family" else ", and holds for these blocks alone"
     return (

@@ -48,7 +48,7 @@ def _single_blocks(
             without = _without(claim, analysis, block, decision.interval.confidence)
             if without is not None and without.outcome != decision.outcome:
                 name = block.split(SEPARATOR)[-1]
-                p_value = p_text(without.p_value)
+                p_value = p_text(without.told_p)
                 told.append(
                     f"without {label} block {name} it would be {without.outcome} ({p_value})"
                 )

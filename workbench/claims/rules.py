@@ -67,6 +67,11 @@ class Decision:
     p_value: float
     deciding_p: float
 
+    @property
+    def told_p(self) -> float:
+        """The p-value a reader is told: of a contradicted claim, the one that contradicts it."""
+        return self.deciding_p if self.outcome == "contradicted" else self.p_value
+
 
 def decide(answer: Answer, *, direction: Direction, margin: float, confidence: float) -> Decision:
     """Hold an analysis against a claim's margin at `confidence` (above 0.5 for `same`)."""

@@ -56,7 +56,7 @@ def sentence(
     if decision.inner is not None and decision.outcome != "contradicted":
         shown = decision.inner
     interval = interval_text(shown.low, shown.high, claim.unit, uncertainty=error, step=step)
-    p = decision.deciding_p if decision.outcome == "contradicted" else decision.p_value
+    p = decision.told_p
     blocks = "blocks" if claim.scope == "family" else "blocks measured"
     return (
         f"The mean {settings.quantities[claim.quantity].label} of the {ours} {blocks} is {size} "

@@ -146,7 +146,7 @@ def _sentence(claim: Claim, found: SummaryFound, settings: Settings) -> str:
     if decision.inner is not None and decision.outcome != "contradicted":
         shown = decision.inner
     interval = interval_text(shown.low, shown.high, claim.unit, uncertainty=error, step=step)
-    p = decision.deciding_p if decision.outcome == "contradicted" else decision.p_value
+    p = decision.told_p
     rests = " and ".join(
         _rests(family, settings.family_label(family.family)) for family in analysis.families
     )

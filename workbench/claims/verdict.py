@@ -23,7 +23,7 @@ class Check:
     """Another analysis of the same claim, to stand beside the default one.
 
     Its numbers are NaN and its outcome None where it could not be made; `note` says why, or what
-    it leaves out. `binding` tells whether a different outcome is a disagreement.
+    it leaves out. `p_value` is the one a reader is told (`rules.Decision`). `binding` tells whether a different outcome is a disagreement.
     """
 
     name: str
@@ -112,6 +112,11 @@ class Verdict:
     warnings: tuple[Threat, ...] = ()
     checks: tuple[Check, ...] = ()
     effects: tuple[Effect, ...] = ()
+
+    @property
+    def told_p(self) -> float:
+        """The p-value of the sentence and of every table: see `rules.Decision`."""
+        return self.deciding_p if self.outcome == "contradicted" else self.p_value
 
     @property
     def has_numbers(self) -> bool:

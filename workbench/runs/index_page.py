@@ -91,7 +91,7 @@ def row(verdict: Verdict, link: str, number: int) -> dict[str, Any]:
         ],
         "page": link,
         "difference": verdict_words(verdict, verdict),
-        "p": p_words(verdict.p_value),
+        "p": p_words(verdict.told_p),
         "after": AFTER[verdict.stands_after_adjustment],
         "blocks": f"{verdict.candidate_blocks:,} / {verdict.reference_blocks:,}" if there else "",
     }

@@ -116,7 +116,7 @@ def numbers_of(verdict: Verdict) -> tuple[str, str, str, str]:
     return (
         quantity_text(verdict.estimate, error, verdict.unit, finest),
         interval_text(verdict.low, verdict.high, verdict.unit, uncertainty=error, step=finest),
-        p_text(verdict.p_value).removeprefix("p ").removeprefix("= "),
+        p_text(verdict.told_p).removeprefix("p ").removeprefix("= "),
         blocks,
     )
 

@@ -9,6 +9,7 @@ sample size at each level; state the difference held to matter; say how many com
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import pytest
 from scipy import stats
@@ -68,6 +69,20 @@ def test_a_statistic_has_its_freedom_its_tails_and_its_p(
         assert f"t({test.degrees_of_freedom:.{decimals}f}) = {test.value:.2f}" in reporting
         assert ("two-sided" in reporting) == (test.tails == 2)
     assert tested > 8
+
+
+def test_sameness_contradicted_is_a_two_sided_test_of_the_nearer_margin(
+    told: list[tuple[Verdict, str, str]],
+) -> None:
+    of = next(v for v, _, _ in told if v.direction == "same" and v.degrees_of_freedom > 0)
+    far = of.estimate + 5 * of.standard_error
+    two = 2 * stats.t.sf((far - of.margin) / of.standard_error, of.degrees_of_freedom)
+    against = replace(of, estimate=far, outcome="contradicted", p_value=1 - two / 2, deciding_p=two)
+    test = statistic_of(against)
+    assert test is not None
+    assert test.tails == 2
+    assert test.value == pytest.approx((far - of.margin) / of.standard_error)
+    assert statistic_of(replace(against, deciding_p=two / 2)) is None
 
 
 def test_without_an_estimate_no_test_is_told(told: list[tuple[Verdict, str, str]]) -> None:

@@ -282,7 +282,7 @@ def caption(verdict: Verdict, rows: list[Row]) -> str:
         f"{counts(verdict)}. Bars are {percent(verdict.confidence)} intervals; the dashed line is "
         f"the {margin_words(verdict)}. A bar wholly in the shaded zone supports the claim, a bar "
         "across a dashed line leaves it unresolved. The thick bar decides; the thin ones are "
-        f"checks. {p_words(verdict.p_value)} for the margin." + inner_words(verdict)
+        f"checks. {p_words(verdict.told_p)} for the margin." + inner_words(verdict)
     )
 
 

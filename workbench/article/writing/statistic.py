@@ -29,7 +29,8 @@ def statistic_of(verdict: Verdict) -> Statistic | None:
     is none: the p-value of the t would not be the verdict's.
 
     It is (estimate - boundary) / standard error. The boundary is the margin of the claim: of
-    `different` the nearer of its two, and of `same` the one whose one-sided p is the larger.
+    `different` the nearer of its two, and of `same` the one whose one-sided p is the larger; sameness
+    contradicted is a two-sided test of that same one.
     """
     error, freedom = verdict.standard_error, verdict.degrees_of_freedom
     if verdict.direction is None or math.isnan(freedom) or not error > 0:
@@ -44,9 +45,9 @@ def statistic_of(verdict: Verdict) -> Statistic | None:
         letter="t" if math.isfinite(freedom) else "z",
         value=(verdict.estimate - boundary) / error,
         degrees_of_freedom=freedom,
-        tails=1 if verdict.direction == "same" else 2,
+        tails=1 if verdict.direction == "same" and verdict.outcome != "contradicted" else 2,
     )
-    return test if math.isclose(tail_of(test), verdict.p_value, rel_tol=AGREES) else None
+    return test if math.isclose(tail_of(test), verdict.told_p, rel_tol=AGREES) else None
 
 
 def tail_of(test: Statistic) -> float:

@@ -196,7 +196,7 @@ def estimates(
         "size": number("size", abs(verdict.estimate)),
         "low": number("low", shown[0], interval=True),
         "high": number("high", shown[1], interval=True),
-        "p": p_of("p", verdict.p_value),
+        "p": p_of("p", verdict.told_p),
         "adjusted_p": p_of("p after Holm", verdict.adjusted_p),
     }
     if known:
