@@ -23,7 +23,8 @@ class Check:
     """Another analysis of the same claim, to stand beside the default one.
 
     Its numbers are NaN and its outcome None where it could not be made; `note` says why, or what
-    it leaves out. `p_value` is the one a reader is told (`rules.Decision`). `binding` tells whether a different outcome is a disagreement.
+    it leaves out. `p_value` is the one a reader is told (`rules.Decision`). `binding` tells whether
+    a different outcome is a disagreement.
     """
 
     name: str

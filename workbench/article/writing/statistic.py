@@ -29,8 +29,8 @@ def statistic_of(verdict: Verdict) -> Statistic | None:
     is none: the p-value of the t would not be the verdict's.
 
     It is (estimate - boundary) / standard error. The boundary is the margin of the claim: of
-    `different` the nearer of its two, and of `same` the one whose one-sided p is the larger; sameness
-    contradicted is a two-sided test of that same one.
+    `different` the nearer of its two, and of `same` the one whose one-sided p is the larger;
+    sameness contradicted is a two-sided test of that same one.
     """
     error, freedom = verdict.standard_error, verdict.degrees_of_freedom
     if verdict.direction is None or math.isnan(freedom) or not error > 0:
