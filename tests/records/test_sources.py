@@ -47,7 +47,7 @@ def test_none_or_two_sets_of_readings(folder: Path) -> None:
     with pytest.raises(StudyError, match="has no readings"):
         readings_sources(folder, None)
     (folder / "readings").mkdir()
-    with pytest.raises(StudyError, match="holds no Parquet file"):
+    with pytest.raises(StudyError, match="holds no Parquet or CSV file"):
         readings_sources(folder, None)
     (folder / "readings.csv").write_text("block\n")
     with pytest.raises(StudyError, match="more than one set of readings"):

@@ -92,7 +92,7 @@ def read_records(
     sentences = sentences_of(settings)
     sources = readings_sources(folder, settings.readings.file)
     beside = (BLOCKS_FILE, CALIBRATIONS_FILE, CORRELATIONS_FILE)
-    inputs = [SETTINGS_FILE, *(source.name for source in sources), *beside]
+    inputs = [SETTINGS_FILE, *(name for source in sources for name in source.files), *beside]
     if reduced is not None:
         return load_reduced(reduced, folder, inputs, sentences)
     stamps = [stamp(folder, name) for name in inputs]

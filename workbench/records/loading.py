@@ -43,7 +43,9 @@ def load_readings(
     engine.run("create table ragged (file integer, row bigint, value varchar)")
     sheets: list[Sheet] = []
     for at, source in enumerate(sources):
-        sheet = open_sheet(source, READINGS, settings.readings.sheet)
+        sheet = open_sheet(
+            source, READINGS, sheet=settings.readings.sheet, table=settings.readings.table
+        )
         _load_sheet(engine, at, sheet, findings)
         sheets.append(sheet)
     engine.table(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 import pyarrow as pa
@@ -23,13 +23,29 @@ def open_parquet(source: Source) -> Sheet:
             schema = file.schema_arrow
     except (pa.ArrowException, OSError) as error:
         raise _damaged(source, error) from None
-    nested = [field.name for field in schema if pa.types.is_nested(field.type)]
-    if nested:
-        raise source.refuse("nested_column", f"The column “{nested[0]}” holds tables or lists.")
+    if nested := nested_column(schema):
+        raise source.refuse("nested_column", f"The column “{nested}” holds tables or lists.")
     return Sheet(
         source=source,
         header=Header(row=1, headings=tuple(schema.names)),
         batches=lambda: _batches(source),
+    )
+
+
+def nested_column(schema: pa.Schema) -> str:
+    """Give the first column that holds tables or lists, or the empty text."""
+    return next((field.name for field in schema if pa.types.is_nested(field.type)), "")
+
+
+def text_batch(columns: Sequence[pa.Array], first: int) -> pa.RecordBatch:
+    """Give columns as text by position, whether each was stored as numbers, and `row` numbers."""
+    count = len(columns[0])
+    names = [str(at) for at in range(len(columns))]
+    rows = pa.array(np.arange(first, first + count, dtype=np.int64))
+    exact = [pa.repeat(_is_number(column.type), count) for column in columns]
+    return pa.RecordBatch.from_arrays(
+        [*(_as_text(column) for column in columns), *exact, rows],
+        names=[*names, *(f"exact_{name}" for name in names), "row"],
     )
 
 
@@ -38,16 +54,8 @@ def _batches(source: Source) -> Iterator[pa.RecordBatch]:
     try:
         with pq.ParquetFile(source.path) as file:
             for batch in file.iter_batches(batch_size=BATCH):
-                count = batch.num_rows
-                texts = [_as_text(column) for column in batch.columns]
-                exact = [pa.repeat(_is_number(column.type), count) for column in batch.columns]
-                names = [str(at) for at in range(len(texts))]
-                rows = pa.array(np.arange(first, first + count, dtype=np.int64))
-                first += count
-                yield pa.RecordBatch.from_arrays(
-                    [*texts, *exact, rows],
-                    names=[*names, *(f"exact_{name}" for name in names), "row"],
-                )
+                yield text_batch(batch.columns, first)
+                first += batch.num_rows
     except (pa.ArrowException, OSError) as error:
         raise _damaged(source, error) from None
 

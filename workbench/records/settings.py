@@ -93,6 +93,7 @@ class ReadingsFile(Table):
     file: Line | None = None
     decimal: Literal[".", ","] | None = None
     sheet: Line | None = None
+    table: Line | None = None
 
 
 class EngineChoice(Table):

@@ -1,9 +1,9 @@
 """Find the files of a study that hold records, and let none of them leave it.
 
 A study names its readings in `study.toml` (`[readings] file = …`) or has exactly one of
-`readings.csv`, `readings.xlsx`, `readings.parquet` and a folder `readings` of Parquet files. A
-path that leaves the study folder, also by a symbolic link, is refused. What a file holds is checked
-against its ending before it is read.
+`readings.csv`, `readings.xlsx`, `readings.parquet`, `readings.duckdb` and a folder `readings` of
+Parquet or CSV files. A path that leaves the study folder, also by a symbolic link, is refused. What
+a file holds is checked against its ending before it is read.
 """
 
 from __future__ import annotations
@@ -14,8 +14,10 @@ from pathlib import Path
 from workbench.errors import StudyError
 from workbench.records.faults import Fault, FaultsError
 
-ENDINGS = (".csv", ".xlsx", ".parquet")
-READINGS_NAMES = ("readings.csv", "readings.xlsx", "readings.parquet", "readings")
+DATABASE = ".duckdb"
+ENDINGS = (".csv", ".xlsx", ".parquet", DATABASE)
+IN_FOLDER = (".csv", ".parquet")
+READINGS_NAMES = (*(f"readings{ending}" for ending in ENDINGS), "readings")
 _SIGNATURES = {
     b"PK\x03\x04": "a zip archive or workbook",
     b"PAR1": "a Parquet file",
@@ -29,7 +31,7 @@ _SIGNATURES = {
     b"MZ": "a program",
     b"SQLite format 3": "a database",
 }
-_EXPECTED = {".xlsx": b"PK\x03\x04", ".parquet": b"PAR1"}
+_EXPECTED = {".xlsx": (0, b"PK\x03\x04"), ".parquet": (0, b"PAR1"), DATABASE: (8, b"DUCK")}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,6 +46,11 @@ class Source:
         """The ending of the file in small letters, with its point."""
         return self.path.suffix.lower()
 
+    @property
+    def files(self) -> tuple[str, ...]:
+        """The files behind it: itself, and what a database has not written into it yet."""
+        return (self.name, f"{self.name}.wal") if self.ending == DATABASE else (self.name,)
+
     def fault(self, code: str, sentence: str, *, column: str = "") -> Fault:
         """Make a fault of this file as a whole."""
         return Fault(
@@ -56,13 +63,16 @@ class Source:
 
 
 def readings_sources(folder: Path, stated: str | None) -> tuple[Source, ...]:
-    """Give the files of the readings, one of a file, all of a folder of Parquet in their order."""
+    """Give the files of the readings: one, or those of a folder in the order of their paths.
+
+    In a folder, names that begin with a point or a low line are passed over.
+    """
     if stated is None:
         found = [name for name in READINGS_NAMES if (folder / name).exists()]
         if not found:
             raise StudyError(
                 f"{folder} has no readings: it needs one of {', '.join(READINGS_NAMES)} "
-                "(the last a folder of Parquet files), or [readings] file in study.toml."
+                "(the last a folder of Parquet or CSV files), or [readings] file in study.toml."
             )
         if len(found) > 1:
             raise StudyError(
@@ -75,11 +85,16 @@ def readings_sources(folder: Path, stated: str | None) -> tuple[Source, ...]:
         raise StudyError(f"The readings “{stated}” are not in the study.")
     if not path.is_dir():
         return (_checked(path, stated),)
-    files = sorted(path.rglob("*.parquet"))
-    if not files:
-        raise StudyError(f"The folder “{stated}” holds no Parquet file.")
-    names = [file.relative_to(folder.resolve()).as_posix() for file in files]
+    files = sorted(file for file in path.rglob("*") if file.suffix.lower() in IN_FOLDER)
+    kept = [file for file in files if not _hidden(file.relative_to(path))]
+    if not kept:
+        raise StudyError(f"The folder “{stated}” holds no Parquet or CSV file.")
+    names = [file.relative_to(folder.resolve()).as_posix() for file in kept]
     return tuple(_checked(inside(folder, name), name) for name in names)
+
+
+def _hidden(path: Path) -> bool:
+    return any(part.startswith((".", "_")) for part in path.parts)
 
 
 def optional_source(folder: Path, name: str) -> Source | None:
@@ -121,8 +136,8 @@ def _checked(path: Path, name: str) -> Source:
         raise StudyError(f"{name} cannot be read: {error.strerror}.") from None
     if not start:
         raise source.refuse("empty_file", "The file is empty: it has no header.")
-    expected = _EXPECTED.get(source.ending, b"")
-    if expected and start.startswith(expected):
+    at, expected = _EXPECTED.get(source.ending, (0, b""))
+    if expected and start[at:].startswith(expected):
         return source
     held = next((what for sign, what in _SIGNATURES.items() if start.startswith(sign)), "")
     if expected or held:
