@@ -18,6 +18,8 @@ Modules:
   faults.
 - `coverage.py`: What was read, and what the grid lacks: families by quantities, and places nobody
   read.
+- `database.py`: A table of a DuckDB file read as text, in batches; row 2 is its first, as if it had
+  a header row.
 - `delimited.py`: Delimited text read as text: encoding, separator and header found, nothing
   converted.
 - `digests.py`: The digests of the inputs of a reduction, and a quick way to see that they still
