@@ -45,6 +45,8 @@ def known_sql(readings: str, odd: tuple[str, ...], meanings: Meanings) -> str:
     `odd` names the columns that hold words to be looked at closely.
     `known_*` columns are null where a word is not known; `place` is the station by its one name,
     `height` the depth without needless zeros; `odd` marks the rows the rare rules must look at.
+    The pattern of a swallowed row differs by file and is made anew for every row it is held to, so
+    only notes of several lines are.
     """
     pressed = "(q.kind = 'hardness' and u.kind = 'length')"
     together = " || ".join(f"'{_JOIN}' || r.{name}" for name in odd)
@@ -76,7 +78,8 @@ select *, odd and substr(value, 1, 1) in ('=', '#') as formula from (
         coalesce(g.name, case when g.written is null then r.gauge end) as known_gauge,
         {_trimmed_number("r.depth")} as height,
         {is_odd} as odd,
-        instr(r.note, '\n') > 0 and regexp_extract(r.note, f.row_inside, 0) <> '' as swallowed
+        case when instr(r.note, '\n') > 0 then regexp_extract(r.note, f.row_inside, 0) <> ''
+            else false end as swallowed
     from {readings} r
     join files f on r.file = f.file
     left join numbers n on r.file = n.file and r.exact = n.exact and r.value = n.value
