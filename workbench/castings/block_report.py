@@ -238,10 +238,14 @@ def _boring(
         limits[STATED] = WallLimits(unit=asked.unit, everywhere=asked.least_wall)
     if draws is None:
         return {}
-    found = {
-        name: answers.of("boring", partial(_room, inspection, draws, limit, asked))
-        for name, limit in limits.items()
-    }
+    found: dict[str, BoringAllowance | None] = {}
+    for name, limit in limits.items():
+        alike = [other for other in found if limits[other] == limit]
+        found[name] = (
+            found[alike[0]]
+            if alike
+            else answers.of("boring", partial(_room, inspection, draws, limit, asked))
+        )
     return {name: room for name, room in found.items() if room is not None}
 
 

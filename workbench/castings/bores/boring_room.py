@@ -20,22 +20,27 @@ NO_OFFSET = Offset(x=0.0, y=0.0, cut=0.0, least=0.0)
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Room:
-    """How much may go from the wall of a bore, on the radius, point by point.
+    """How much may go from the wall of a bore, on the radius, direction by direction.
 
-    `walls` are the draws of the wall (draws, points), `required` what must stay at each point.
-    `safe` is a lower surface of the room that holds at all points at once, by draws, at the
-    confidence the room was made for.
+    All points of one direction are cut alike, so only the least of them counts: `walls` are the
+    draws of the least wall in each direction, `room` those of it less what must stay, both (draws,
+    directions); `central` is the least room of each draw about the bore's own centre. `safe` is a
+    lower surface of the room that holds in all directions at once, by draws, at the confidence the
+    room was made for.
     """
 
     bore: str
     degrees: Values
     walls: Values
-    required: Values
+    room: Values
+    central: Values
     safe: Values
 
     def least_room(self, offset: Offset) -> Values:
         """Give, for each draw, the cut that leaves what is required at every point."""
-        least: Values = (self.walls - self.required - self._taken(offset)).min(axis=1)
+        if offset is NO_OFFSET:
+            return self.central
+        least: Values = (self.room - self._taken(offset)).min(axis=1)
         return least
 
     def least_wall(self, cut: float, offset: Offset) -> Values:
@@ -86,11 +91,23 @@ def room_of(
         below = np.where(spread > 0, (mean - walls) / spread, 0.0).max(axis=1)
     reach = float(np.quantile(below, confidence))
     required = limits.required(asked) * scale
-    asked_for = np.isfinite(required)
+    safe = mean - reach * spread - required
+    order, first = _by_direction(degrees, np.isfinite(required))
+    room = np.minimum.reduceat((walls - required)[:, order], first, axis=1)
     return Room(
         bore=draws.bore,
-        degrees=degrees[asked_for],
-        walls=walls[:, asked_for],
-        required=required[asked_for],
-        safe=(mean - reach * spread - required)[asked_for],
+        degrees=degrees[order][first],
+        walls=np.minimum.reduceat(walls[:, order], first, axis=1),
+        room=room,
+        central=room.min(axis=1),
+        safe=np.minimum.reduceat(safe[order], first),
     )
+
+
+def _by_direction(
+    degrees: Values, asked_for: NDArray[np.bool_]
+) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Give the points asked for in order of direction, and where each direction begins."""
+    points = np.flatnonzero(asked_for)
+    order = points[np.argsort(degrees[points], kind="stable")]
+    return order, np.unique(degrees[order], return_index=True)[1]
