@@ -10,7 +10,6 @@ import math
 from dataclasses import dataclass
 
 from numpy.typing import ArrayLike
-from scipy.optimize import brentq
 from scipy.special import i0e, i1e, j0, j1, jn_zeros, ndtri
 
 from workbench.errors import Refusal
@@ -145,6 +144,8 @@ def von_mises_fit(degrees: ArrayLike, *, small_sample: bool = True) -> VonMises:
     Best, D. J., Fisher, N. I. (1981). The bias of the maximum likelihood estimators of the von
     Mises-Fisher concentration parameters. Communications in Statistics B 10, 493-502 (from memory).
     """
+    from scipy.optimize import brentq  # here alone: it is slow to load, and few need it
+
     found = mean_direction(degrees)
     if found.length > 1 - TOGETHER:
         raise Refusal("no_spread", f"All {found.n} directions are equal: there is no spread.")
