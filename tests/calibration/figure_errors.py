@@ -95,7 +95,7 @@ def missed(ours: np.ndarray, others: np.ndarray, truth: dict[str, float], limit:
                     *((b < limit).mean(axis=(1, 2)) for b in (ours, others)), places=(16, 16)
                 )
             else:
-                spreads = place_spreads(laid_out(ours, others), "a", "b", 0.0)
+                spreads = place_spreads(laid_out(ours, others), "a", "b")
                 answer = thinnest_difference(
                     spreads.candidate, spreads.reference, bores=BORES, seed=seed, draws=DRAWS
                 )

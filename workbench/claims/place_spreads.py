@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import pandas as pd
 
 from workbench.claims.choosing import choose
+from workbench.claims.footing import ReadingError
 from workbench.claims.grid import Grid
 from workbench.inference.nested.squares import (
     FEWEST_BLOCKS,
@@ -27,7 +28,6 @@ class PlaceSpreads:
     candidate: NestedSquares
     reference: NestedSquares
     own: bool
-    error_variance: float
 
     @property
     def words(self) -> str:
@@ -35,9 +35,7 @@ class PlaceSpreads:
         return "own spreads" if self.own else "one spread between blocks for both families"
 
 
-def place_spreads(
-    grid: Grid, candidate: str, reference: str, error_variance: float
-) -> PlaceSpreads:
+def place_spreads(grid: Grid, candidate: str, reference: str) -> PlaceSpreads:
     """Fit the nested model to both families, between blocks with spreads as a mean would get them.
 
     Raises
@@ -63,11 +61,19 @@ def place_spreads(
         candidate=found[candidate],
         reference=found[reference],
         own=own,
-        error_variance=error_variance,
     )
 
 
-def error_of_places(grid: Grid, reading_variance: float, averages: bool) -> float:
-    """Give the variance the error of reading leaves in a place's value, averaged over places."""
-    n: pd.Series[float] = grid.places["n"].astype(float)
-    return reading_variance * (float((1 / n).mean()) if averages else 1.0)
+def errors_of_places(
+    grid: Grid, families: tuple[str, str], error: ReadingError | None
+) -> tuple[float, float]:
+    """Give the variance the error of reading leaves in a place's value, of each of two families.
+
+    It is averaged over the places of a family, which one may have repeated more often than the
+    other; 0 where no repeats show it.
+    """
+    if error is None or not error.repeated:
+        return 0.0, 0.0
+    left = pd.Series(error.of_means(grid.places["n"].to_numpy(float)))
+    of_family = left.groupby(grid.places["family"].to_numpy()).mean()
+    return float(of_family[families[0]]), float(of_family[families[1]])

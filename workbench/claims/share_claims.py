@@ -24,7 +24,7 @@ from workbench.claims.evidence import Evidence
 from workbench.claims.figure_analysis import FamilyFigure, FigureAnalysis, Rival
 from workbench.claims.footing import ReadingError, as_one_gauge, common_means, error_of_cells
 from workbench.claims.grid import Grid, place_of, shared_grid
-from workbench.claims.place_spreads import error_of_places, place_spreads
+from workbench.claims.place_spreads import errors_of_places, place_spreads
 from workbench.claims.thinnest_claims import draws_for
 from workbench.errors import Refusal
 from workbench.inference.results import Difference, Interval
@@ -191,10 +191,9 @@ def _by_model(
     """Let the nested model say which share of the iron lies below the limit."""
     from workbench.inference.extremes.comparison import share_below_difference
 
-    off = error_of_places(grid, error.variance, error.averages) if error and error.repeated else 0.0
     assert claim.threshold is not None
     try:
-        spreads = place_spreads(grid, claim.candidate, claim.reference, off)
+        spreads = place_spreads(grid, claim.candidate, claim.reference)
         found = share_below_difference(
             spreads.candidate,
             spreads.reference,
@@ -202,7 +201,7 @@ def _by_model(
             claim.of.removesuffix("s"),
             bores=grid.bores,
             seed=seed,
-            error_variance=off,
+            error_variances=errors_of_places(grid, (claim.candidate, claim.reference), error),
             draws=draws_for(confidence),
         )
     except Refusal as refusal:

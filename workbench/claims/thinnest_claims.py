@@ -28,7 +28,7 @@ from workbench.claims.footing import (
     error_of_cells,
 )
 from workbench.claims.grid import Grid, least_cells, shared_grid
-from workbench.claims.place_spreads import error_of_places, place_spreads
+from workbench.claims.place_spreads import errors_of_places, place_spreads
 from workbench.errors import Refusal
 from workbench.inference.means.welch import Summary, welch
 from workbench.inference.results import Difference
@@ -113,20 +113,14 @@ def _of_families(
 ) -> FigureAnalysis:
     from workbench.inference.extremes.comparison import thinnest_difference
 
-    claim, grid, error = read.claim, read.grid, read.error
-    taken_off = error is not None and error.repeated
-    spreads = place_spreads(
-        grid,
-        claim.candidate,
-        claim.reference,
-        error_of_places(grid, error.variance, error.averages) if error and taken_off else 0.0,
-    )
+    claim, grid = read.claim, read.grid
+    spreads = place_spreads(grid, claim.candidate, claim.reference)
     found = thinnest_difference(
         spreads.candidate,
         spreads.reference,
         bores=grid.bores,
         seed=seed,
-        error_variance=spreads.error_variance,
+        error_variances=errors_of_places(grid, (claim.candidate, claim.reference), read.error),
         draws=draws_for(confidence),
     )
     assert found.families is not None

@@ -223,10 +223,11 @@ def _drawn(
     return np.asarray(drawn + (middle[:, None] + pattern)[:, None, :], dtype=float)
 
 
-def check_grid(bores: int, blocks: int, error_variance: float) -> None:
+def check_grid(bores: int, blocks: int, *error_variances: float) -> None:
     """Refuse a grid without bores, too few drawn blocks, and a variance that is none."""
     for name, number, least in (("bores", bores, 1), ("drawn blocks", blocks, 100)):
         if number != int(number) or number < least:
             raise Refusal("bad_count", f"There are {least} {name} or more, not {number}.")
-    if not (error_variance >= 0 and math.isfinite(error_variance)):
-        raise Refusal("bad_variance", f"A variance is 0 or more, not {error_variance}.")
+    for error_variance in error_variances:
+        if not (error_variance >= 0 and math.isfinite(error_variance)):
+            raise Refusal("bad_variance", f"A variance is 0 or more, not {error_variance}.")

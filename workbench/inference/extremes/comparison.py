@@ -22,6 +22,8 @@ from workbench.inference.results import Interval, check_confidence
 
 Values = NDArray[np.float64]
 
+NO_ERRORS = (0.0, 0.0)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class DrawnFigure:
@@ -100,7 +102,7 @@ def thinnest_difference(
     *,
     bores: int,
     seed: int | Sequence[int],
-    error_variance: float = 0.0,
+    error_variances: tuple[float, float] = NO_ERRORS,
     draws: int = 1999,
 ) -> DrawnDifference:
     """Answer how much thicker the candidate is at the thinnest place of a block, on average.
@@ -113,8 +115,9 @@ def thinnest_difference(
     bores : int
         Bores of a block, the same in both.
     seed : int or sequence of int
-    error_variance : float
-        The variance of repeated readings at one place, taken off that of places.
+    error_variances : pair of float
+        The variance that the error of reading leaves in the values of places, of candidate and
+        reference; it is taken off that of places.
     draws : int
 
     Returns
@@ -128,12 +131,12 @@ def thinnest_difference(
         `unlike_grids` where the two were not read at the same places: the thinnest of more readings
         is thinner. `bad_count`, `bad_variance`.
     """
-    check_grid(bores, 100, error_variance)
-    both = _both(candidate, reference, seed, draws, error_variance)
+    check_grid(bores, 100, *error_variances)
+    both = _both(candidate, reference, seed, draws, error_variances)
     thinnest = [expected_thinnest(part, bores) for part in both]
     at = [
-        float(expected_thinnest(Parameters.estimated(squares, error_variance), bores)[0])
-        for squares in (candidate, reference)
+        float(expected_thinnest(Parameters.estimated(squares, error), bores)[0])
+        for squares, error in zip((candidate, reference), error_variances, strict=True)
     ]
     return _apart(at, thinnest, "expected thinnest place of a block, nested model")
 
@@ -146,7 +149,7 @@ def share_below_difference(
     *,
     bores: int,
     seed: int | Sequence[int],
-    error_variance: float = 0.0,
+    error_variances: tuple[float, float] = NO_ERRORS,
     draws: int = 1999,
 ) -> DrawnDifference:
     """Answer how much larger the candidate's share below a limit is.
@@ -154,17 +157,17 @@ def share_below_difference(
     Parameters and refusals are those of `thinnest_difference` and `share_below.share_below`;
     positive when more of the candidate lies below.
     """
-    check_grid(bores, 100, error_variance)
+    check_grid(bores, 100, *error_variances)
     if unit not in UNITS:
         raise Refusal("unknown_unit", f"The share is of {', '.join(UNITS)}, not of {unit!r}.")
     limits = np.array([float(limit)])
     for squares in (candidate, reference):
         check_near(squares, limits)
-    both = _both(candidate, reference, seed, draws, error_variance)
+    both = _both(candidate, reference, seed, draws, error_variances)
     shares = [shares_below(part, limits, unit, bores)[:, 0] for part in both]
     at = [
-        float(shares_below(Parameters.estimated(s, error_variance), limits, unit, bores)[0, 0])
-        for s in (candidate, reference)
+        float(shares_below(Parameters.estimated(s, error), limits, unit, bores)[0, 0])
+        for s, error in zip((candidate, reference), error_variances, strict=True)
     ]
     return _apart(at, shares, f"share of {unit}s below {limit:g}, nested model")
 
@@ -186,7 +189,7 @@ def _both(
     reference: NestedSquares,
     seed: int | Sequence[int],
     draws: int,
-    error_variance: float,
+    error_variances: tuple[float, float],
 ) -> tuple[Parameters, Parameters]:
     """Draw both, with the same spreads where they share all of them."""
     if set(candidate.pattern) != set(reference.pattern):
@@ -210,4 +213,5 @@ def _both(
             (reference, second.spawn(1)[0], second),
         )
     ]
-    return Parameters.drawn(drawn[0], error_variance), Parameters.drawn(drawn[1], error_variance)
+    own, other = error_variances
+    return Parameters.drawn(drawn[0], own), Parameters.drawn(drawn[1], other)

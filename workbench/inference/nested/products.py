@@ -126,12 +126,14 @@ class GroupAlgebra:
         self.n, self.starts = sums.n, sums.starts
         self.root = np.sqrt(self.n)
         self.a = theta[0] + self.n * theta[1]
+        _require_positive(self.a)
         self.weights = (np.ones_like(self.n), self.n)
         if self.starts is not None:
             self.first = self.starts
             self.sizes = np.diff(self.starts, append=len(self.n))
             self.d = self.root / self.a
             self.q = self.by_outer(self.n / self.a)
+            _require_positive(1 + theta[2] * self.q)
             self.omega = 1 / (1 + theta[2] * self.q)
             self.kappa = theta[2] * self.omega
 
@@ -179,3 +181,9 @@ class GroupAlgebra:
                 two[r, s] -= 2 * kappa @ m_rs - kappa**2 @ (m[r] * m[s])
         one[2] += q @ omega
         two[2, 2] += (q * omega) @ (q * omega)
+
+
+def _require_positive(part: Floats) -> None:
+    """Refuse variances so far below zero that the readings would have no covariance."""
+    if not (part > 0).all():
+        raise np.linalg.LinAlgError

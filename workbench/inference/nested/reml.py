@@ -1,4 +1,4 @@
-"""The variances that maximise the restricted or the full likelihood, none below zero."""
+"""The variances that maximise the restricted or the full likelihood, held at zero or not."""
 
 from __future__ import annotations
 
@@ -41,12 +41,15 @@ def maximise(
     restricted: bool = True,
     start: Floats | None = None,
     separable: bool = False,
+    bounded: bool = True,
 ) -> Maximum:
     """Find the variances by Fisher scoring, then Newton steps, held at or above zero.
 
     A variance at zero stays there while the likelihood falls into the positive side, and is let go
     when it rises. Each step is halved until the likelihood does not fall. `start` is near the
     maximum already, where it is given; with `separable` the variances are known to be told apart.
+    Not `bounded`, a variance of groups may fall below zero as far as the readings keep a covariance
+    at all; the residual variance may not.
 
     Raises
     ------
@@ -58,25 +61,28 @@ def maximise(
         here = likelihood(design, first, restricted=restricted)
         if not separable:
             _check_separable(here.expected, design)
-        return _climb(design, here, restricted, 0 if start is not None else SCORING_STEPS)
+        return _climb(design, here, restricted, 0 if start is not None else SCORING_STEPS, bounded)
     except np.linalg.LinAlgError:
         raise _not_separable(design) from None
 
 
-def _climb(design: Design, here: Likelihood, restricted: bool, scoring: int) -> Maximum:
+def _climb(
+    design: Design, here: Likelihood, restricted: bool, scoring: int, bounded: bool
+) -> Maximum:
     residuals = list(design.residuals)
     vanished = VANISHED * here.theta[residuals]
     polished = 0
     for step in range(MOST_STEPS):
         information = here.expected
-        free = _free(here, information)
+        free = _free(here, information, bounded)
         if step >= scoring and _positive_definite(here.observed[np.ix_(free, free)]):
             information = here.observed
-            free = _free(here, information)
+            free = _free(here, information, bounded)
         move = _move(here, information, free)
         gain = float(move @ here.score)
         halvings = MOST_HALVINGS if gain > ROUNDED else 0
-        there = _step(design, here, move, halvings=halvings, restricted=restricted)
+        least = _least(design, here, bounded)
+        there = _step(design, here, move, least, halvings=halvings, restricted=restricted)
         if there is None:
             return Maximum(at=here, converged=gain <= NEGLIGIBLE, steps=step)
         here = there
@@ -94,9 +100,9 @@ def _move(here: Likelihood, information: Floats, free: Flags) -> Floats:
     return move
 
 
-def _free(here: Likelihood, information: Floats) -> Flags:
+def _free(here: Likelihood, information: Floats, bounded: bool) -> Flags:
     """Leave out the variances at zero that the likelihood, or the step, would make negative."""
-    at_zero = here.theta == 0
+    at_zero = (here.theta == 0) & bounded
     free: Flags = ~(at_zero & (here.score <= 0))
     while True:
         below = at_zero & (_move(here, information, free) < 0)
@@ -105,16 +111,27 @@ def _free(here: Likelihood, information: Floats) -> Flags:
         free &= ~below
 
 
+def _least(design: Design, here: Likelihood, bounded: bool) -> Floats:
+    """Give the least that each variance may come to in one step."""
+    least = np.full_like(here.theta, 0.0 if bounded else -np.inf)
+    residuals = list(design.residuals)
+    least[residuals] = LEAST_RESIDUAL * here.theta[residuals]
+    return least
+
+
 def _step(
-    design: Design, here: Likelihood, move: Floats, *, halvings: int, restricted: bool
+    design: Design,
+    here: Likelihood,
+    move: Floats,
+    least: Floats,
+    *,
+    halvings: int,
+    restricted: bool,
 ) -> Likelihood | None:
     """Take the step, halved until the likelihood does not fall; None where it always does.
 
     Without halvings the step is taken as it is, unless it leads away along a flat ridge.
     """
-    least = np.zeros_like(here.theta)
-    residuals = list(design.residuals)
-    least[residuals] = LEAST_RESIDUAL * here.theta[residuals]
     for halving in range(halvings + 1):
         theta = np.maximum(here.theta + move / 2**halving, least)
         try:

@@ -38,8 +38,9 @@ class NestedFit:
     ----------
     variance_components : dict
         Variance by nesting level, outermost first, and "residual"; unit of the response, squared.
+        Below zero only where the fit was not held to what a variance can be.
     boundary : tuple of str
-        The components whose estimate is zero.
+        The components whose estimate is zero or below.
     merged : tuple of str
         The nesting levels left out because every group held one reading, or was alone in its outer
         group: their spread is part of the next component.
@@ -78,8 +79,10 @@ class NestedFit:
 
     @property
     def standard_deviations(self) -> dict[str, float]:
-        """The roots of the variance components, in the unit of the response."""
-        return {name: math.sqrt(value) for name, value in self.variance_components.items()}
+        """The roots of the variance components, in the unit of the response; 0 below zero."""
+        return {
+            name: math.sqrt(max(value, 0.0)) for name, value in self.variance_components.items()
+        }
 
     @property
     def fixed_effects(self) -> tuple[FixedEffect, ...]:

@@ -142,6 +142,7 @@ def unequal_model(
     by: str,
     fixed: Sequence[str] = (),
     nesting: Sequence[str],
+    bounded: bool = True,
 ) -> UnequalModel:
     """Answer how far families differ when one may be more consistent than the other.
 
@@ -153,6 +154,8 @@ def unequal_model(
         The factor whose levels have variances of their own (the family); it is a fixed factor too.
     fixed : sequence of str
         The other fixed factors.
+    bounded : bool
+        Whether variances are held at zero or above; see `nested_model`.
 
     Returns
     -------
@@ -210,7 +213,7 @@ def unequal_model(
             )
         check_residual_spread(part)
     design = UnequalDesign(families=families, parts=parts)
-    maximum = maximise(design)
+    maximum = maximise(design, bounded=bounded)
     fit = assembled(
         cells,
         columns,
