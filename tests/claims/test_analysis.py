@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 import pytest
 import statsmodels.formula.api as smf
+from scipy import stats
 
 from workbench.claims.analysis import analyse
 from workbench.claims.evidence import gather
@@ -195,3 +196,41 @@ def test_the_block_means_stand_on_a_common_footing(lab):
     means = analyse(evidence(lab, full, lacking), lab.settings.gauges, "family").means_of("trophy")
     # the rear station lies 0.3 higher; without the correction T01 would stand 0.15 low
     assert means == pytest.approx([12.15, 12.15], abs=0.04)
+
+
+@pytest.mark.parametrize("blocks", [(3, 5), (6, 9)])
+def test_where_blocks_do_not_differ_scipys_t_test_of_block_means_decides(lab, blocks):
+    """Read alike everywhere, families are compared by block means, however little blocks differ."""
+    flat = {"between": 0.0, "bore_spread": 0.0, "within": 0.3, "repeats": 3}
+    held = 0
+    for seed in range(8):
+        parts = [
+            lab.readings(family, mean, blocks=many, seed=seed, **flat)
+            for family, mean, many in zip(("trophy", "works"), (12, 11), blocks, strict=True)
+        ]
+        analysis = analyse(evidence(lab, *parts), lab.settings.gauges, "family")
+        ours, others = (
+            part["value"].round(2).groupby(part["block"]).mean().to_numpy() for part in parts
+        )
+        expected = stats.ttest_ind(ours, others, equal_var=not analysis.own)
+        assert analysis.difference.p_value() == pytest.approx(expected.pvalue, rel=1e-5)
+        assert analysis.difference.degrees_of_freedom == pytest.approx(expected.df, rel=1e-5)
+        assert min(analysis.components.values()) >= 0
+        for component in analysis.boundary:
+            level, _, family = component.partition(" of ")
+            families = [family] if family else list(analysis.spreads)
+            assert {analysis.spreads[one][level] for one in families} == {0.0}
+        held += bool(analysis.boundary)
+    assert held > 3
+
+
+def test_repeats_that_never_differ_still_give_an_answer(lab):
+    """A coarse gauge shows no scatter at all: variances are then held at zero, and it is said."""
+    parts = [
+        lab.readings(family, mean, blocks=4, between=0.0, bore_spread=0.0, within=0.0, repeats=2)
+        for family, mean in (("trophy", 12), ("works", 11))
+    ]
+    parts[0].loc[parts[0].index[0], "value"] += 0.01
+    analysis = analyse(evidence(lab, *parts), lab.settings.gauges, "family")
+    assert analysis.difference.estimate == pytest.approx(1.0, abs=0.01)
+    assert analysis.difference.standard_error > 0

@@ -42,6 +42,27 @@ def test_equal_spreads_make_it_the_difference_of_means(lab):
     assert "4 places in each of 2 bores" in verdict.sentence
 
 
+def test_a_family_read_once_is_not_thought_thinner_than_one_read_often(lab):
+    """Equal iron: what repeating takes off the error of reading is counted family by family."""
+    often = walls(lab, "trophy", 4.6, blocks=60, within=0.0)
+    once = walls(lab, "works", 4.6, blocks=60, within=0.0)
+    generator = np.random.default_rng(7)
+    own = 0.1 * generator.standard_normal((2, 480))
+    often["value"] += own[0]
+    once["value"] += own[1]
+    often = pd.concat([often] * 8, ignore_index=True)
+    once = pd.concat([once, once[once["block"] <= "W05"]], ignore_index=True)
+    for part in (often, once):
+        part["value"] += 0.2 * generator.standard_normal(len(part))
+    verdict = asked(lab, lab.cells(often, once), direction="different")
+    counted = check(verdict, COUNTED)
+    apart = (
+        verdict.estimate - lab.verdict(lab.cells(often, once), quantity="wall_thickness").estimate
+    )
+    assert abs(apart) < 0.04  # the iron of the families is alike but for their means
+    assert counted.estimate > verdict.estimate + 0.05  # as counted, the one read once is thinner
+
+
 def test_the_expected_thinnest_is_that_of_simulated_blocks(lab):
     """Uneven families: means differ by 0, spreads of places by 3; the truth is simulated."""
     ours = walls(lab, "trophy", 4.6, blocks=60, within=0.3, bore_spread=0.1)

@@ -48,6 +48,21 @@ def test_intervals_keep_their_confidence(drawn_study) -> None:
     assert abs(np.mean(held) - 0.9) < 4 * math.sqrt(0.09 / 80)
 
 
+def test_each_error_of_reading_comes_off_its_own_family(drawn_study) -> None:
+    found = families(drawn_study, 3)
+    given = {"bores": 4, "seed": 1}
+    plain = thinnest_difference(found["a"], found["b"], **given)
+    own = thinnest_difference(found["a"], found["b"], error_variances=(0.05**2, 0.0), **given)
+    both = thinnest_difference(found["a"], found["b"], error_variances=(0.05**2, 0.05**2), **given)
+    assert plain.families is not None
+    assert own.families is not None
+    assert both.families is not None
+    assert own.families[1].estimate == plain.families[1].estimate
+    assert own.families[0].estimate == both.families[0].estimate > plain.families[0].estimate
+    with pytest.raises(Refusal, match="A variance is 0 or more, not -1"):
+        thinnest_difference(found["a"], found["b"], error_variances=(0.0, -1.0), **given)
+
+
 def test_swapped_families_turn_the_sign(drawn_study) -> None:
     found = families(drawn_study, 2)
     plain = thinnest_difference(found["a"], found["b"], bores=4, seed=1)
