@@ -35,7 +35,7 @@ Modules:
   readings.
 - `profile.py`: The profile of a likelihood: its best where a component, a ratio or a share is held
   at a value.
-- `reml.py`: The variances that maximise the restricted or the full likelihood, none below zero.
+- `reml.py`: The variances that maximise the restricted or the full likelihood, held at zero or not.
 - `residuals.py`: Residual checks of a nested model: which blocks, bores and cells stand out, and
   are they normal.
 - `result.py`: A fitted nested model, and the differences it can be asked for.
