@@ -17,6 +17,7 @@ from scipy.special import gammainc, gammainccinv, gammaincinv, ndtr
 
 from workbench.errors import Refusal
 from workbench.inference.results import Interval, check_confidence
+from workbench.inference.roots import root_between
 
 Values = NDArray[np.float64]
 
@@ -105,8 +106,6 @@ def noncentrality_interval(
 
 def _falling_root(function: Callable[[float], float], start: float) -> float:
     """Find where a falling function crosses 0, by doubling steps out from `start`."""
-    from scipy.optimize import brentq  # here alone: it is slow to load, and few need it
-
     step = 1.0 + abs(start)
     low, high = start - step, start + step
     while function(low) < 0 and step < FURTHEST:
@@ -115,4 +114,4 @@ def _falling_root(function: Callable[[float], float], start: float) -> float:
     while function(high) > 0 and step < FURTHEST:
         step *= 2
         high += step
-    return float(brentq(function, low, high, xtol=1e-12, rtol=1e-14))
+    return root_between(function, low, high, absolute=1e-12, relative=1e-14)

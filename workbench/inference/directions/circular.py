@@ -15,6 +15,7 @@ from scipy.special import i0e, i1e, j0, j1, jn_zeros, ndtri
 from workbench.errors import Refusal
 from workbench.inference.directions.vector import direction_of, unit_vectors
 from workbench.inference.results import Interval, check_confidence
+from workbench.inference.roots import root_between
 from workbench.inference.samples import clean_values
 
 TERMS = 2000
@@ -144,15 +145,13 @@ def von_mises_fit(degrees: ArrayLike, *, small_sample: bool = True) -> VonMises:
     Best, D. J., Fisher, N. I. (1981). The bias of the maximum likelihood estimators of the von
     Mises-Fisher concentration parameters. Communications in Statistics B 10, 493-502 (from memory).
     """
-    from scipy.optimize import brentq  # here alone: it is slow to load, and few need it
-
     found = mean_direction(degrees)
     if found.length > 1 - TOGETHER:
         raise Refusal("no_spread", f"All {found.n} directions are equal: there is no spread.")
     high = 1.0
     while _bessel_ratio(high) < found.length:
         high *= 2
-    kappa = float(brentq(lambda k: _bessel_ratio(k) - found.length, 0.0, high, xtol=1e-13))
+    kappa = root_between(lambda k: _bessel_ratio(k) - found.length, 0.0, high, absolute=1e-13)
     n = found.n
     if small_sample and n < SMALL_SAMPLE:
         kappa = (

@@ -21,6 +21,7 @@ from workbench.inference.distributions.fit import GAIN, Fit, covariance_of
 from workbench.inference.distributions.maximise import maximise
 from workbench.inference.estimates import Estimate
 from workbench.inference.results import check_confidence
+from workbench.inference.roots import root_between
 
 Values = NDArray[np.float64]
 Figure = Callable[[Values], Values]
@@ -134,7 +135,6 @@ def _beyond_an_end(fit: Fit, limit: float, share: float, confidence: float) -> E
 
     The other end is the share whose quantile interval just reaches the limit.
     """
-    from scipy.optimize import brentq  # here alone: it is slow to load, and few need it
 
     def reaches(score: float) -> float:
         figure, scale = _quantile(fit, float(ndtr(score)))
@@ -147,7 +147,7 @@ def _beyond_an_end(fit: Fit, limit: float, share: float, confidence: float) -> E
     elif reaches(far) < 0:
         other = 1.0 - share
     else:
-        other = float(ndtr(brentq(reaches, near, far, xtol=NEAR_SCORE)))
+        other = float(ndtr(root_between(reaches, near, far, absolute=NEAR_SCORE)))
     return Estimate(
         estimate=share,
         low=min(share, other),
@@ -244,8 +244,6 @@ def _end(
     fit: Fit, figure: Figure, estimate: float, error: float, reach: float, side: int
 ) -> float | None:
     """Find the end on one side; None where the likelihood levels off before it."""
-    from scipy.optimize import brentq  # here alone: it is slow to load, and few need it
-
     best = fit.log_likelihood
     rows = {0.0: fit.maximum.at}
     depths = {0.0: -reach}
@@ -265,7 +263,7 @@ def _end(
         if outer > FURTHEST or (inner > 0 and gained < LEVELLED * (outer - inner)):
             return None
         inner, outer = outer, outer * 1.5
-    found = brentq(short, inner, outer, xtol=CLOSE * reach, rtol=CLOSE)
+    found = root_between(short, inner, outer, absolute=CLOSE * reach, relative=CLOSE)
     short(found)
     return float(figure(rows[found][None])[0])
 

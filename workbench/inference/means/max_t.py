@@ -12,12 +12,12 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.optimize import brentq
 from scipy.special import ndtr
 
 from workbench.errors import Refusal
 from workbench.inference.noncentral import legendre, spread_nodes
 from workbench.inference.results import check_confidence
+from workbench.inference.roots import root_between
 
 Values = NDArray[np.float64]
 
@@ -85,7 +85,7 @@ def max_t_quantile(
         high *= 2
     while not two_sided and short(low) > 0:
         low *= 2
-    return float(brentq(short, low, high, xtol=1e-11, rtol=1e-12))
+    return root_between(short, low, high, absolute=1e-11, relative=1e-12)
 
 
 def range_cdf(bound: float, families: int, degrees_of_freedom: float) -> float:
@@ -119,7 +119,7 @@ def range_quantile(confidence: float, families: int, degrees_of_freedom: float) 
     high = 8.0
     while short(high) < 0:
         high *= 2
-    return float(brentq(short, 0.0, high, xtol=1e-11, rtol=1e-12))
+    return root_between(short, 0.0, high, absolute=1e-11, relative=1e-12)
 
 
 def _shared_nodes(largest_loading: float) -> tuple[Values, Values]:

@@ -30,6 +30,7 @@ from scipy.special import chdtrc, chdtri, ndtri, stdtr, stdtrit
 from workbench.errors import Refusal
 from workbench.inference.means.welch import Summary, welch
 from workbench.inference.results import Interval, check_confidence
+from workbench.inference.roots import root_between
 
 Values = NDArray[np.float64]
 Between = Literal["paule-mandel", "reml", "dersimonian-laird"]
@@ -272,12 +273,10 @@ def _variance_at(y: Values, variances: Values, target: float) -> float:
 
     if surplus(0.0) <= 0:
         return 0.0
-    from scipy.optimize import brentq  # here alone: it is slow to load, and few need it
-
     high = float(np.ptp(y)) ** 2 + float(variances.max())
     while surplus(high) > 0:
         high *= 2
-    return float(brentq(surplus, 0.0, high, xtol=1e-15 * high, rtol=1e-13))
+    return root_between(surplus, 0.0, high, absolute=1e-15 * high, relative=1e-13)
 
 
 def _restricted(y: Values, variances: Values) -> float:

@@ -11,7 +11,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.optimize import brentq
 from scipy.special import ndtri, stdtr, stdtrit
 
 from workbench.errors import Refusal
@@ -20,6 +19,7 @@ from workbench.inference.estimates import Estimate
 from workbench.inference.nested.mean_squares import MeanSquare
 from workbench.inference.noncentral import noncentral_t_cdf
 from workbench.inference.results import Difference, check_confidence
+from workbench.inference.roots import root_between
 from workbench.inference.samples import Values, clean_values, require_spread
 
 LEAST = 3
@@ -274,6 +274,6 @@ def _noncentral_point(q: float, freedom: int, shift: float) -> float:
     while noncentral_t_cdf(high, freedom, shift) < q:
         spread *= 2
         high += spread
-    return float(
-        brentq(lambda t: float(noncentral_t_cdf(t, freedom, shift)) - q, low, high, xtol=1e-10)
+    return root_between(
+        lambda t: float(noncentral_t_cdf(t, freedom, shift)) - q, low, high, absolute=1e-10
     )

@@ -14,7 +14,7 @@ from typing import Literal
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.optimize import brentq, minimize
+from scipy.optimize import minimize
 from scipy.special import chdtri
 
 from workbench.errors import Refusal
@@ -28,6 +28,7 @@ from workbench.inference.nested.crossed_likelihood import (
     sums_of,
 )
 from workbench.inference.results import Interval, check_confidence
+from workbench.inference.roots import root_between
 from workbench.inference.samples import Values, clean_values
 
 RESIDUAL = "residual"
@@ -228,12 +229,12 @@ def _ends(
     for _ in range(60):
         inside, outside = outside, min(2 * outside, (outside + limit) / 2)
         if above(outside) > 0:
-            high = float(brentq(above, inside, outside, rtol=PRECISION))
+            high = root_between(above, inside, outside, relative=PRECISION)
             break
     outside = estimate
     while outside > tiny:
         inside, outside = outside, outside / 2
         if above(outside) > 0:
-            low = float(brentq(above, outside, inside, rtol=PRECISION))
+            low = root_between(above, outside, inside, relative=PRECISION)
             break
     return Interval(low=low, high=high, confidence=confidence)

@@ -12,7 +12,6 @@ from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
-from scipy.optimize import brentq
 from scipy.special import chdtri
 
 from workbench.errors import Refusal
@@ -20,6 +19,7 @@ from workbench.inference.nested.cells import Cells, Floats
 from workbench.inference.nested.likelihood import Design, Products, likelihood
 from workbench.inference.nested.reml import Maximum, maximise
 from workbench.inference.results import check_confidence
+from workbench.inference.roots import root_between
 
 FURTHEST = 1e24  # times the estimate, beyond which an upper end is called infinite
 LEAST = 1e-3  # of the largest variance: where a search of the others starts at least
@@ -180,7 +180,7 @@ def _crossing(above: Callable[[float], float], start: float, step: float) -> flo
     while abs(reach) < math.log(FURTHEST):
         outside = start + reach
         if above(outside) > 0:
-            return float(brentq(above, inside, outside, xtol=PRECISION, rtol=PRECISION))
+            return root_between(above, inside, outside, absolute=PRECISION, relative=PRECISION)
         inside, reach = outside, 2 * reach
     return math.copysign(math.inf, step)
 

@@ -12,6 +12,7 @@ from workbench.errors import Refusal
 from workbench.inference.means.margin_power import equivalence_power, superiority_power
 from workbench.inference.noncentral import noncentral_t_cdf
 from workbench.inference.results import check_confidence
+from workbench.inference.roots import root_between
 
 Kind = Literal["greater", "less", "same", "different"]
 KINDS = ("greater", "less", "same", "different")
@@ -78,8 +79,6 @@ class Aim:
 
     def error_needed(self, degrees_of_freedom: float, power: float = 0.8) -> float:
         """Give the largest standard error that still reaches `power`; 0 where none does."""
-        from scipy.optimize import brentq  # here alone: it is slow to load, and few need it
-
         check_power(power)
         if not self.reachable:
             return 0.0
@@ -98,7 +97,7 @@ class Aim:
             low -= 1.0
             if low < high - 60:
                 return 0.0
-        return math.exp(float(brentq(surplus, low, high, xtol=PRECISION)))
+        return math.exp(root_between(surplus, low, high, absolute=PRECISION))
 
     @property
     def _beyond(self) -> float:

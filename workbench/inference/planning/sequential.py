@@ -28,13 +28,13 @@ from itertools import pairwise
 from typing import Literal
 
 import numpy as np
-from scipy.optimize import brentq
 from scipy.special import ndtr, ndtri
 
 from workbench.errors import Refusal
 from workbench.inference.noncentral import Values, legendre
 from workbench.inference.planning.aims import check_power
 from workbench.inference.results import Difference, Interval, check_confidence
+from workbench.inference.roots import root_between
 
 Spending = Literal["obrien-fleming", "pocock"]
 SPENDING = ("obrien-fleming", "pocock")
@@ -117,7 +117,9 @@ class SequentialPlan:
         if power <= level:
             return 0.0
         start = float(ndtri(1 - level) + ndtri(power))
-        return float(brentq(lambda drift: self.power(drift) - power, 0.0, start + 3.0, xtol=1e-10))
+        return root_between(
+            lambda drift: self.power(drift) - power, 0.0, start + 3.0, absolute=1e-10
+        )
 
     def inflation(self, power: float = 0.8) -> float:
         """Give how many times the blocks of a plan of one look the last look needs for `power`."""
@@ -221,8 +223,8 @@ class _Path:
         """Give the bound for z above which the chance is `due`; for a path without drift."""
         if due < LEAST_SPENT:
             return math.inf
-        return float(
-            brentq(lambda bound: self.beyond(bound)[0] - due, 0.0, FURTHEST + 3.0, xtol=1e-12)
+        return root_between(
+            lambda bound: self.beyond(bound)[0] - due, 0.0, FURTHEST + 3.0, absolute=1e-12
         )
 
     def stop(self, bound: float) -> None:

@@ -12,12 +12,12 @@ from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.optimize import brentq
 from scipy.special import ndtr, ndtri
 
 from workbench.errors import Refusal
 from workbench.inference.resampling.few_blocks import few_blocks_warning
 from workbench.inference.results import Interval, check_confidence
+from workbench.inference.roots import root_between
 from workbench.inference.samples import Values, clean_values, require_spread
 
 METHODS = ("bca", "percentile")
@@ -74,13 +74,11 @@ class MeanBootstrap:
 
     def _quantile(self, share: float) -> float:
         reach = (REACH - 2) / 2 * self.standard_error
-        return float(
-            brentq(
-                lambda value: self.chance_below(value) - share,
-                self.estimate - reach,
-                self.estimate + reach,
-                xtol=1e-9 * self.standard_error,
-            )
+        return root_between(
+            lambda value: self.chance_below(value) - share,
+            self.estimate - reach,
+            self.estimate + reach,
+            absolute=1e-9 * self.standard_error,
         )
 
 

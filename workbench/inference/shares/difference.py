@@ -7,12 +7,12 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.optimize import brentq
 from scipy.special import ndtr, ndtri
 
 from workbench.errors import Refusal
 from workbench.inference.estimates import Estimate
 from workbench.inference.results import Interval, check_confidence
+from workbench.inference.roots import root_between
 from workbench.inference.shares.count import Count, wilson_limits
 
 METHODS = ("farrington-manning", "miettinen-nurminen")
@@ -106,7 +106,7 @@ class ShareDifference:
             return -1.0
         if self.statistic(edge) >= z:
             return 1.0
-        return float(brentq(lambda margin: self.statistic(margin) - z, -edge, edge, xtol=1e-13))
+        return root_between(lambda margin: self.statistic(margin) - z, -edge, edge, absolute=1e-13)
 
 
 def share_difference(

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import brentq
 from scipy.special import gammaln
 
 from workbench.inference.results import Interval, check_confidence
+from workbench.inference.roots import root_between
 from workbench.inference.shares.count import AS_UNLIKELY, Count
 
 Values = NDArray[np.float64]
@@ -123,4 +123,4 @@ def _odds(rising: Callable[[float], float]) -> float:
     low = 1.0
     while rising(-low) > 0 and low < FURTHEST:
         low *= 2
-    return math.exp(float(brentq(rising, -low, reach, xtol=1e-13, rtol=1e-14)))
+    return math.exp(root_between(rising, -low, reach, absolute=1e-13, relative=1e-14))

@@ -11,11 +11,11 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import brentq
 from scipy.special import gammaln
 
 from workbench.errors import Refusal
 from workbench.inference.results import Interval, check_confidence
+from workbench.inference.roots import root_between
 from workbench.inference.shares.count import Count, binomial_probabilities
 from workbench.inference.shares.difference import score_statistic
 
@@ -185,7 +185,7 @@ def _outermost(candidate: Count, reference: Count, tail: float) -> float:
         if excess(float(margin)) > 0:
             if below == -1.0:
                 return -1.0
-            return float(brentq(excess, below, float(margin), xtol=1e-7))
+            return root_between(excess, below, float(margin), absolute=1e-7)
         below = float(margin)
     return below
 

@@ -7,13 +7,13 @@ from collections.abc import Callable
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.optimize import brentq
 from scipy.special import chdtrc, ndtr, ndtri
 
 from workbench.errors import Refusal
 from workbench.inference.distributions.standard import bisected
 from workbench.inference.means.welch import Summary
 from workbench.inference.noncentral import legendre, noncentral_t_cdf
+from workbench.inference.roots import root_between
 from workbench.inference.samples import Values, summarised
 from workbench.inference.tolerance.limits import ToleranceInterval, check_asked, opened
 
@@ -168,4 +168,4 @@ def _root(rising: Callable[[float], float]) -> float:
         low *= 2
     while rising(high) < 0:
         high *= 2
-    return float(brentq(rising, low, high, xtol=1e-12, rtol=1e-14))
+    return root_between(rising, low, high, absolute=1e-12, relative=1e-14)
