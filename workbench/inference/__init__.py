@@ -39,6 +39,7 @@ Modules:
 - `outliers.py`: Values far from the rest: reported with their odds, never dropped.
 - `results.py`: The two answers most questions end in: an interval, and a difference to be asked
   further.
+- `roots.py`: Where a function crosses zero between two points that lie on either side of it.
 - `samples.py`: What a sample must be before it is analysed: finite numbers in one row, and enough
   of them.
 - `simultaneous.py`: Several intervals that are to hold all at once.
