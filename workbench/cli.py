@@ -21,6 +21,9 @@ if TYPE_CHECKING:
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 FOLDER = click.Path(path_type=Path)
+AS_OF = click.option(
+    "--as-of", metavar="TIME", help="Read the collection as it was at this day or time (UTC)."
+)
 EXIT_FAULTS = 1
 EXIT_CANNOT = 2
 
@@ -50,7 +53,8 @@ def main() -> None:
 @main.command()
 @click.argument("study", type=FOLDER)
 @click.option("--rejected", type=FOLDER, help="Write every rejected row to this CSV file.")
-def check(study: Path, rejected: Path | None) -> None:
+@AS_OF
+def check(study: Path, rejected: Path | None, as_of: str | None) -> None:
     """Say what is there, what is missing from the grid, and every fault.
 
     Exit code 0 without faults, 1 with faults, 2 when the study cannot be opened.
@@ -58,7 +62,7 @@ def check(study: Path, rejected: Path | None) -> None:
     from workbench.runs.terminal import print_check
     from workbench.study import open_study
 
-    opened = open_study(study)
+    opened = open_study(study, as_of=as_of)
     print_check(opened)
     if rejected is not None:
         opened.records.rejected_rows().to_csv(rejected, index=False)
@@ -68,15 +72,36 @@ def check(study: Path, rejected: Path | None) -> None:
 
 @main.command()
 @click.argument("study", type=FOLDER)
+@click.argument("files", metavar="FILE...", type=FOLDER, nargs=-1, required=True)
+def add(study: Path, files: tuple[Path, ...]) -> None:
+    """Add the sound rows of files to the collection of a study, the folder `readings`.
+
+    Exit code 0 when every row is in the collection afterwards, also where it was before; 1 when
+    rows were rejected, which are kept beside it; 2 when nothing could be added.
+    """
+    from workbench.records.collection.adding import add_readings
+    from workbench.runs.terminal_added import print_added
+
+    added = add_readings(study, files)
+    print_added(added)
+    sys.exit(EXIT_FAULTS if added.fault_count else 0)
+
+
+@main.command()
+@click.argument("study", type=FOLDER)
 @click.option("--json", "as_json", is_flag=True, help="Print the verdicts as JSON.")
 @click.option("--only", metavar="CLAIM", help="Judge only the claim with this id.")
 @click.option("--seed", type=int, help="Seed of the resampling checks.")
-def judge(study: Path, as_json: bool, only: str | None, seed: int | None) -> None:
+@AS_OF
+def judge(
+    study: Path, as_json: bool, only: str | None, seed: int | None, as_of: str | None
+) -> None:
     """Judge the claims of a study: supported, contradicted or unresolved."""
     from workbench.runs.terminal import print_verdicts
     from workbench.study import DEFAULT_SEED, open_study
 
-    judgement = open_study(study).judge(only=only, seed=DEFAULT_SEED if seed is None else seed)
+    opened = open_study(study, as_of=as_of)
+    judgement = opened.judge(only=only, seed=DEFAULT_SEED if seed is None else seed)
     if as_json:
         echo_json(judgement.to_json())
     else:
@@ -146,6 +171,7 @@ def plan(study: Path, claim: str | None, as_json: bool, seed: int | None) -> Non
 )
 @click.option("--jobs", type=click.IntRange(1, 64), help="Notebooks at a time.")
 @click.option("--seed", type=int, help="Seed of the resampling checks.")
+@AS_OF
 def run(
     studies: tuple[Path, ...],
     out: Path,
@@ -155,6 +181,7 @@ def run(
     stated: tuple[str, ...],
     jobs: int | None,
     seed: int | None,
+    as_of: str | None,
 ) -> None:
     """Run the notebooks headless and write the report to OUT.
 
@@ -165,26 +192,21 @@ def run(
     """
     if each and (blocks or len(studies) > 1):
         raise click.UsageError("--each goes with one STUDY, and without --block.")
+    given = parameters_of(only, stated)
+    options: dict[str, Any] = {"only": only, "jobs": jobs, "seed": seed, "as_of": as_of}
     if each:
         from workbench.runs.batch_notebook import run_over
 
-        values = parameters_of(only, stated).get(only or "")
-        finish_batch(
-            run_over(studies[0], out, only=only, each=each, jobs=jobs, seed=seed, parameters=values)
-        )
+        values = given.get(only or "")
+        finish_batch(run_over(studies[0], out, each=each, parameters=values, **options))
     elif len(studies) > 1:
         from workbench.runs.batch_studies import run_studies
 
-        given = parameters_of(only, stated)
-        finish_batch(
-            run_studies(
-                studies, out, only=only, blocks=blocks, jobs=jobs, seed=seed, parameters=given
-            )
-        )
+        finish_batch(run_studies(studies, out, blocks=blocks, parameters=given, **options))
     else:
-        finish(
-            start(studies[0], out, only=only, blocks=blocks, jobs=jobs, seed=seed, stated=stated)
-        )
+        from workbench.runs.runner import run_study
+
+        finish(run_study(studies[0], out, blocks=blocks, parameters=given, **options))
 
 
 @main.command()
@@ -230,8 +252,9 @@ def article(
 def demo(out: Path, jobs: int | None) -> None:
     """Run every notebook on the invented demo study and print its verdicts."""
     from workbench.runs.places import shipped
+    from workbench.runs.runner import run_study
 
-    finish(start(shipped("data") / "demo", out, only=None, jobs=jobs, seed=None))
+    finish(run_study(shipped("data") / "demo", out, jobs=jobs))
 
 
 @main.command()
@@ -271,25 +294,6 @@ def new(folder: Path) -> None:
 def echo_json(answer: dict[str, Any]) -> None:
     """Print an answer as JSON."""
     click.echo(json.dumps(answer, indent=2, ensure_ascii=False, allow_nan=False))
-
-
-def start(
-    study: Path,
-    out: Path,
-    *,
-    only: str | None,
-    jobs: int | None,
-    seed: int | None,
-    blocks: tuple[str, ...] = (),
-    stated: tuple[str, ...] = (),
-) -> RunSummary:
-    """Run the notebooks of `study` into `out`."""
-    from workbench.runs.runner import run_study
-
-    parameters = parameters_of(only, stated)
-    return run_study(
-        study, out, only=only, blocks=blocks, jobs=jobs, seed=seed, parameters=parameters
-    )
 
 
 def parameters_of(only: str | None, stated: tuple[str, ...]) -> dict[str, dict[str, Any]]:

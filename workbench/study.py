@@ -6,6 +6,7 @@ import hashlib
 import os
 import pickle
 from dataclasses import dataclass, replace
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -187,10 +188,16 @@ class Study:
         (folder / JUDGEMENT).write_bytes(pickle.dumps((judgement, self.digests)))
 
 
-def open_study(folder: str | Path, *, reduced: str | Path | None = None) -> Study:
+def open_study(
+    folder: str | Path,
+    *,
+    as_of: str | date | None = None,
+    reduced: str | Path | None = None,
+) -> Study:
     """Open the study in `folder`; `reduced` names a folder that holds its reduction already.
 
-    Left out, the one a headless run has kept of this study for its notebooks is used.
+    Left out, the one a headless run has kept of this study for its notebooks is used. `as_of` is a
+    day or a time (of UTC, where no zone is stated): a collection is then read as it was.
 
     Raises
     ------
@@ -201,6 +208,7 @@ def open_study(folder: str | Path, *, reduced: str | Path | None = None) -> Stud
     """
     from workbench.castings.calibration import calibrations_of
     from workbench.claims.ledger import load_ledger
+    from workbench.records.collection.as_of import moment
     from workbench.records.intake import read_records
     from workbench.records.sources import inside
 
@@ -213,7 +221,8 @@ def open_study(folder: str | Path, *, reduced: str | Path | None = None) -> Stud
         inside(folder, name)
     settings = load_settings(folder)
     kept = Path(reduced) if reduced else kept_reduction(folder)
-    records = read_records(folder, settings, reduced=kept)
+    at = None if as_of is None else moment(as_of)
+    records = read_records(folder, settings, as_of=at, reduced=kept)
     met = tuple(dict.fromkeys(records.blocks["family"]))
     ledger = load_ledger(folder / CLAIMS_FILE, settings, families=met)
     return Study(

@@ -44,6 +44,14 @@ CODES: dict[str, tuple[str, str]] = {
         REJECTED,
         "Two rows give one place and repeat number different values; both are rejected.",
     ),
+    # of a row added to a collection
+    "held_otherwise": (
+        REJECTED,
+        "The collection holds another value for the place and repeat number.",
+    ),
+    "already_held": (REJECTED, "A correction whose reading the collection holds already."),
+    "nothing_to_correct": (REJECTED, "A correction of a reading the collection does not hold."),
+    "nothing_to_mend": (REJECTED, "The row mends no rejected row that is still open."),
     # of a row of blocks.csv, calibrations.csv or correlations.csv
     "negative": (LEFT_OUT, "A price or an uncertainty is below 0."),
     "second_row": (LEFT_OUT, "There is an earlier row for the block."),
@@ -92,6 +100,7 @@ CODES: dict[str, tuple[str, str]] = {
     "missing_key": (REFUSED, "A required key is not given."),
     "bad_value": (REFUSED, "The value of a key is not as it must be."),
     # notices
+    "collection": (NOTICE, "How many additions a collection has, and how many corrections."),
     "decimal_mark": (NOTICE, "Numbers were read with a decimal comma, or commas for thousands."),
     "rounded": (NOTICE, "Values are written finer than a millionth, or than can be summed."),
     "far_off": (NOTICE, "Readings far from all others: a slip of unit or decimal mark?"),

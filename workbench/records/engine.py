@@ -94,6 +94,13 @@ class Engine:
         answer = self._connection.sql(sql, params=list(parameters) or None)
         return text_frame(answer.to_arrow_table())
 
+    def batches(self, sql: str, size: int) -> Iterator[pa.RecordBatch]:
+        """Give the answer of a query in batches of so many rows, one at a time in memory."""
+        try:
+            yield from self._connection.sql(sql).to_arrow_reader(size)
+        except (duckdb.OutOfMemoryException, duckdb.IOException) as error:
+            raise StudyError(f"The engine ran out of room: {_first_line(error)}") from None
+
     def table(self, name: str, columns: dict[str, pa.Array]) -> None:
         """Make a table of named arrays."""
         self._fill(f"create or replace table {name} as select * from given", pa.table(columns))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from workbench.records.collection.parts import Part, open_part
 from workbench.records.columns import Column
 from workbench.records.database import open_table
 from workbench.records.delimited import open_delimited
@@ -19,6 +20,8 @@ def open_sheet(
     table: str | None = None,
 ) -> Sheet:
     """Open a checked file; `sheet` names one of a workbook, `table` one of a database."""
+    if isinstance(source, Part):
+        return open_part(source)
     if source.ending == DATABASE:
         return open_table(source, table)
     if source.ending == ".xlsx":

@@ -10,6 +10,7 @@ from __future__ import annotations
 import json
 from collections.abc import Sequence
 from dataclasses import asdict
+from datetime import datetime
 from pathlib import Path
 
 import pandas as pd
@@ -19,26 +20,28 @@ import pyarrow.parquet as pq
 from workbench.errors import StudyError
 from workbench.records import reduction
 from workbench.records.calibration_notices import calibration_notices
+from workbench.records.collection.reading import (
+    Readings,
+    bring_rejected,
+    collection_notice,
+    find_readings,
+)
 from workbench.records.columns import CALIBRATIONS_FILE, CORRELATIONS_FILE
 from workbench.records.correlations import read_correlations
 from workbench.records.digests import Stamp, stamp
 from workbench.records.distributed import reduce_with_spark
 from workbench.records.engine import MEMORY_LIMIT, Engine
 from workbench.records.faults import Fault
-from workbench.records.known import known_sql, odd_columns
+from workbench.records.judging import gauges_of, judge_rows, keep_rejected, weight
 from workbench.records.loading import Findings, load_readings
-from workbench.records.lookups import fill_lookups
-from workbench.records.meanings import fill_meanings
 from workbench.records.notice import Notice
 from workbench.records.notices import notices_of
-from workbench.records.numbers import evidence_sql, looks_sql, numbers_sql
-from workbench.records.places import between_rows, without
-from workbench.records.rules import faults_sql, mask_sql, row_rules
+from workbench.records.places import between_rows
 from workbench.records.sentences import Sentences, sentences_of
 from workbench.records.settings import SETTINGS_FILE, Settings
 from workbench.records.shelf import Shelf
 from workbench.records.sidefiles import family_faults, read_blocks, read_calibrations
-from workbench.records.sources import Source, optional_source, readings_sources
+from workbench.records.sources import optional_source
 from workbench.records.store import (
     BLOCKS,
     CALIBRATIONS,
@@ -52,13 +55,14 @@ from workbench.records.store import (
     Records,
     load_reduced,
     open_shelf,
+    reduced_as_of,
     save_reduced,
 )
 
 __all__ = ["FAULTS_SHOWN", "Notice", "Records", "read_records", "save_reduced"]
 
 FAULTS_SHOWN = 200
-SMALL, PACKED = 32_000_000, 20
+SMALL = 32_000_000
 BLOCKS_FILE = "blocks.csv"
 
 
@@ -66,6 +70,7 @@ def read_records(
     folder: Path,
     settings: Settings,
     *,
+    as_of: datetime | None = None,
     reduced: Path | None = None,
     memory_limit: str = MEMORY_LIMIT,
     threads: int | None = None,
@@ -78,6 +83,8 @@ def read_records(
         The study.
     settings
         Its settings, from `load_settings`.
+    as_of
+        Read a collection as it was then; left out, as `[readings] as_of` says, or as it is now.
     reduced
         A folder made by `save_reduced` from the same files: opened instead of reading again.
     memory_limit, threads
@@ -90,18 +97,20 @@ def read_records(
         `reduced` was made from other files.
     """
     sentences = sentences_of(settings)
-    sources = readings_sources(folder, settings.readings.file)
+    at = as_of_meant(settings, as_of, reduced)
+    found = find_readings(folder, settings.readings.file, at)
     beside = (BLOCKS_FILE, CALIBRATIONS_FILE, CORRELATIONS_FILE)
-    inputs = [SETTINGS_FILE, *(name for source in sources for name in source.files), *beside]
+    inputs = [SETTINGS_FILE, *found.inputs, *beside]
     if reduced is not None:
         return load_reduced(reduced, folder, inputs, sentences)
     stamps = [stamp(folder, name) for name in inputs]
+    found.check({one.name: one.sha256 for one in stamps if one.sha256})
     shelf = Shelf.temporary()
     place = shelf.folder
-    small = sum(_weight(source) for source in sources) < SMALL
+    small = weight(found.sources) < SMALL
     try:
         with Engine(place, memory_limit=memory_limit, threads=threads, passing=small) as engine:
-            _read(engine, folder, sources, settings, sentences, place, stamps)
+            _read(engine, folder, found, settings, sentences, place, stamps, at)
             if small and not (place / VALUES).exists():
                 engine.write(reduction.values_sql("stepped"), place / VALUES)
         return open_shelf(shelf, sentences)
@@ -110,30 +119,40 @@ def read_records(
         raise
 
 
-def _weight(source: Source) -> int:
-    """Give the size a file has as text, roughly."""
-    return source.path.stat().st_size * (1 if source.ending == ".csv" else PACKED)
+def as_of_meant(
+    settings: Settings, as_of: datetime | None, reduced: Path | None
+) -> datetime | None:
+    """Give the time a collection is read for: asked for, that of a reduction, or the study's."""
+    if as_of is not None:
+        return as_of
+    if reduced is not None:
+        return reduced_as_of(reduced)
+    return settings.readings.as_of
 
 
 def _read(
     engine: Engine,
     folder: Path,
-    sources: Sequence[Source],
+    found: Readings,
     settings: Settings,
     sentences: Sentences,
     shelf: Path,
     stamps: Sequence[Stamp],
+    as_of: datetime | None,
 ) -> None:
     """Read everything into the shelf."""
     findings = Findings()
-    load_readings(engine, sources, settings, findings)
+    load_readings(engine, found.sources, settings, findings)
     calibrations, calibration_faults = read_calibrations(
         optional_source(folder, CALIBRATIONS_FILE), settings.gauges
     )
-    _judge_rows(engine, settings, gauges_of(settings, calibrations))
+    judge_rows(engine, settings, gauges_of(settings, calibrations))
     kept = between_rows(engine, "sound")
     _reduce(engine, shelf, findings, settings.engine.name)
-    _keep_rejected(engine, shelf)
+    if found.past is not None:
+        bring_rejected(engine, found.past)
+        findings.note(found.name, "collection", collection_notice(found.past))
+    keep_rejected(engine, shelf / REJECTED)
     blocks, block_faults = read_blocks(optional_source(folder, BLOCKS_FILE))
     met = engine.frame("select distinct block, family from cells order by family, block")
     findings.faults += [*block_faults, *family_faults(blocks, met), *calibration_faults]
@@ -147,45 +166,7 @@ def _read(
     )
     findings.faults += faults
     _write_frame(correlations, shelf / CORRELATIONS)
-    _summarise(engine, sentences, findings, stamps, shelf)
-
-
-def gauges_of(settings: Settings, calibrations: pd.DataFrame) -> frozenset[str]:
-    """Give every gauge the study names beside its readings; none where it leaves them open."""
-    stated = (table.gauge for table in settings.calibrations.values() if table.gauge)
-    return frozenset([*settings.gauges, *calibrations["gauge"], *stated])
-
-
-def _judge_rows(engine: Engine, settings: Settings, gauges: frozenset[str]) -> None:
-    """Judge each row of `raw` by the rules: `sound` has those without a fault of their own."""
-    rules = row_rules(settings)
-    engine.run(f"create table looks as {looks_sql('raw')}")
-    engine.run(f"create table evidence as {evidence_sql('looks')}")
-    engine.run(f"create table numbers as {numbers_sql('looks', 'evidence', 'files')}")
-    fill_lookups(engine, "raw", settings, gauges)
-    meanings = fill_meanings(engine, "raw", settings)
-    odd = odd_columns(engine, "raw")
-    engine.keep("known", known_sql("raw", odd, meanings))
-    engine.run(
-        "create table marked as select file, row, mask from"
-        f" (select file, row, {mask_sql(rules)} as mask from known) where mask <> 0"
-    )
-    engine.keep(
-        "readable",
-        "select file, row, family, block, bore,"
-        " coalesce(place, station) as station, height as depth, known_quantity as quantity,"
-        " known_unit as unit, gauge, calibration, operator, known_sampling as sampling,"
-        " known_contact as contact, measured_on, repeat, note, micro, decimals from known",
-    )
-    without(engine, "sound", "readable", "marked")
-    engine.run(
-        "create table faulty as select r.* from raw r"
-        " join marked m on r.file = m.file and r.row = m.row"
-    )
-    engine.run(f"create table known_faulty as {known_sql('faulty', odd, meanings)}")
-    (seen,) = engine.rows("select coalesce(bit_or(mask), 0) from marked")[0]
-    broken = tuple(rule for at, rule in enumerate(rules) if seen >> at & 1)
-    engine.run(f"create table row_faults as {faults_sql(broken, 'known_faulty')}")
+    _summarise(engine, sentences, findings, stamps, shelf, as_of)
 
 
 def _reduce(engine: Engine, shelf: Path, findings: Findings, chosen: str) -> None:
@@ -219,21 +200,6 @@ def _reduce(engine: Engine, shelf: Path, findings: Findings, chosen: str) -> Non
     engine.write("select * from cells", shelf / CELLS)
 
 
-def _keep_rejected(engine: Engine, shelf: Path) -> None:
-    """Keep every fault of a row, in the order of the files."""
-    engine.run(
-        "create table rejected as"
-        " select file, row, place, \"column\", value, code, '' as about from row_faults"
-        " union all select file, row, 0, '', value, 'ragged_row', '' from ragged"
-        ' union all select file, row, place, "column", value, code, about from late'
-    )
-    engine.write(
-        'select f.name as file, r.row, r."column", r.value, r.code, r.about'
-        " from rejected r join files f on r.file = f.file order by r.file, r.row, r.place, r.code",
-        shelf / REJECTED,
-    )
-
-
 def _write_frame(frame: pd.DataFrame, path: Path) -> None:
     pq.write_table(pa.Table.from_pandas(frame, preserve_index=False), path)
 
@@ -244,11 +210,13 @@ def _summarise(
     findings: Findings,
     stamps: Sequence[Stamp],
     shelf: Path,
+    as_of: datetime | None,
 ) -> None:
     """Write the counts, the first faults and the notices."""
     counts = engine.rows(
         "select f.name, (select count(*) from raw r where r.file = f.file)"
-        " + (select count(*) from ragged g where g.file = f.file),"
+        " + (select count(*) from ragged g where g.file = f.file)"
+        " + (select count(distinct row) from brought b where b.file = f.file),"
         " (select count(*) from (select distinct row from rejected x where x.file = f.file))"
         " from files f order by f.file"
     )
@@ -263,7 +231,7 @@ def _summarise(
         if not item.rows_in:
             findings.note(item.file, "no_rows", "The file has a header and no rows.")
     shown = engine.frame(
-        'select f.name as file, r.row, r."column", r.value, r.code, r.about'
+        'select f.name as file, r.row, r."column", r.value, r.code, r.about, r.said'
         " from rejected r join files f on r.file = f.file"
         f" order by r.file, r.row, r.place, r.code limit {FAULTS_SHOWN}"
     )
@@ -272,7 +240,7 @@ def _summarise(
         *findings.faults,
         *(
             Fault(file=file, row=row, column=column, value=value, code=code, sentence=sentence)
-            for file, row, column, value, code, _, sentence in shown.itertuples(index=False)
+            for file, row, column, value, code, _, _, sentence in shown.itertuples(index=False)
         ),
     ]
     row_faults = engine.rows("select count(*) from rejected")[0][0]
@@ -285,5 +253,6 @@ def _summarise(
         "fault_count": len(findings.faults) + row_faults,
         "notices": [asdict(notice) for notice in findings.notices],
         "stamps": [asdict(item) for item in stamps],
+        "as_of": None if as_of is None else as_of.isoformat(),
     }
     (shelf / SUMMARY).write_text(json.dumps(summary, ensure_ascii=False), encoding="utf-8")

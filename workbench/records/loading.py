@@ -7,11 +7,10 @@ from dataclasses import dataclass, field
 
 import pyarrow as pa
 
-from workbench.records.columns import READINGS
+from workbench.records.columns import READINGS, Column, names
 from workbench.records.engine import Engine
 from workbench.records.faults import Fault
 from workbench.records.files import open_sheet
-from workbench.records.known import COLUMNS
 from workbench.records.notice import Notice
 from workbench.records.settings import Settings
 from workbench.records.sheets import Sheet, map_headings, text_batches, text_schema
@@ -31,22 +30,32 @@ class Findings:
 
 
 def load_readings(
-    engine: Engine, sources: Sequence[Source], settings: Settings, findings: Findings
+    engine: Engine,
+    sources: Sequence[Source],
+    settings: Settings,
+    findings: Findings,
+    columns: tuple[Column, ...] = READINGS,
 ) -> None:
-    """Fill three tables from the files of readings.
+    """Fill three tables from the files of readings, and make a fourth.
 
     `raw` has the text of every row with its file and row number, `ragged` the rows that are not as
-    long as their header, `files` what the rules must know of each file.
+    long as their header, `files` what the rules must know of each file. `brought` is empty: it is
+    for the faults of rows that were rejected earlier, when they were added to a collection.
+    `columns` are those of the readings, and where wanted further ones.
     """
-    texts = ", ".join(f"{name} varchar" for name in COLUMNS)
+    texts = ", ".join(f"{name} varchar" for name in names(columns))
     engine.run(f"create table raw (file integer, row bigint, exact boolean, {texts})")
     engine.run("create table ragged (file integer, row bigint, value varchar)")
+    engine.run(
+        'create table brought (file integer, row bigint, place integer, "column" varchar,'
+        " value varchar, code varchar, said varchar)"
+    )
     sheets: list[Sheet] = []
     for at, source in enumerate(sources):
         sheet = open_sheet(
-            source, READINGS, sheet=settings.readings.sheet, table=settings.readings.table
+            source, columns, sheet=settings.readings.sheet, table=settings.readings.table
         )
-        _load_sheet(engine, at, sheet, findings)
+        _load_sheet(engine, at, sheet, findings, columns)
         sheets.append(sheet)
     engine.table(
         "files",
@@ -60,13 +69,15 @@ def load_readings(
     )
 
 
-def _load_sheet(engine: Engine, at: int, sheet: Sheet, findings: Findings) -> None:
+def _load_sheet(
+    engine: Engine, at: int, sheet: Sheet, findings: Findings, columns: tuple[Column, ...]
+) -> None:
     """Add the rows of one file, in batches."""
-    found = map_headings(sheet, READINGS)
-    columns = ", ".join(name if name in found.places else f"'' as {name}" for name in COLUMNS)
+    found = map_headings(sheet, columns)
+    texts = ", ".join(name if name in found.places else f"'' as {name}" for name in names(columns))
     engine.append(
         "raw",
-        f"{at} as file, row, exact, {columns}",
+        f"{at} as file, row, exact, {texts}",
         text_schema(found.places),
         text_batches(sheet, found.places),
     )

@@ -13,6 +13,11 @@ except ImportError:  # not a POSIX system: every lock is granted, as if no other
     fcntl = None  # type: ignore[assignment]
 
 
+def can_lock() -> bool:
+    """Tell whether a lock keeps anybody out on this system."""
+    return fcntl is not None
+
+
 @contextlib.contextmanager
 def lock(folder: Path) -> Iterator[bool]:
     """Try to lock a folder for the time of the block; yields whether it is ours."""

@@ -11,7 +11,8 @@
 * `<2.0` is the number 2.0, and that the value is not above it (`below`).
 
 `numbers_sql` gives each (file, exact, value) its size in millionths as a whole number (`micro`),
-the decimals written (`decimals`) and how it was read (`look`).
+the decimals written (`decimals`), how it was read (`look`) and its digits with a decimal point and
+nothing else (`plain`).
 """
 # ruff: noqa: S608 -- statements are put together from our own names, never from a user's text
 
@@ -86,7 +87,7 @@ def numbers_sql(looks: str, evidence: str, files: str) -> str:
     `ambiguous` or stays.
     """
     return f"""
-select file, exact, value, mark, substr(value, 1, 1) in ('<', '≤') as below, case
+select file, exact, value, mark, plain, substr(value, 1, 1) in ('<', '≤') as below, case
         when look in ('infinite', 'none') then look
         when mark = 'ambiguous' then 'ambiguous'
         else 'number' end as look,

@@ -18,6 +18,13 @@ ROW_SENTENCES = {
     "duplicate_row": "The row is equal to an earlier one ({about}) in every column.",
     "repeat_conflict": "Another row gives this place another value under the same repeat "
     "number; nothing says which is right.",
+    "held_otherwise": "The collection holds another value for this place and repeat number. If "
+    "this one is right, write it as a correction, with the other in a column was_value.",
+    "already_held": "The collection holds the corrected reading already; leave “value” empty to "
+    "strike out the wrong one.",
+    "nothing_to_correct": "No reading of the collection is as the was_ columns say with all else "
+    "as in this row: a correction repeats every column of the reading.",
+    "nothing_to_mend": "“mends” names no rejected row of the collection that is still open.",
 }
 _LONGEST = {column.name: column.longest for column in READINGS}
 
@@ -38,17 +45,23 @@ class Sentences:
         )
 
     def of_frame(self, found: pd.DataFrame) -> list[str]:
-        """Give the sentences of a frame of faults, each distinct one made once."""
-        said: dict[tuple[str, ...], str] = {}
+        """Give the sentences of a frame of faults, each distinct one made once.
+
+        What was said when a row was rejected earlier is said again.
+        """
+        made: dict[tuple[str, ...], str] = {}
         answer = []
-        for code, column, value, about in zip(
-            found["code"], found["column"], found["value"], found["about"], strict=True
+        for code, column, value, about, said in zip(
+            *(found[name] for name in ("code", "column", "value", "about", "said")), strict=True
         ):
+            if said:
+                answer.append(said)
+                continue
             hinted = value if "{hint}" in self.templates[code] else ""
             key = (code, column, hinted, about)
-            if key not in said:
-                said[key] = self.one(code, column, value, about)
-            answer.append(said[key])
+            if key not in made:
+                made[key] = self.one(code, column, value, about)
+            answer.append(made[key])
         return answer
 
 

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import math
+from datetime import date, datetime
 from typing import Annotated
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field
 
+from workbench.errors import StudyError
+from workbench.records.collection.as_of import moment
 from workbench.records.columns import ID_LENGTH, did_you_mean
 from workbench.records.units import all_units, canonical_unit, kind_of
 
@@ -22,6 +25,15 @@ def _known_unit(text: str) -> str:
     if unit is None:
         raise ValueError(f"is not a known unit{did_you_mean(text, all_units())}")
     return unit
+
+
+def _moment(stated: object) -> datetime:
+    try:
+        if isinstance(stated, str | date):
+            return moment(stated)
+    except StudyError:
+        pass
+    raise ValueError("must be a day (2026-11-25) or a time (2026-11-25T14:30Z)")
 
 
 def _length_unit(text: str) -> str:
@@ -60,6 +72,8 @@ Unit = Annotated[str, Field(min_length=1, max_length=20), AfterValidator(_known_
 LengthUnit = Annotated[str, Field(min_length=1, max_length=20), AfterValidator(_length_unit)]
 MassUnit = Annotated[str, Field(min_length=1, max_length=20), AfterValidator(_mass_unit)]
 HardnessScale = Annotated[str, Field(min_length=1, max_length=20), AfterValidator(_hardness_scale)]
+
+AsOf = Annotated[datetime, BeforeValidator(_moment)]
 
 
 class Table(BaseModel):

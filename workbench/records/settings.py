@@ -33,6 +33,7 @@ from workbench.records.quantity_table import built_in_quantities as built_in_qua
 from workbench.records.setting_faults import SETTINGS_FILE as SETTINGS_FILE
 from workbench.records.setting_faults import faults_found, key_fault
 from workbench.records.setting_types import (
+    AsOf,
     LengthUnit,
     Line,
     Name,
@@ -94,6 +95,7 @@ class ReadingsFile(Table):
     decimal: Literal[".", ","] | None = None
     sheet: Line | None = None
     table: Line | None = None
+    as_of: AsOf | None = None
 
 
 class EngineChoice(Table):

@@ -62,11 +62,8 @@ class Source:
         return FaultsError([self.fault(code, sentence, column=column)])
 
 
-def readings_sources(folder: Path, stated: str | None) -> tuple[Source, ...]:
-    """Give the files of the readings: one, or those of a folder in the order of their paths.
-
-    In a folder, names that begin with a point or a low line are passed over.
-    """
+def readings_path(folder: Path, stated: str | None) -> tuple[Path, str]:
+    """Give where the readings are, and their name in the study; `stated` is what the study says."""
     if stated is None:
         found = [name for name in READINGS_NAMES if (folder / name).exists()]
         if not found:
@@ -83,14 +80,23 @@ def readings_sources(folder: Path, stated: str | None) -> tuple[Source, ...]:
     path = inside(folder, stated)
     if not path.exists():
         raise StudyError(f"The readings “{stated}” are not in the study.")
+    return path, path.relative_to(folder.resolve()).as_posix() if path.is_dir() else stated
+
+
+def readings_sources(folder: Path, stated: str | None) -> tuple[Source, ...]:
+    """Give the files of the readings: one, or those of a folder in the order of their paths.
+
+    In a folder, names that begin with a point or a low line are passed over.
+    """
+    path, name = readings_path(folder, stated)
     if not path.is_dir():
-        return (_checked(path, stated),)
+        return (checked(path, name),)
     files = sorted(file for file in path.rglob("*") if file.suffix.lower() in IN_FOLDER)
     kept = [file for file in files if not _hidden(file.relative_to(path))]
     if not kept:
-        raise StudyError(f"The folder “{stated}” holds no Parquet or CSV file.")
+        raise StudyError(f"The folder “{name}” holds no Parquet or CSV file.")
     names = [file.relative_to(folder.resolve()).as_posix() for file in kept]
-    return tuple(_checked(inside(folder, name), name) for name in names)
+    return tuple(checked(inside(folder, name), name) for name in names)
 
 
 def _hidden(path: Path) -> bool:
@@ -100,7 +106,7 @@ def _hidden(path: Path) -> bool:
 def optional_source(folder: Path, name: str) -> Source | None:
     """Give a file of the study that may be left out, or None."""
     path = inside(folder, name)
-    return _checked(path, name) if path.exists() else None
+    return checked(path, name) if path.exists() else None
 
 
 def inside(folder: Path, name: str) -> Path:
@@ -122,7 +128,7 @@ def inside(folder: Path, name: str) -> Path:
     return path
 
 
-def _checked(path: Path, name: str) -> Source:
+def checked(path: Path, name: str) -> Source:
     """Check that a file is what its ending says, as far as its first bytes tell."""
     source = Source(path=path, name=name)
     if not path.is_file():

@@ -11,6 +11,7 @@ import json
 import shutil
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -27,7 +28,7 @@ from workbench.records.reduction import CELL_KEY, SUMS, values_sql
 from workbench.records.sentences import Sentences
 from workbench.records.shelf import Shelf
 
-FORMAT = 3
+FORMAT = 4
 SUMMARY = "summary.json"
 CELLS, VALUES, REJECTED = "cells.parquet", "values.parquet", "rejected.parquet"
 BLOCKS, CALIBRATIONS = "blocks.parquet", "calibrations.parquet"
@@ -72,7 +73,7 @@ class Records:
         """Give every fault of a row: file, row, column, value, code and sentence."""
         found = text_frame(pq.read_table(self.shelf.folder / REJECTED))
         found["sentence"] = self.sentences.of_frame(found)
-        return found.drop(columns="about")
+        return found.drop(columns=["about", "said"])
 
     def values(self, quantity: str, by: Sequence[str] = ()) -> pd.DataFrame:
         """Give the distinct values of a quantity with their counts.
@@ -161,6 +162,12 @@ def load_reduced(folder: Path, study: Path, inputs: Sequence[str], sentences: Se
             "changed since."
         )
     return open_shelf(Shelf(folder), sentences)
+
+
+def reduced_as_of(folder: Path) -> datetime | None:
+    """Give the time for which a collection was read, where the reduction in `folder` has one."""
+    stated = _summary(folder)["as_of"]
+    return None if stated is None else datetime.fromisoformat(stated)
 
 
 def _summary(folder: Path) -> dict[str, Any]:

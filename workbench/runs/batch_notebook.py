@@ -31,6 +31,7 @@ def run_over(
     each: Sequence[str],
     jobs: int | None = None,
     seed: int | None = None,
+    as_of: str | None = None,
     progress: bool = True,
     parameters: Mapping[str, Any] | None = None,
     notebooks: Sequence[Notebook] | None = None,
@@ -50,7 +51,7 @@ def run_over(
         The name of the notebook.
     each : sequence of str
         What it is run over; see `batch_sets.over`.
-    jobs, seed, progress, notebooks, kernels, seconds_a_notebook
+    jobs, seed, as_of, progress, notebooks, kernels, seconds_a_notebook
         As in `runner.run_study`.
     parameters : mapping, optional
         Further parameters, the same for all.
@@ -71,7 +72,7 @@ def run_over(
         shown_progress(progress) as told,
         open_kernels(kernels or kernel_make()) as manager,
     ):
-        opened = open_study(study)
+        opened = open_study(study, as_of=as_of)
         axes = over(opened, book, each)
         given = {"study": seen_from(out / NOTEBOOKS, study), "seed": seed} | dict(parameters or {})
         for name in axes.keys() & given.keys():

@@ -36,6 +36,7 @@ def run_studies(
     only: str | None = None,
     jobs: int | None = None,
     seed: int | None = None,
+    as_of: str | None = None,
     progress: bool = True,
     parameters: Mapping[str, Mapping[str, Any]] | None = None,
     blocks: Sequence[str] = (),
@@ -52,7 +53,7 @@ def run_studies(
     studies : sequence of path
     out : path
         New, or the folder of an earlier batch.
-    only, jobs, seed, progress, parameters, blocks, notebooks, kernels
+    only, jobs, seed, as_of, progress, parameters, blocks, notebooks, kernels
         As in `runner.run_study`, the same for every study.
 
     Raises
@@ -66,6 +67,7 @@ def run_studies(
     options = {
         "only": only,
         "seed": DEFAULT_SEED if seed is None else seed,
+        "as_of": as_of,
         "parameters": {name: dict(values) for name, values in (parameters or {}).items()},
         "blocks": list(blocks),
     }

@@ -17,6 +17,7 @@ def make_manifest(
     *,
     title: str,
     seed: int,
+    as_of: str | None,
     confidence: float,
     inputs: Mapping[str, str],
     notebooks: Sequence[Mapping[str, Any]],
@@ -28,6 +29,7 @@ def make_manifest(
     return {
         "title": title,
         "seed": seed,
+        "as_of": as_of,
         "confidence": confidence,
         "inputs": {name: {"sha256": digest} for name, digest in sorted(inputs.items())},
         "inputs_digest": digest_of(inputs),

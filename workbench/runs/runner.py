@@ -92,6 +92,7 @@ def run_study(
     only: str | None = None,
     jobs: int | None = None,
     seed: int | None = None,
+    as_of: str | None = None,
     progress: bool = True,
     parameters: Mapping[str, Mapping[str, Any]] | None = None,
     blocks: Sequence[str] = (),
@@ -113,6 +114,8 @@ def run_study(
         Notebooks at a time; two for each processor when left out.
     seed : int, optional
         Seed of the resampling checks.
+    as_of : str, optional
+        A day or time: a collection is read as it was then.
     progress : bool
         Whether to tell on standard error what has been done.
     parameters : mapping, optional
@@ -150,7 +153,7 @@ def run_study(
         shown_progress(progress) as told,
         contextlib.nullcontext(manager) if manager else open_kernels(make) as manager,
     ):
-        opened = open_study(study)
+        opened = open_study(study, as_of=as_of)
         judgement = judged(opened, seed)
         opened.keep(judgement, manager.folder / REDUCED)
         books = shipped_notebooks() if notebooks is None else notebooks
@@ -174,6 +177,7 @@ def run_study(
         manifest = make_manifest(
             title=opened.title,
             seed=seed,
+            as_of=as_of,
             confidence=opened.settings.confidence,
             inputs=opened.digests,
             notebooks=[one.entry() for one in done],
