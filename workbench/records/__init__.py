@@ -1,5 +1,10 @@
 """What was measured: columns, intake with every fault reported, units, reduction to cells.
 
+Rooms:
+
+- `collection/`: Readings kept over years: additions that stand for good, each whole or not there at
+  all.
+
 Modules:
 
 - `allowance_table.py`: `[parts.NAME]` and `[correlations.NAME]` of `study.toml`: what is added, and
@@ -34,6 +39,7 @@ Modules:
   a place.
 - `intake.py`: Read the records of a study: every row accepted or rejected, every fault with its
   place.
+- `judging.py`: Judge the rows of the readings by the row rules, and keep what is wrong with each.
 - `known.py`: The readings with all that the lookup tables say of them: what the row rules look at.
 - `loading.py`: Load the text of every file of readings into the engine, and what was found on the
   way.

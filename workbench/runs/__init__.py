@@ -59,6 +59,7 @@ Modules:
 - `strip.py`: Notebooks without outputs: what is committed holds no numbers, only the code that
   makes them.
 - `terminal.py`: What the terminal shows: tables of what is there, of faults, of verdicts.
+- `terminal_added.py`: What the terminal shows of files added to a collection.
 - `terminal_block.py`: What the terminal shows of one block: the tables of its report, then the
   cautions.
 - `worth_terminal.py`: What the terminal shows of money: what a usable block costs, and whether the
