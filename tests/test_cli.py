@@ -64,6 +64,36 @@ def test_no_study_is_said_with_exit_code_two(command: str, tmp_path: Path) -> No
     assert "Traceback" not in result.output
 
 
+@pytest.mark.parametrize(
+    "words", ["check S", "judge S", "worth S", "plan S", "place S A1", "run S --out O",
+              "article S --out O"]
+)  # fmt: skip
+def test_the_engine_is_asked_for_on_the_command_line(
+    words: str, study: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Without Java or the extra Spark says so; the study's own choice is not used then."""
+    monkeypatch.setenv("JAVA_HOME", "/nowhere")
+    monkeypatch.setitem(sys.modules, "pyspark.sql", None)
+    places = {"S": study, "O": tmp_path / "out"}
+    asked = [places.get(word, word) for word in words.split()]
+    result = call(*asked, "--engine", "local[2]")
+    assert result.exit_code == 2
+    assert "Spark is not installed" in result.output
+    result = call(*asked, "--engine", "another")
+    assert result.exit_code == 2
+    assert "There is no engine “another”" in result.output
+
+
+def test_the_engine_of_the_command_line_comes_before_the_study_s(
+    study: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setitem(sys.modules, "pyspark.sql", None)
+    with (study / "study.toml").open("a", encoding="utf-8") as file:
+        file.write('\n[engine]\nname = "spark"\n')
+    assert "Spark is not installed" in call("check", study).output
+    assert call("check", study, "--engine", "duckdb").exit_code == 0
+
+
 def test_faults_of_the_settings_are_all_listed(study: Path) -> None:
     (study / "study.toml").write_text('titel = "x"\nconfidence = 2\n', encoding="utf-8")
     result = call("judge", study)

@@ -28,6 +28,23 @@ EXIT_FAULTS = 1
 EXIT_CANNOT = 2
 
 
+def engine_named(_: click.Context, __: click.Parameter, text: str | None) -> str | None:
+    """Give the engine asked for as it was written, once it is known to be one."""
+    if text is not None:
+        from workbench.records.engine_choice import engine_asked
+
+        engine_asked(text)
+    return text
+
+
+ENGINE = click.option(
+    "--engine",
+    metavar="NAME",
+    callback=engine_named,
+    help="Reduce the readings with duckdb, spark or the Spark at this address.",
+)
+
+
 class Commands(click.Group):
     """The command group; what the workbench refuses is said in words and ends with exit code 2."""
 
@@ -54,7 +71,8 @@ def main() -> None:
 @click.argument("study", type=FOLDER)
 @click.option("--rejected", type=FOLDER, help="Write every rejected row to this CSV file.")
 @AS_OF
-def check(study: Path, rejected: Path | None, as_of: str | None) -> None:
+@ENGINE
+def check(study: Path, rejected: Path | None, as_of: str | None, engine: str | None) -> None:
     """Say what is there, what is missing from the grid, and every fault.
 
     Exit code 0 without faults, 1 with faults, 2 when the study cannot be opened.
@@ -62,7 +80,7 @@ def check(study: Path, rejected: Path | None, as_of: str | None) -> None:
     from workbench.runs.terminal import print_check
     from workbench.study import open_study
 
-    opened = open_study(study, as_of=as_of)
+    opened = open_study(study, as_of=as_of, engine=engine)
     print_check(opened)
     if rejected is not None:
         opened.records.rejected_rows().to_csv(rejected, index=False)
@@ -93,14 +111,20 @@ def add(study: Path, files: tuple[Path, ...]) -> None:
 @click.option("--only", metavar="CLAIM", help="Judge only the claim with this id.")
 @click.option("--seed", type=int, help="Seed of the resampling checks.")
 @AS_OF
+@ENGINE
 def judge(
-    study: Path, as_json: bool, only: str | None, seed: int | None, as_of: str | None
+    study: Path,
+    as_json: bool,
+    only: str | None,
+    seed: int | None,
+    as_of: str | None,
+    engine: str | None,
 ) -> None:
     """Judge the claims of a study: supported, contradicted or unresolved."""
     from workbench.runs.terminal import print_verdicts
     from workbench.study import DEFAULT_SEED, open_study
 
-    opened = open_study(study, as_of=as_of)
+    opened = open_study(study, as_of=as_of, engine=engine)
     judgement = opened.judge(only=only, seed=DEFAULT_SEED if seed is None else seed)
     if as_json:
         echo_json(judgement.to_json())
@@ -113,7 +137,10 @@ def judge(
 @click.option("--duty", metavar="NAME", help="The duty asked about, as in [fitness.NAME].")
 @click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON.")
 @click.option("--seed", type=int, help="Seed of the simulation.")
-def worth(study: Path, duty: str | None, as_json: bool, seed: int | None) -> None:
+@ENGINE
+def worth(
+    study: Path, duty: str | None, as_json: bool, seed: int | None, engine: str | None
+) -> None:
     """Say what a usable block of each family costs, and whether the dear one is worth it.
 
     Exit code 0 where any family could be answered, else 2.
@@ -122,7 +149,7 @@ def worth(study: Path, duty: str | None, as_json: bool, seed: int | None) -> Non
     from workbench.study import DEFAULT_SEED, doubts_json, open_study
     from workbench.worth.as_json import worth_json
 
-    opened = open_study(study)
+    opened = open_study(study, engine=engine)
     seed = DEFAULT_SEED if seed is None else seed
     answer = opened.worth(duty=duty, seed=seed, jointly=as_json)
     if as_json:
@@ -137,13 +164,16 @@ def worth(study: Path, duty: str | None, as_json: bool, seed: int | None) -> Non
 @click.option("--claim", metavar="ID", help="Plan only for the claim with this id.")
 @click.option("--json", "as_json", is_flag=True, help="Print the plans as JSON.")
 @click.option("--seed", type=int, help="Seed of the resampling checks of the verdicts.")
-def plan(study: Path, claim: str | None, as_json: bool, seed: int | None) -> None:
+@ENGINE
+def plan(
+    study: Path, claim: str | None, as_json: bool, seed: int | None, engine: str | None
+) -> None:
     """Say what to measure next: the cheapest plan that would settle each unresolved claim."""
     from workbench.runs.plan_terminal import print_plans
     from workbench.study import DEFAULT_SEED, doubts_json, open_study
     from workbench.worth.plan_words import plan_json
 
-    opened = open_study(study)
+    opened = open_study(study, engine=engine)
     answer = opened.plan(claim=claim, seed=DEFAULT_SEED if seed is None else seed)
     if as_json:
         echo_json({"study": opened.title, **doubts_json(opened), **plan_json(answer)})
@@ -172,6 +202,7 @@ def plan(study: Path, claim: str | None, as_json: bool, seed: int | None) -> Non
 @click.option("--jobs", type=click.IntRange(1, 64), help="Notebooks at a time.")
 @click.option("--seed", type=int, help="Seed of the resampling checks.")
 @AS_OF
+@ENGINE
 def run(
     studies: tuple[Path, ...],
     out: Path,
@@ -182,6 +213,7 @@ def run(
     jobs: int | None,
     seed: int | None,
     as_of: str | None,
+    engine: str | None,
 ) -> None:
     """Run the notebooks headless and write the report to OUT.
 
@@ -193,7 +225,9 @@ def run(
     if each and (blocks or len(studies) > 1):
         raise click.UsageError("--each goes with one STUDY, and without --block.")
     given = parameters_of(only, stated)
-    options: dict[str, Any] = {"only": only, "jobs": jobs, "seed": seed, "as_of": as_of}
+    options: dict[str, Any] = {
+        "only": only, "jobs": jobs, "seed": seed, "as_of": as_of, "engine": engine
+    }  # fmt: skip
     if each:
         from workbench.runs.batch_notebook import run_over
 
@@ -217,6 +251,7 @@ def run(
 @click.option("--without-bundle", is_flag=True, help="Run no notebook and pack no bundle.")
 @click.option("--json", "as_json", is_flag=True, help="Print what the check finds as JSON.")
 @click.option("--seed", type=int, help="Seed of the resampling checks.")
+@ENGINE
 def article(
     study: Path,
     out: Path | None,
@@ -225,6 +260,7 @@ def article(
     without_bundle: bool,
     as_json: bool,
     seed: int | None,
+    engine: str | None,
 ) -> None:
     """Write the article of a study, or check a draft of your own against it.
 
@@ -234,13 +270,15 @@ def article(
     if (out is None) == (draft is None):
         raise click.UsageError("Give --out DIR to write the article, or --check DRAFT.md.")
     if draft is not None:
-        check_against(study, draft, as_json=as_json, seed=seed)
+        check_against(study, draft, as_json=as_json, seed=seed, engine=engine)
     elif out is not None:
         from workbench.runs.article_run import write_article
         from workbench.runs.terminal import print_article
 
         print_article(
-            write_article(study, out, seed=seed, letters=letters, bundle=not without_bundle)
+            write_article(
+                study, out, seed=seed, letters=letters, bundle=not without_bundle, engine=engine
+            )
         )
 
 
@@ -264,13 +302,20 @@ def demo(out: Path, jobs: int | None) -> None:
 @click.option("--json", "as_json", is_flag=True, help="Print the report as JSON.")
 @click.option("--out", type=FOLDER, help="Write the sheet of the block to this folder.")
 @click.option("--seed", type=int, help="Seed of the drawn walls.")
+@ENGINE
 def place(
-    study: Path, block: str, duty: str | None, as_json: bool, out: Path | None, seed: int | None
+    study: Path,
+    block: str,
+    duty: str | None,
+    as_json: bool,
+    out: Path | None,
+    seed: int | None,
+    engine: str | None,
 ) -> None:
     """Place one block: in its family, its bores, fit for a duty, how far it can be bored."""
     from workbench.runs.place import place_in_study
 
-    placed = place_in_study(study, block, duty=duty, seed=seed)
+    placed = place_in_study(study, block, duty=duty, seed=seed, engine=engine)
     if as_json:
         echo_json(placed.to_json())
     else:
@@ -303,13 +348,15 @@ def parameters_of(only: str | None, stated: tuple[str, ...]) -> dict[str, dict[s
     return parameters_stated(shipped_notebooks(), only, stated)
 
 
-def check_against(study: Path, draft: Path, *, as_json: bool, seed: int | None) -> None:
+def check_against(
+    study: Path, draft: Path, *, as_json: bool, seed: int | None, engine: str | None
+) -> None:
     """Print what is found in a draft; exit code 1 when something is."""
     from workbench.article.checking.check_draft import check_draft
     from workbench.runs.terminal import print_findings
     from workbench.study import DEFAULT_SEED, open_study
 
-    opened = open_study(study)
+    opened = open_study(study, engine=engine)
     judgement = opened.judge(seed=DEFAULT_SEED if seed is None else seed)
     found = check_draft(draft, opened, judgement)
     if as_json:

@@ -193,11 +193,13 @@ def open_study(
     *,
     as_of: str | date | None = None,
     reduced: str | Path | None = None,
+    engine: str | None = None,
 ) -> Study:
     """Open the study in `folder`; `reduced` names a folder that holds its reduction already.
 
     Left out, the one a headless run has kept of this study for its notebooks is used. `as_of` is a
-    day or a time (of UTC, where no zone is stated): a collection is then read as it was.
+    day or a time (of UTC, where no zone is stated): a collection is then read as it was. `engine`
+    reduces the readings in place of the one the study states; see `intake.read_records`.
 
     Raises
     ------
@@ -222,7 +224,7 @@ def open_study(
     settings = load_settings(folder)
     kept = Path(reduced) if reduced else kept_reduction(folder)
     at = None if as_of is None else moment(as_of)
-    records = read_records(folder, settings, as_of=at, reduced=kept)
+    records = read_records(folder, settings, as_of=at, reduced=kept, engine=engine)
     met = tuple(dict.fromkeys(records.blocks["family"]))
     ledger = load_ledger(folder / CLAIMS_FILE, settings, families=met)
     return Study(

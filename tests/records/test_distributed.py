@@ -11,9 +11,10 @@ from pathlib import Path
 import pytest
 
 from workbench.errors import StudyError
+from workbench.records.engine_choice import EXCHANGE, MASTER
 from workbench.records.intake import read_records
 from workbench.records.settings import load_settings
-from workbench.records.spark import EXCHANGE, MASTER, Spark, address_given
+from workbench.records.spark import Spark
 
 DATA = Path(__file__).parents[2] / "data"
 
@@ -39,10 +40,10 @@ def digest(frame: object) -> str:
 
 @pytest.mark.filterwarnings("ignore")
 def test_cells_and_values_equal_those_of_duckdb(spark_here: None, tmp_path: Path) -> None:
-    for name in ("demo", "bench"):
+    stated = with_engine(DATA / "demo", tmp_path / "demo")
+    for name, study, engine in (("demo", stated, None), ("bench", DATA / "bench", "local[2]")):
         here = read_records(DATA / name, load_settings(DATA / name))
-        study = with_engine(DATA / name, tmp_path / name)
-        there = read_records(study, load_settings(study))
+        there = read_records(study, load_settings(study), engine=engine)
         assert len(there.cells) > 0
         assert digest(there.cells) == digest(here.cells)
         for quantity in set(here.cells["quantity"]):
@@ -72,20 +73,3 @@ def test_missing_extra_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_a_cluster_that_does_not_answer_is_said(spark_here: None) -> None:
     with pytest.raises(StudyError, match=r"No Spark answers at spark://127\.0\.0\.1:9"):
         Spark("spark://127.0.0.1:9")
-
-
-@pytest.mark.parametrize("address", ["http://x", "spark://", "spark://h", "local[x]", "yarn"])
-def test_an_address_must_be_one(address: str, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv(MASTER, address)
-    with pytest.raises(StudyError, match="write local"):
-        address_given()
-
-
-def test_a_cluster_needs_a_shared_folder(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    monkeypatch.setenv(MASTER, "spark://host:7077")
-    monkeypatch.delenv(EXCHANGE, raising=False)
-    with pytest.raises(StudyError, match="every worker see under one path"):
-        address_given()
-    monkeypatch.setenv(EXCHANGE, str(tmp_path / "none"))
-    with pytest.raises(StudyError, match="not a folder"):
-        address_given()

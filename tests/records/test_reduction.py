@@ -3,7 +3,8 @@ from __future__ import annotations
 import hashlib
 import random
 import sqlite3
-from decimal import Decimal
+import tempfile
+from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 from pathlib import Path
 
@@ -207,6 +208,32 @@ def test_a_sum_too_large_for_64_bits_is_refused(read, folder: Path) -> None:  # 
     text = HEADER + "".join(f"{line},mm,1\n" for line in lines)
     with pytest.raises(StudyError, match="does not fit 64 bits"):
         read(text)
+
+
+@given(st.lists(st.integers(-(10**7), 10**7), min_size=1, max_size=60), st.integers(0, 6))
+@settings(max_examples=40)
+def test_a_reading_finer_than_the_step_is_rounded_half_away_from_zero(
+    halves: list[int], coarser: int
+) -> None:
+    """Against decimal arithmetic, with every exact half among the readings."""
+    size = 10**coarser
+    micro = [at * size // 2 + off for at in halves for off in (-1, 0, 1)]
+    with tempfile.TemporaryDirectory() as folder, Engine(Path(folder), passing=True) as engine:
+        columns = {name: pa.array([""] * len(micro)) for name in CELL_KEY}
+        engine.table("accepted", columns | {"micro": pa.array(micro, pa.int64())})
+        one = {name: pa.array([""]) for name in ("quantity", "unit")}
+        engine.table("steps", one | {"decimals": pa.array([0]), "size": pa.array([size])})
+        found = engine.rows(f"select a.micro, a.k from ({stepped_text()}) a")
+    exact = [
+        (one, int((Decimal(one) / size).quantize(Decimal(1), ROUND_HALF_UP)))
+        for one in sorted(micro)
+    ]
+    assert sorted(found) == exact
+
+
+def stepped_text() -> str:
+    """Give the statement under test with the size of the reading beside the steps."""
+    return stepped_sql("accepted", "steps").replace(" as k", " as k, a.micro as micro")
 
 
 def test_the_same_statements_give_the_same_cells_on_another_engine(tmp_path: Path) -> None:

@@ -11,20 +11,23 @@ import tempfile
 from pathlib import Path
 
 from workbench.records.engine import Engine
-from workbench.records.reduction import CELL_KEY, cells_sql, stepped_sql, values_sql
-from workbench.records.spark import Spark, address_given
+from workbench.records.engine_choice import spark_place
+from workbench.records.reduction import CELL_KEY, KEY, cells_sql, stepped_sql, values_sql
+from workbench.records.spark import Spark
 from workbench.records.store import VALUES
 
 _SENT = ", ".join((*CELL_KEY, "micro", "decimals"))
 
 
-def reduce_with_spark(engine: Engine, shelf: Path) -> None:
+def reduce_with_spark(engine: Engine, shelf: Path, address: str | None = None) -> None:
     """Make the table `cells` and the file of distinct values on Spark, from `accepted`, `steps`.
+
+    `address` is that of the Spark to use; left out, the user's environment says which.
 
     Raises `StudyError` where Spark, Java or the cluster fails; the folder shared with it is left as
     it was found.
     """
-    address, shared = address_given()
+    address, shared = spark_place(address)
     with tempfile.TemporaryDirectory(prefix="workbench-", dir=shared or shelf) as made:
         folder = Path(made)
         if shared:
@@ -38,7 +41,7 @@ def reduce_with_spark(engine: Engine, shelf: Path) -> None:
             spark.write(cells_sql("stepped"), folder / "cells")
             spark.write(values_sql("stepped"), folder / "values")
         engine.run(
-            f"create table cells as select * from read_parquet(?) order by {', '.join(CELL_KEY)}",
+            f"create table cells as select * from read_parquet(?) order by {KEY}",
             [str(folder / "cells" / "*.parquet")],
         )
         kept = str(folder / "values" / "*.parquet").replace("'", "''")

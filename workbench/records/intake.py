@@ -31,6 +31,7 @@ from workbench.records.correlations import read_correlations
 from workbench.records.digests import Stamp, stamp
 from workbench.records.distributed import reduce_with_spark
 from workbench.records.engine import MEMORY_LIMIT, Engine
+from workbench.records.engine_choice import SPARK, EngineAsked, engine_asked
 from workbench.records.faults import Fault
 from workbench.records.judging import gauges_of, judge_rows, keep_rejected, weight
 from workbench.records.loading import Findings, load_readings
@@ -72,6 +73,7 @@ def read_records(
     *,
     as_of: datetime | None = None,
     reduced: Path | None = None,
+    engine: str | None = None,
     memory_limit: str = MEMORY_LIMIT,
     threads: int | None = None,
 ) -> Records:
@@ -87,8 +89,11 @@ def read_records(
         Read a collection as it was then; left out, as `[readings] as_of` says, or as it is now.
     reduced
         A folder made by `save_reduced` from the same files: opened instead of reading again.
+    engine
+        The engine that reduces them, in place of the one the study states: `duckdb`, `spark` or
+        the address of a Spark.
     memory_limit, threads
-        Bounds for the engine.
+        Bounds for the engine that reads them.
 
     Raises
     ------
@@ -96,6 +101,7 @@ def read_records(
         There are no readings, a file cannot be read or is not what it says (`FaultsError`), or
         `reduced` was made from other files.
     """
+    asked = engine_asked(engine or settings.engine.name)
     sentences = sentences_of(settings)
     at = as_of_meant(settings, as_of, reduced)
     found = find_readings(folder, settings.readings.file, at)
@@ -109,10 +115,10 @@ def read_records(
     place = shelf.folder
     small = weight(found.sources) < SMALL
     try:
-        with Engine(place, memory_limit=memory_limit, threads=threads, passing=small) as engine:
-            _read(engine, folder, found, settings, sentences, place, stamps, at)
+        with Engine(place, memory_limit=memory_limit, threads=threads, passing=small) as own:
+            _read(own, folder, found, settings, sentences, place, stamps, at, asked)
             if small and not (place / VALUES).exists():
-                engine.write(reduction.values_sql("stepped"), place / VALUES)
+                own.write(reduction.values_sql("stepped"), place / VALUES)
         return open_shelf(shelf, sentences)
     except BaseException:
         shelf.remove()
@@ -139,6 +145,7 @@ def _read(
     shelf: Path,
     stamps: Sequence[Stamp],
     as_of: datetime | None,
+    asked: EngineAsked,
 ) -> None:
     """Read everything into the shelf."""
     findings = Findings()
@@ -148,7 +155,7 @@ def _read(
     )
     judge_rows(engine, settings, gauges_of(settings, calibrations))
     kept = between_rows(engine, "sound")
-    _reduce(engine, shelf, findings, settings.engine.name)
+    _reduce(engine, shelf, findings, asked)
     if found.past is not None:
         bring_rejected(engine, found.past)
         findings.note(found.name, "collection", collection_notice(found.past))
@@ -169,7 +176,7 @@ def _read(
     _summarise(engine, sentences, findings, stamps, shelf, as_of)
 
 
-def _reduce(engine: Engine, shelf: Path, findings: Findings, chosen: str) -> None:
+def _reduce(engine: Engine, shelf: Path, findings: Findings, asked: EngineAsked) -> None:
     """Reduce the accepted rows to cells, in whole steps of each quantity and unit."""
     found = engine.rows(reduction.steps_sql("accepted"))
     kept = [reduction.decimals_kept(written, largest) for _, _, written, largest in found]
@@ -193,10 +200,12 @@ def _reduce(engine: Engine, shelf: Path, findings: Findings, chosen: str) -> Non
                 f"to {decimals}.",
             )
     engine.keep("stepped", reduction.stepped_sql("accepted", "steps"))
-    if chosen == "spark":
-        reduce_with_spark(engine, shelf)
+    if asked.name == SPARK:
+        reduce_with_spark(engine, shelf, asked.address)
     else:
-        engine.run(f"create table cells as {reduction.cells_sql('stepped')}")
+        engine.run(
+            f"create table cells as {reduction.cells_sql('stepped')} order by {reduction.KEY}"
+        )
     engine.write("select * from cells", shelf / CELLS)
 
 

@@ -7,9 +7,9 @@ Rows of one place that are equal in every column are one row written twice, and 
 faults; but where a quantity's places are read several times without repeat numbers, equal readings
 are to be expected and stay, with a notice.
 
-Grouping many millions of rows by all of a place takes more memory than the engine may have. Then
-places are told by a number of eight bytes first, a part of the numbers at a time; only rows whose
-number is met twice are grouped by what they say, so the answer is the same.
+Grouping rows by all of a place is slow, and of many millions takes more memory than the engine may
+have. So places are told by a number of eight bytes first, a part of the numbers at a time; only
+rows whose number is met twice are grouped by what they say, so the answer is the same.
 """
 # ruff: noqa: S608 -- statements are put together from our own names, never from a user's text
 
@@ -71,20 +71,21 @@ def _block_families(engine: Engine, sound: str) -> None:
 
 
 def _sharing(engine: Engine, sound: str, rows_at_once: int) -> str:
-    """Name the rows that may share place and repeat number: all of few, a selection of many."""
+    """Name the rows that may share place and repeat number; all of few where most of them do."""
     (rows,) = engine.rows("select count(*) from raw")[0]
-    parts = -(-int(rows) // rows_at_once)
-    if parts <= 1:
-        return sound
+    parts = max(-(-int(rows) // rows_at_once), 1)
     number = engine.number_of((*CELL_KEY, "measured_on", "repeat"))
     engine.run(f"create table place_numbers as select {number} as place from {sound}")
-    engine.run("create table met_twice as select place from place_numbers where false")
+    engine.run("create table met_twice (place ubigint, n bigint)")
     for part in range(parts):
         engine.run(
-            "insert into met_twice select place from place_numbers"
+            "insert into met_twice select place, count(*) from place_numbers"
             f" where place % {parts} = {part} group by place having count(*) > 1"
         )
     engine.run("drop table place_numbers")
+    (sharing,) = engine.rows("select coalesce(sum(n), 0) from met_twice")[0]
+    if parts == 1 and 2 * sharing > rows:
+        return sound
     engine.keep("sharing", f"select * from {sound} where {number} in (select place from met_twice)")
     return "sharing"
 

@@ -39,7 +39,7 @@ STEPS_LIMIT = 10_000_000
 DECIMALS_LIMIT = 6
 _ROOM = 2**62
 
-_KEY = ", ".join(CELL_KEY)
+KEY = ", ".join(CELL_KEY)
 
 
 def decimals_kept(written: int, largest_micro: int) -> int:
@@ -67,29 +67,31 @@ def stepped_sql(accepted: str, steps: str) -> str:
 
     A reading finer than the step is rounded to it, halves away from zero.
     """
-    half = "abs(a.micro) + (s.size - s.size % 2) / 2"
-    whole = f"cast({half} as bigint)"
+    # Exact in floating point: `k` is within ten million and its fraction no finer than a millionth.
     return (
         f"select {', '.join(f'a.{name}' for name in CELL_KEY)}, s.decimals,"
-        f" cast(sign(a.micro) * ({whole} - {whole} % s.size) / s.size as bigint) as k"
+        " cast(round(cast(a.micro as double) / s.size) as bigint) as k"
         f" from {accepted} a join {steps} s on a.quantity = s.quantity and a.unit = s.unit"
     )
 
 
 def cells_sql(stepped: str) -> str:
-    """Give the cells: for each key the count, sum, sum of squares, least and greatest of `k`."""
+    """Give the cells: for each key the count, sum, sum of squares, least and greatest of `k`.
+
+    Their order is that of `CELL_KEY`, and is left to who keeps them.
+    """
     return (
-        f"select {_KEY}, decimals, cast(count(*) as bigint) as n, cast(sum(k) as bigint) as s1,"
+        f"select {KEY}, decimals, cast(count(*) as bigint) as n, cast(sum(k) as bigint) as s1,"
         " cast(sum(k * k) as bigint) as s2, min(k) as kmin, max(k) as kmax"
-        f" from {stepped} group by {_KEY}, decimals order by {_KEY}"
+        f" from {stepped} group by {KEY}, decimals"
     )
 
 
 def values_sql(stepped: str) -> str:
     """Give the distinct values of each cell with their counts."""
     return (
-        f"select {_KEY}, decimals, k, cast(count(*) as bigint) as n"
-        f" from {stepped} group by {_KEY}, decimals, k"
+        f"select {KEY}, decimals, k, cast(count(*) as bigint) as n"
+        f" from {stepped} group by {KEY}, decimals, k"
     )
 
 

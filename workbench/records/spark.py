@@ -7,7 +7,6 @@ cells pass as Parquet files through a folder that this machine and every worker 
 from __future__ import annotations
 
 import os
-import re
 import shutil
 import socket
 import warnings
@@ -18,31 +17,9 @@ from types import TracebackType
 from typing import Any, Self
 
 from workbench.errors import StudyError
+from workbench.records.engine_choice import host_and_port
 
-MASTER, EXCHANGE = "WORKBENCH_SPARK", "WORKBENCH_EXCHANGE"
-LOCAL = "local[*]"
 WAIT_SECONDS = 10.0
-_ADDRESS = re.compile(r"local(\[([0-9]{1,4}|\*)\])?|spark://(?P<host>[\w.-]+):(?P<port>[0-9]{1,5})")
-
-
-def address_given() -> tuple[str, Path | None]:
-    """Give the address of Spark and the folder shared with it, from the user's environment.
-
-    A study file cannot name either: it may come from a stranger, and readings are sent there.
-    """
-    address = os.environ.get(MASTER) or LOCAL
-    shared = os.environ.get(EXCHANGE)
-    found = _ADDRESS.fullmatch(address)
-    if found is None:
-        raise StudyError(f"{MASTER} is “{address}”; write local, local[2] or spark://HOST:PORT.")
-    if found["host"] and not shared:
-        raise StudyError(
-            f"{MASTER} names a cluster: set {EXCHANGE} to a folder that this machine and every "
-            "worker see under one path."
-        )
-    if shared and not Path(shared).is_dir():
-        raise StudyError(f"{EXCHANGE} is “{shared}”, which is not a folder.")
-    return address, Path(shared).resolve() if shared else None
 
 
 class Spark:
@@ -92,7 +69,7 @@ def _session(address: str) -> Any:
     except ImportError:
         raise StudyError(
             "Spark is not installed; install the workbench with its extra “spark”, "
-            "or leave [engine] out of study.toml."
+            "or use the engine duckdb (--engine duckdb)."
         ) from None
     home = os.environ.get("JAVA_HOME")
     if shutil.which("java", path=f"{home}/bin" if home else None) is None:
@@ -119,11 +96,11 @@ def _session(address: str) -> Any:
 
 def _answers(address: str) -> None:
     """Refuse a cluster that nobody answers for, at once and not after a minute of trying."""
-    found = _ADDRESS.fullmatch(address)
-    if found is None or found["host"] is None:
+    place = host_and_port(address)
+    if place is None:
         return
     try:
-        socket.create_connection((found["host"], int(found["port"])), WAIT_SECONDS).close()
+        socket.create_connection(place, WAIT_SECONDS).close()
     except (OSError, OverflowError):
         raise StudyError(f"No Spark answers at {address}; nothing was written.") from None
 

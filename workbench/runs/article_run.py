@@ -56,6 +56,7 @@ def write_article(
     seed: int | None = None,
     letters: bool = False,
     bundle: bool = True,
+    engine: str | None = None,
 ) -> ArticleSummary:
     """Write the article of a study to `out`.
 
@@ -70,6 +71,8 @@ def write_article(
         Whether letters stand in place of the names of operators, sellers and sources.
     bundle : bool
         Whether to run every notebook and pack the bundle for a sceptic.
+    engine : str, optional
+        The engine that reduces the readings; see `intake.read_records`.
 
     Raises
     ------
@@ -84,10 +87,10 @@ def write_article(
         report_folder(study, out, ARTICLE) as partial,
         tempfile.TemporaryDirectory(prefix="workbench-") as temporary,
     ):
-        opened = open_study(study)
+        opened = open_study(study, engine=engine)
         judgement = opened.judge(seed=seed)
         if letters:
-            opened = with_letters(opened, judgement, Path(temporary) / "letters")
+            opened = with_letters(opened, judgement, Path(temporary) / "letters", engine)
             judgement = opened.judge(seed=seed)
         document = write_up(opened, judgement, bundle=bundle)
         texts = write_files(document, opened, partial)
@@ -102,6 +105,7 @@ def write_article(
                 seed=seed,
                 work=work,
                 letters=letters,
+                engine=engine,
             )
         publish(partial, out, ARTICLE)
     return ArticleSummary(
@@ -113,10 +117,12 @@ def write_article(
     )
 
 
-def with_letters(study: Study, judgement: Judgement, folder: Path) -> Study:
+def with_letters(
+    study: Study, judgement: Judgement, folder: Path, engine: str | None = None
+) -> Study:
     """Open a copy of the study with letters for names; refuse one that gives other numbers."""
     lettered(study.folder, study.digests, folder)
-    copy = open_study(folder)
+    copy = open_study(folder, engine=engine)
     again = copy.judge(seed=judgement.seed)
     for one, other in zip(judgement.verdicts, again.verdicts, strict=True):
         same = one.outcome == other.outcome and all(

@@ -34,6 +34,7 @@ def run_over(
     as_of: str | None = None,
     progress: bool = True,
     parameters: Mapping[str, Any] | None = None,
+    engine: str | None = None,
     notebooks: Sequence[Notebook] | None = None,
     kernels: str | None = None,
     seconds_a_notebook: float = SECONDS_A_NOTEBOOK,
@@ -51,7 +52,7 @@ def run_over(
         The name of the notebook.
     each : sequence of str
         What it is run over; see `batch_sets.over`.
-    jobs, seed, as_of, progress, notebooks, kernels, seconds_a_notebook
+    jobs, seed, as_of, progress, engine, notebooks, kernels, seconds_a_notebook
         As in `runner.run_study`.
     parameters : mapping, optional
         Further parameters, the same for all.
@@ -72,7 +73,7 @@ def run_over(
         shown_progress(progress) as told,
         open_kernels(kernels or kernel_make()) as manager,
     ):
-        opened = open_study(study, as_of=as_of)
+        opened = open_study(study, as_of=as_of, engine=engine)
         axes = over(opened, book, each)
         given = {"study": seen_from(out / NOTEBOOKS, study), "seed": seed} | dict(parameters or {})
         for name in axes.keys() & given.keys():

@@ -40,6 +40,7 @@ def run_studies(
     progress: bool = True,
     parameters: Mapping[str, Mapping[str, Any]] | None = None,
     blocks: Sequence[str] = (),
+    engine: str | None = None,
     notebooks: Sequence[Notebook] | None = None,
     kernels: str | None = None,
 ) -> BatchSummary:
@@ -53,7 +54,7 @@ def run_studies(
     studies : sequence of path
     out : path
         New, or the folder of an earlier batch.
-    only, jobs, seed, as_of, progress, parameters, blocks, notebooks, kernels
+    only, jobs, seed, as_of, progress, engine, parameters, blocks, notebooks, kernels
         As in `runner.run_study`, the same for every study.
 
     Raises
@@ -94,6 +95,7 @@ def run_studies(
                     out / name,
                     jobs=jobs,
                     progress=False,
+                    engine=engine,
                     notebooks=books,
                     kernels=make,
                     manager=manager,

@@ -56,6 +56,7 @@ def write_bundle(
     seed: int,
     work: Path,
     letters: bool,
+    engine: str | None = None,
 ) -> None:
     """Run every notebook on a copy of the study and pack all of it into `target`.
 
@@ -75,6 +76,8 @@ def write_bundle(
         An empty folder to work in; what is left there afterwards is of no use.
     letters
         Whether `study` holds letters in place of names; the text says so.
+    engine
+        The engine that reduces the readings; see `intake.read_records`.
 
     Raises
     ------
@@ -85,7 +88,7 @@ def write_bundle(
         copy = work / STUDY / name
         copy.parent.mkdir(parents=True, exist_ok=True)
         shutil.copyfile(study / name, copy)
-    run_study(work / STUDY, work / REPORT, seed=seed, progress=False)
+    run_study(work / STUDY, work / REPORT, seed=seed, progress=False, engine=engine)
     copy_program(work / CODE)
     (work / ARTICLE).mkdir()
     for name, text in texts.items():

@@ -48,7 +48,12 @@ class Placed:
 
 
 def place_in_study(
-    study: str | Path, block: str, *, duty: str | None = None, seed: int | None = None
+    study: str | Path,
+    block: str,
+    *,
+    duty: str | None = None,
+    seed: int | None = None,
+    engine: str | None = None,
 ) -> Placed:
     """Open a study and report on one of its blocks.
 
@@ -64,7 +69,7 @@ def place_in_study(
     from workbench.castings.block_report import block_report
 
     used = DEFAULT_SEED if seed is None else seed
-    opened = open_study(study)
+    opened = open_study(study, engine=engine)
     inspection = opened.inspect()
     report = block_report(inspection, block, generator=np.random.default_rng(used), duty=duty)
     return Placed(study=opened, inspection=inspection, report=report, seed=used)

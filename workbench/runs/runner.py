@@ -96,6 +96,7 @@ def run_study(
     progress: bool = True,
     parameters: Mapping[str, Mapping[str, Any]] | None = None,
     blocks: Sequence[str] = (),
+    engine: str | None = None,
     notebooks: Sequence[Notebook] | None = None,
     kernels: str | None = None,
     manager: type[WorkbenchKernelManager] | None = None,
@@ -123,6 +124,8 @@ def run_study(
     blocks : sequence of str, optional
         The blocks to show in full; one of each family, the one with the thinnest wall read, when
         left out.
+    engine : str, optional
+        The engine that reduces the readings; see `intake.read_records`.
     notebooks : sequence of Notebook, optional
         Those that come with the workbench when left out.
     kernels : str, optional
@@ -153,7 +156,7 @@ def run_study(
         shown_progress(progress) as told,
         contextlib.nullcontext(manager) if manager else open_kernels(make) as manager,
     ):
-        opened = open_study(study, as_of=as_of)
+        opened = open_study(study, as_of=as_of, engine=engine)
         judgement = judged(opened, seed)
         opened.keep(judgement, manager.folder / REDUCED)
         books = shipped_notebooks() if notebooks is None else notebooks
