@@ -31,6 +31,8 @@ Modules:
   hold.
 - `distributed.py`: The reduction on Spark: what is handed over, and what comes back.
 - `engine.py`: The engine that sees every reading: DuckDB, on disk, within a memory limit.
+- `engine_choice.py`: Which engine reduces the readings: what the study states, or what the user
+  asks for instead.
 - `far_off.py`: Readings that lie far from all others of their quantity: most likely a slip of unit
   or mark.
 - `faults.py`: What is wrong with a record, a setting or a claim, and exactly where.
