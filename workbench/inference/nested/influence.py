@@ -11,14 +11,16 @@ Technometrics 34, 38-45 (from memory); here each deletion is fitted again in ful
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
 from workbench.errors import Refusal
 from workbench.inference.nested.cells import Cells, Codes, Floats
-from workbench.inference.nested.columns import ALIASED, fitted_means, level_sums
+from workbench.inference.nested.columns import ALIASED, Columns, fitted_means, level_sums
+from workbench.inference.nested.likelihood import Design
 from workbench.inference.nested.model import (
     NestedModel,
     assembled,
@@ -26,11 +28,18 @@ from workbench.inference.nested.model import (
     require_groups,
 )
 from workbench.inference.nested.products import NestedDesign
-from workbench.inference.nested.reml import maximise
+from workbench.inference.nested.reml import Maximum, maximise
 from workbench.inference.nested.result import NestedFit
-from workbench.inference.nested.sums import NestedSums, check_sums
+from workbench.inference.nested.sums import NestedSums, check_residual_spread, check_sums
+from workbench.inference.nested.unequal import (
+    UnequalDesign,
+    UnequalModel,
+    cells_of_family,
+    unequal_fit,
+)
 from workbench.inference.results import Difference, check_confidence
 
+Refit = Callable[[], NestedFit]
 LEAST_START = 1e-3  # of the residual variance: a component at zero starts from here
 FEWEST_GROUPS = 2
 
@@ -77,13 +86,15 @@ class Influence:
         return abs(one.difference.estimate - self.whole.estimate)
 
 
-def influence(model: NestedModel, factor: str, candidate: str, reference: str) -> Influence:
+def influence(
+    model: NestedModel | UnequalModel, factor: str, candidate: str, reference: str
+) -> Influence:
     """Answer how far a difference hangs on any single block.
 
     Parameters
     ----------
-    model : NestedModel
-        As `nested_model` gives it.
+    model : NestedModel or UnequalModel
+        As `nested_model` or `unequal_model` gives it.
     factor, candidate, reference : str
         As for `NestedFit.contrast`; Kenward-Roger.
 
@@ -102,10 +113,11 @@ def influence(model: NestedModel, factor: str, candidate: str, reference: str) -
     require_converged(model)
     whole = model.fit.contrast(factor, candidate, reference)
     labels = model.labels(model.nesting[0])[model.nesting[0]]
+    refits = _common_refits(model) if isinstance(model, NestedModel) else _own_refits(model)
     found = []
-    for label, sums in zip(labels, _sums_without(model), strict=True):
+    for label, refit in zip(labels, refits, strict=True):
         try:
-            fit = model.without(label).fit if sums is None else _refitted(model, sums)
+            fit = model.without(label).fit if refit is None else refit()
             answer = fit.contrast(factor, candidate, reference)
             found.append(WithoutBlock(block=label, difference=answer))
         except Refusal as refusal:
@@ -118,15 +130,20 @@ def _side(difference: Difference, margin: float, confidence: float) -> int:
     return int(interval.low > margin) - int(interval.high < margin)
 
 
-def _refitted(model: NestedModel, sums: NestedSums) -> NestedFit:
+def _common_refits(model: NestedModel) -> Iterator[Refit | None]:
+    """Fit again without each outer group; None where the design is then another."""
+    for left in _sums_without(model.cells, model.columns, model.nesting, model.sums):
+        yield None if left is None else partial(_common_refit, model, left)
+
+
+def _common_refit(model: NestedModel, sums: NestedSums) -> NestedFit:
     check_sums(sums)
-    start = model.maximum.at.theta
     design = NestedDesign(sums=sums)
     return assembled(
         model.cells,
         model.columns,
         design,
-        maximise(design, start=np.maximum(start, LEAST_START * start[0])),
+        maximise(design, start=_start(model.maximum, design)),
         removed=sums.removed,
         order=(*model.nesting, "residual"),
         counts=sums.counts,
@@ -134,14 +151,62 @@ def _refitted(model: NestedModel, sums: NestedSums) -> NestedFit:
     )
 
 
-def _sums_without(model: NestedModel) -> Iterator[NestedSums | None]:
-    """Take each outer group out of the sums; None where the design is then another."""
-    sums = model.sums
-    outer, inner = model.cells.groups[0], _inner(model)
+def _own_refits(model: UnequalModel) -> Iterator[Refit | None]:
+    """Fit again without each outer group, whose family alone has other sums then.
+
+    None where the design is then another, for the family or for all of them together, and where
+    the families are not told apart by the same levels.
+    """
+    parts, cells, columns = model.design.parts, model.cells, model.columns
+    of_group = np.zeros(model.equal_sums.counts[model.nesting[0]], dtype=np.int64)
+    of_group[cells.groups[0]] = cells.level_codes[0]
+    if any(part.components != model.equal_sums.components for part in parts):
+        yield from (None for _ in of_group)
+        return
+    within = [
+        _sums_without(cells_of_family(cells, family), columns, model.nesting, part, alone=True)
+        for family, part in enumerate(parts)
+    ]
+    together = _sums_without(cells, columns, model.nesting, model.equal_sums)
+    for family, whole in zip(of_group.tolist(), together, strict=True):
+        left = next(within[family])
+        if whole is None or left is None or left.counts[model.nesting[0]] < FEWEST_GROUPS:
+            yield None
+            continue
+        own = replace(model.design, parts=(*parts[:family], left, *parts[family + 1 :]))
+        yield partial(_own_refit, model, whole, own)
+
+
+def _own_refit(model: UnequalModel, whole: NestedSums, design: UnequalDesign) -> NestedFit:
+    check_sums(whole)
+    for part in design.parts:
+        check_residual_spread(part)
+    maximum = maximise(design, start=_start(model.maximum, design))
+    return unequal_fit(
+        model.cells, model.columns, design, maximum, counts=whole.counts, by=model.by
+    )
+
+
+def _start(maximum: Maximum, design: Design) -> Floats:
+    """Start from the variances of the whole, none so near zero that it could not leave it."""
+    theta = maximum.at.theta
+    least = LEAST_START * float(theta[list(design.residuals)].min())
+    start: Floats = np.maximum(theta, least)
+    return start
+
+
+def _sums_without(
+    cells: Cells, columns: Columns, nesting: Sequence[str], sums: NestedSums, *, alone: bool = False
+) -> Iterator[NestedSums | None]:
+    """Take each outer group out of the sums; None where the design is then another.
+
+    `alone` tells that they are a part of others, which see to it that all columns can be told.
+    """
+    outer, inner = cells.groups[0], cells.groups[list(nesting).index(sums.components[1])]
     count = int(outer.max()) + 1
     bounds = np.append(np.arange(count) if sums.starts is None else sums.starts, len(sums.n))
-    within = _within(model.cells, model, outer, inner, count)
-    readings = np.bincount(outer, model.cells.n, count)
+    within = _within(cells, columns, sums, outer, inner, count)
+    readings = np.bincount(outer, cells.n, count)
     whole = np.diag(_gram(sums))
     for block in range(count):
         low, high = int(bounds[block]), int(bounds[block + 1])
@@ -159,18 +224,24 @@ def _sums_without(model: NestedModel) -> Iterator[NestedSums | None]:
             starts=starts,
             counts={
                 **sums.counts,
-                model.nesting[0]: count - 1,
+                nesting[0]: count - 1,
                 "reading": sums.counts["reading"] - round(readings[block]),
             },
         )
-        yield left if _same_design(left, whole) else None
+        same = _same_levels(left) and (alone or _same_columns(left, whole))
+        yield left if same else None
 
 
-def _same_design(sums: NestedSums, whole: Floats) -> bool:
-    """Tell whether the columns and levels of the whole are those of what is left."""
+def _same_levels(sums: NestedSums) -> bool:
+    """Tell whether the levels of the whole can be told apart in what is left."""
     n, starts = sums.n, sums.starts
-    if not len(n) or n.max() < FEWEST_GROUPS or (starts is not None and len(starts) == len(n)):
-        return False
+    return bool(
+        len(n) and n.max() >= FEWEST_GROUPS and (starts is None or len(starts) < len(n))
+    )
+
+
+def _same_columns(sums: NestedSums, whole: Floats) -> bool:
+    """Tell whether the columns of the whole are those of what is left."""
     gram = _gram(sums)
     squares = np.diag(gram)
     if not (squares > ALIASED * whole).all():
@@ -186,13 +257,11 @@ def _gram(sums: NestedSums) -> Floats:
     return gram
 
 
-def _inner(model: NestedModel) -> Codes:
-    return model.cells.groups[model.nesting.index(model.group_names[-1])]
-
-
-def _within(cells: Cells, model: NestedModel, outer: Codes, inner: Codes, count: int) -> Floats:
+def _within(
+    cells: Cells, columns: Columns, sums: NestedSums, outer: Codes, inner: Codes, count: int
+) -> Floats:
     """Give the part of each outer group in the cross-products within inner groups."""
-    sums, kept = model.sums, model.columns.kept
+    kept = columns.kept
     wide = len(kept) + 1
     parts = np.zeros((count, wide, wide))
     parts[:, :-1, :-1] = _grams(cells, outer, count)[np.ix_(np.arange(count), kept, kept)]
@@ -201,7 +270,7 @@ def _within(cells: Cells, model: NestedModel, outer: Codes, inner: Codes, count:
     parts[:, :-1, :-1] -= (
         squares if sums.starts is None else np.add.reduceat(squares, sums.starts, axis=0)
     )
-    left = cells.mean - fitted_means(cells, model.columns, sums.removed)
+    left = cells.mean - fitted_means(cells, columns, sums.removed)
     apart = left - (np.bincount(inner, cells.n * left) / sums.n)[inner]
     xy = level_sums(cells, outer, count, cells.n * apart)[:, kept]
     parts[:, :-1, -1] = parts[:, -1, :-1] = xy

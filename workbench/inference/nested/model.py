@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 import pandas as pd
@@ -53,10 +54,7 @@ class NestedModel:
 
     def labels(self, name: str) -> pd.DataFrame:
         """Give one row a group of the nesting level `name`: its label and those around it."""
-        level = self.nesting.index(name)
-        rows = self.cells.group_rows[level]
-        found: pd.DataFrame = self.table[list(self.nesting[: level + 1])].iloc[rows]
-        return found.astype(str).reset_index(drop=True)
+        return group_labels(self.table, self.nesting, self.cells, name)
 
     def without(self, outer: str) -> NestedModel:
         """Fit again from the table, without the outermost group labelled `outer`."""
@@ -162,7 +160,30 @@ def assembled(
     )
 
 
-def require_groups(model: NestedModel) -> None:
+def group_labels(
+    table: pd.DataFrame, nesting: Sequence[str], cells: Cells, name: str
+) -> pd.DataFrame:
+    """Give one row a group of the nesting level `name`: its label and those around it."""
+    level = list(nesting).index(name)
+    found: pd.DataFrame = table[list(nesting[: level + 1])].iloc[cells.group_rows[level]]
+    return found.astype(str).reset_index(drop=True)
+
+
+class Grouped(Protocol):
+    """A fitted model whose groups can be asked about: nested, or with spreads by family."""
+
+    @property
+    def group_names(self) -> tuple[str, ...]:
+        """The nesting levels that have a component of their own, outermost first."""
+        ...
+
+    @property
+    def fit(self) -> NestedFit:
+        """What the fit found."""
+        ...
+
+
+def require_groups(model: Grouped) -> None:
     """Refuse a model without groups where groups are asked about."""
     if not model.group_names:
         raise Refusal(
@@ -171,7 +192,7 @@ def require_groups(model: NestedModel) -> None:
         )
 
 
-def require_converged(model: NestedModel) -> None:
+def require_converged(model: Grouped) -> None:
     """Refuse a model whose likelihood reached no maximum."""
     if not model.fit.converged:
         raise Refusal(

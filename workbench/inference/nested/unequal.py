@@ -8,7 +8,7 @@ Welch's on the block means.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -18,7 +18,7 @@ from workbench.errors import Refusal
 from workbench.inference.nested.cells import Cells, Codes, Floats, code_cells, join
 from workbench.inference.nested.columns import Columns, code_columns, fitted_means
 from workbench.inference.nested.likelihood import Products
-from workbench.inference.nested.model import assembled
+from workbench.inference.nested.model import assembled, group_labels
 from workbench.inference.nested.products import NestedDesign
 from workbench.inference.nested.reml import Maximum, maximise
 from workbench.inference.nested.result import Method, NestedFit
@@ -103,10 +103,14 @@ class UnequalDesign:
 class UnequalModel:
     """A fitted model with spreads by family; `by` names the factor.
 
-    `equal_sums` are those of the same readings with common spreads, for comparison.
+    `table` is the table of readings or cells itself, not a copy, `fixed` names the fixed factors
+    beside `by`. `equal_sums` are those of the same readings with common spreads, for comparison.
     """
 
+    table: pd.DataFrame
+    response: str
     by: str
+    fixed: tuple[str, ...]
     nesting: tuple[str, ...]
     cells: Cells
     columns: Columns
@@ -114,6 +118,26 @@ class UnequalModel:
     equal_sums: NestedSums
     maximum: Maximum
     fit: NestedFit
+
+    @property
+    def group_names(self) -> tuple[str, ...]:
+        """The nesting levels that have a component of their own, outermost first."""
+        return tuple(reversed(self.equal_sums.components[1:]))
+
+    def labels(self, name: str) -> pd.DataFrame:
+        """Give one row a group of the nesting level `name`: its label and those around it."""
+        return group_labels(self.table, self.nesting, self.cells, name)
+
+    def without(self, outer: str) -> UnequalModel:
+        """Fit again from the table, without the outermost group labelled `outer`."""
+        column = self.table[self.nesting[0]].astype(str)
+        return unequal_model(
+            self.table[(column != outer).to_numpy()],
+            response=self.response,
+            by=self.by,
+            fixed=self.fixed,
+            nesting=self.nesting,
+        )
 
     @property
     def variances(self) -> dict[str, dict[str, float]]:
@@ -201,7 +225,7 @@ def unequal_model(
     sums = nested_sums(cells, columns, nesting)
     left = replace(cells, mean=cells.mean - fitted_means(cells, columns, sums.removed))
     parts = tuple(
-        sums_of_part(_part(left, place), columns, nesting, sums.removed)
+        sums_of_part(cells_of_family(left, place), columns, nesting, sums.removed)
         for place in range(len(families))
     )
     for family, part in zip(families, parts, strict=True):
@@ -214,32 +238,48 @@ def unequal_model(
         check_residual_spread(part)
     design = UnequalDesign(families=families, parts=parts)
     maximum = maximise(design, bounded=bounded)
-    fit = assembled(
-        cells,
-        columns,
-        design,
-        maximum,
-        removed=sums.removed,
-        order=tuple(
-            f"{name} of {family}" for family in families for name in (*nesting, "residual")
-        ),
-        counts=sums.counts,
-        merged=tuple(dict.fromkeys(name for part in parts for name in part.merged)),
-        model=f"nested model, spreads by {by}",
-    )
     return UnequalModel(
+        table=data,
+        response=response,
         by=by,
+        fixed=tuple(fixed),
         nesting=nesting,
         cells=cells,
         columns=columns,
         design=design,
         equal_sums=sums,
         maximum=maximum,
-        fit=fit,
+        fit=unequal_fit(cells, columns, design, maximum, counts=sums.counts, by=by),
     )
 
 
-def _part(cells: Cells, family: int) -> Cells:
+def unequal_fit(
+    cells: Cells,
+    columns: Columns,
+    design: UnequalDesign,
+    maximum: Maximum,
+    *,
+    counts: Mapping[str, int],
+    by: str,
+) -> NestedFit:
+    """Bring the maximum back to the unit of the response, the components family by family."""
+    levels = dict.fromkeys(
+        name for part in design.parts for name in (*reversed(part.components[1:]), "residual")
+    )
+    return assembled(
+        cells,
+        columns,
+        design,
+        maximum,
+        removed=design.parts[0].removed,
+        order=tuple(f"{name} of {family}" for family in design.families for name in levels),
+        counts=counts,
+        merged=tuple(dict.fromkeys(name for part in design.parts for name in part.merged)),
+        model=f"nested model, spreads by {by}",
+    )
+
+
+def cells_of_family(cells: Cells, family: int) -> Cells:
     """Give the cells of one family, its groups numbered anew; `by` is the first factor."""
     rows = np.flatnonzero(cells.level_codes[0] == family)
     groups = []
