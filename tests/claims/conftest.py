@@ -7,7 +7,9 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from workbench.claims.analysis import Analysis, analyse
 from workbench.claims.claim import Claim, Ledger
+from workbench.claims.evidence import gather
 from workbench.claims.judge import judge
 from workbench.claims.judgement import Judgement
 from workbench.claims.verdict import Verdict
@@ -154,6 +156,17 @@ class Lab:
                 **fields,
             }
         )
+
+    def analysis(self, cells: pd.DataFrame, claim: Claim) -> Analysis:
+        """Make the analysis of a claim on a mean."""
+        evidence = gather(
+            cells,
+            quantity=claim.quantity,
+            candidate=claim.candidate,
+            reference=claim.reference,
+            unit=claim.unit,
+        )
+        return analyse(evidence, self.settings.gauges, claim.scope, asked=claim.analysis)
 
     def judge(
         self,

@@ -93,3 +93,16 @@ def test_refusals(walls):
     lean = table[(table["family"] == "a") | first]  # one reading a bore in family b
     with pytest.raises(Refusal, match="Not every family was read so that"):
         nested_spread_test(fitted(lean, ("block", "bore")), seed=1)
+
+
+def test_families_alike_end_the_draws_early_and_unlike_ones_do_not():
+    """Besag and Clifford (1991): p is the share of draws as far out, once there are enough."""
+    alike = fitted(blocks(4))
+    found = nested_spread_test(alike, seed=2, resamples=199, enough=5)
+    assert found.resamples < 199
+    assert found.p_value == pytest.approx(5 / found.resamples)
+    whole = nested_spread_test(alike, seed=2, resamples=199)
+    assert found.p_value == pytest.approx(whole.p_value, abs=0.25)
+    unlike = fitted(blocks(5, spread=(0.2, 6.0), many=8))
+    again = nested_spread_test(unlike, seed=2, resamples=99, enough=5)
+    assert again == nested_spread_test(unlike, seed=2, resamples=99)

@@ -11,7 +11,7 @@ Technometrics 34, 38-45 (from memory); here each deletion is fitted again in ful
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
@@ -28,7 +28,7 @@ from workbench.inference.nested.model import (
     require_groups,
 )
 from workbench.inference.nested.products import NestedDesign
-from workbench.inference.nested.reml import Maximum, maximise
+from workbench.inference.nested.reml import NEARLY, Maximum, maximise
 from workbench.inference.nested.result import NestedFit
 from workbench.inference.nested.sums import NestedSums, check_residual_spread, check_sums
 from workbench.inference.nested.unequal import (
@@ -87,7 +87,12 @@ class Influence:
 
 
 def influence(
-    model: NestedModel | UnequalModel, factor: str, candidate: str, reference: str
+    model: NestedModel | UnequalModel,
+    factor: str,
+    candidate: str,
+    reference: str,
+    *,
+    only: Collection[str] | None = None,
 ) -> Influence:
     """Answer how far a difference hangs on any single block.
 
@@ -97,6 +102,8 @@ def influence(
         As `nested_model` or `unequal_model` gives it.
     factor, candidate, reference : str
         As for `NestedFit.contrast`; Kenward-Roger.
+    only : collection of str, optional
+        The blocks to leave out in turn; all of them where it is left out.
 
     Returns
     -------
@@ -116,6 +123,8 @@ def influence(
     refits = _common_refits(model) if isinstance(model, NestedModel) else _own_refits(model)
     found = []
     for label, refit in zip(labels, refits, strict=True):
+        if only is not None and label not in only:
+            continue
         try:
             fit = model.without(label).fit if refit is None else refit()
             answer = fit.contrast(factor, candidate, reference)
@@ -143,7 +152,7 @@ def _common_refit(model: NestedModel, sums: NestedSums) -> NestedFit:
         model.cells,
         model.columns,
         design,
-        maximise(design, start=_start(model.maximum, design)),
+        maximise(design, start=_start(model.maximum, design), reached=NEARLY),
         removed=sums.removed,
         order=(*model.nesting, "residual"),
         counts=sums.counts,
@@ -181,7 +190,7 @@ def _own_refit(model: UnequalModel, whole: NestedSums, design: UnequalDesign) ->
     check_sums(whole)
     for part in design.parts:
         check_residual_spread(part)
-    maximum = maximise(design, start=_start(model.maximum, design))
+    maximum = maximise(design, start=_start(model.maximum, design), reached=NEARLY)
     return unequal_fit(
         model.cells, model.columns, design, maximum, counts=whole.counts, by=model.by
     )
@@ -235,9 +244,7 @@ def _sums_without(
 def _same_levels(sums: NestedSums) -> bool:
     """Tell whether the levels of the whole can be told apart in what is left."""
     n, starts = sums.n, sums.starts
-    return bool(
-        len(n) and n.max() >= FEWEST_GROUPS and (starts is None or len(starts) < len(n))
-    )
+    return bool(len(n) and n.max() >= FEWEST_GROUPS and (starts is None or len(starts) < len(n)))
 
 
 def _same_columns(sums: NestedSums, whole: Floats) -> bool:

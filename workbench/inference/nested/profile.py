@@ -17,7 +17,7 @@ from scipy.special import chdtri
 from workbench.errors import Refusal
 from workbench.inference.nested.cells import Cells, Floats
 from workbench.inference.nested.likelihood import Design, Products, likelihood
-from workbench.inference.nested.reml import Maximum, maximise
+from workbench.inference.nested.reml import NEARLY, Maximum, maximise
 from workbench.inference.results import check_confidence
 from workbench.inference.roots import root_between
 
@@ -140,7 +140,9 @@ class Profile:
         )
         if not base.any():  # so that they add up to as much as fitted freely
             start = start * self.theta.sum() / (matrix @ start).sum()
-        best = maximise(held, restricted=self.restricted, start=start, separable=True)
+        best = maximise(
+            held, restricted=self.restricted, start=start, separable=True, reached=NEARLY
+        )
         if not best.converged:
             raise Refusal("not_converged", "The profile of the likelihood reached no maximum.")
         return best.at.criterion - self.bound

@@ -21,6 +21,7 @@ ROUNDED = 1e-8  # gain in log likelihood, below which rounding hides whether it 
 MOST_POLISHING = 3  # steps taken unchecked within rounding
 NEGLIGIBLE = 1e-6  # gain that no step could realise: a thousandth of a standard error away
 REACHED = 1e-14  # gain that the last step promises; what is left after it is about its square
+NEARLY = 1e-8  # the same where thousands of fits are made, or only the likelihood is asked for
 LEAST_RESIDUAL = 0.1  # share of the residual variance that one step leaves at least
 VANISHED = 1e-5  # share of the first residual variance, below which it is on its way to zero
 INSEPARABLE = 1e-10
@@ -42,6 +43,7 @@ def maximise(
     start: Floats | None = None,
     separable: bool = False,
     bounded: bool = True,
+    reached: float = REACHED,
 ) -> Maximum:
     """Find the variances by Fisher scoring, then Newton steps, held at or above zero.
 
@@ -49,7 +51,8 @@ def maximise(
     when it rises. Each step is halved until the likelihood does not fall. `start` is near the
     maximum already, where it is given; with `separable` the variances are known to be told apart.
     Not `bounded`, a variance of groups may fall below zero as far as the readings keep a covariance
-    at all; the residual variance may not.
+    at all; the residual variance may not. `reached` is the gain of log likelihood that the last
+    step may still promise.
 
     Raises
     ------
@@ -61,13 +64,19 @@ def maximise(
         here = likelihood(design, first, restricted=restricted)
         if not separable:
             _check_separable(here.expected, design)
-        return _climb(design, here, restricted, 0 if start is not None else SCORING_STEPS, bounded)
+        scoring = 0 if start is not None else SCORING_STEPS
+        return _climb(design, here, restricted, scoring, bounded, reached)
     except np.linalg.LinAlgError:
         raise _not_separable(design) from None
 
 
 def _climb(
-    design: Design, here: Likelihood, restricted: bool, scoring: int, bounded: bool
+    design: Design,
+    here: Likelihood,
+    restricted: bool,
+    scoring: int,
+    bounded: bool,
+    reached: float,
 ) -> Maximum:
     residuals = list(design.residuals)
     vanished = VANISHED * here.theta[residuals]
@@ -89,7 +98,7 @@ def _climb(
         if (here.theta[residuals] < vanished).any():
             raise no_residual_spread(design.readings)
         polished += gain <= ROUNDED
-        if gain <= REACHED or polished == MOST_POLISHING:
+        if gain <= reached or polished == MOST_POLISHING:
             return Maximum(at=here, converged=True, steps=step + 1)
     return Maximum(at=here, converged=False, steps=MOST_STEPS)
 
