@@ -69,18 +69,20 @@ def family_difference(
     return _common(evidence, factors, single=analysis == "single_case")
 
 
-def common_model(evidence: Evidence, factors: Sequence[str]) -> NestedModel:
-    """Fit the nested model with spreads common to the families."""
+def common_model(
+    evidence: Evidence, factors: Sequence[str], *, bounded: bool = False
+) -> NestedModel:
+    """Fit the nested model with spreads common to the families, held at zero where `bounded`."""
     fixed, nesting = ("family", *factors), levels_of(evidence.cells)
 
     def made(cells: pd.DataFrame, bounded: bool) -> NestedModel:
         return nested_model(cells, response="mean", fixed=fixed, nesting=nesting, bounded=bounded)
 
-    return _made(made, evidence.cells, factors)
+    return _made(made, evidence.cells, factors, bounded)
 
 
-def own_model(evidence: Evidence, factors: Sequence[str]) -> UnequalModel:
-    """Fit the nested model in which each family has spreads of its own."""
+def own_model(evidence: Evidence, factors: Sequence[str], *, bounded: bool = False) -> UnequalModel:
+    """Fit the model in which each family has spreads of its own, held at zero where `bounded`."""
     nesting = levels_of(evidence.cells)
 
     def made(cells: pd.DataFrame, bounded: bool) -> UnequalModel:
@@ -88,15 +90,18 @@ def own_model(evidence: Evidence, factors: Sequence[str]) -> UnequalModel:
             cells, response="mean", by="family", fixed=factors, nesting=nesting, bounded=bounded
         )
 
-    return _made(made, evidence.cells, factors)
+    return _made(made, evidence.cells, factors, bounded)
 
 
 def _made(
-    made: Callable[[pd.DataFrame, bool], Model], cells: pd.DataFrame, factors: Sequence[str]
+    made: Callable[[pd.DataFrame, bool], Model],
+    cells: pd.DataFrame,
+    factors: Sequence[str],
+    bounded: bool,
 ) -> Model:
     """Fit a model, its repeats counted once where they never differ (a coarse gauge).
 
-    Its variances are held at zero only where they would fall without end.
+    Not `bounded`, its variances are held at zero only where they would fall without end.
     """
     try:
         held = made(cells, True)
@@ -105,7 +110,7 @@ def _made(
             raise
         cells = _once(cells, factors)
         held = made(cells, True)
-    if not held.fit.boundary:
+    if bounded or not held.fit.boundary:
         return held
     try:
         free = made(cells, False)

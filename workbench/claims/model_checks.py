@@ -14,6 +14,7 @@ from workbench.inference.nested.blocks import BlockPrediction, predicted_blocks
 from workbench.inference.nested.components import ratio_interval
 from workbench.inference.nested.residuals import Effects, residual_checks
 from workbench.inference.nested.spread_test import nested_spread_test
+from workbench.inference.nested.unequal import UnequalModel
 from workbench.records.rounding import p_text
 
 OUTERMOST = "block"
@@ -54,7 +55,7 @@ def model_checks(analysis: Analysis) -> ModelChecks:
     Refusal
         What the fit refuses.
     """
-    model = common_model(analysis.evidence, analysis.factors)
+    model = common_model(analysis.evidence, analysis.factors, bounded=True)
     if not model.group_names:
         return ModelChecks()
     return ModelChecks(
@@ -75,7 +76,7 @@ def family_spreads(analysis: Analysis, confidence: float, *, seed: int) -> Famil
     """
     pair = analysis.evidence.candidate, analysis.evidence.reference
     try:
-        model = own_model(analysis.evidence, analysis.factors)
+        model = own_model(analysis.evidence, analysis.factors, bounded=True)
     except Refusal as refusal:
         return FamilySpreads(deviations={}, ratios={}, told=str(refusal))
     variances = [model.variances[family] for family in pair]
@@ -86,17 +87,12 @@ def family_spreads(analysis: Analysis, confidence: float, *, seed: int) -> Famil
             ratios={},
             told="one number a block leaves one spread a family, which the verdict compares.",
         )
-    told, ratios = "", {}
+    told, ratios = _alike(model, seed), {}
     try:
         ours, others = (f"{OUTERMOST} of {family}" for family in pair)
         ratios[OUTERMOST] = _root(ratio_interval(model, ours, others, confidence))
-        test = nested_spread_test(model, seed=seed, resamples=DRAWS, enough=ENOUGH)
-        told = (
-            f"All spreads alike at every level: {p_text(test.p_value)} "
-            f"(likelihood ratio, {test.resamples} draws)."
-        )
     except Refusal as refusal:
-        told = str(refusal)
+        told = f"{told} No ratio: {refusal}"
     return FamilySpreads(
         deviations={
             level: (math.sqrt(variances[0][level]), math.sqrt(variances[1][level]))
@@ -105,6 +101,18 @@ def family_spreads(analysis: Analysis, confidence: float, *, seed: int) -> Famil
         ratios=ratios,
         told=told,
         merged=model.fit.merged,
+    )
+
+
+def _alike(model: UnequalModel, seed: int) -> str:
+    """Say whether the families' spreads are alike at all levels, or why that cannot be told."""
+    try:
+        test = nested_spread_test(model, seed=seed, resamples=DRAWS, enough=ENOUGH)
+    except Refusal as refusal:
+        return str(refusal)
+    return (
+        f"All spreads alike at every level: {p_text(test.p_value)} "
+        f"(likelihood ratio, {test.resamples} draws)."
     )
 
 

@@ -168,7 +168,7 @@ def _differences(
     if model is None:
         yield from _of_means(analysis, matter)
         return
-    for one in influence(model, "family", *_pair(analysis), only=matter).without:
+    for one in influence(model, "family", *_pair(analysis), only=matter, bounded=False).without:
         yield one.block, one.difference, one.reason
 
 

@@ -119,3 +119,30 @@ def test_only_the_blocks_asked_for_are_left_out(walls):
     whole = {one.block: one for one in influence(model, "family", "b", "a").without}
     some = influence(model, "family", "b", "a", only={"a1", "b0"}).without
     assert some == (whole["a1"], whole["b0"])
+
+
+def test_variances_let_go_below_zero_are_let_go_without_a_block_too(walls):
+    """Hardly any spread between blocks: each refit is the model not held at zero, as the whole."""
+    freed = 0
+    for seed in range(6):
+        table = walls(seed, spread=(0.01, 0.02, 0.6))
+        model = unequal_model(
+            table, response="wall", by="family", fixed=FIXED, nesting=("block", "bore"),
+            bounded=False,
+        )  # fmt: skip
+        if not model.fit.converged:
+            continue
+        for one in influence(model, "family", "b", "a", bounded=False).without:
+            rest = table[table["block"] != one.block]
+            held = fitted(rest)
+            if not held.fit.boundary:
+                continue
+            free = unequal_model(
+                rest, response="wall", by="family", fixed=FIXED, nesting=("block", "bore"),
+                bounded=False,
+            )  # fmt: skip
+            chosen = free if free.fit.converged else held
+            expected = chosen.contrast("b", "a")
+            assert one.difference.standard_error == pytest.approx(expected.standard_error, rel=1e-5)
+            freed += chosen is free
+    assert freed > 5

@@ -93,6 +93,7 @@ def influence(
     reference: str,
     *,
     only: Collection[str] | None = None,
+    bounded: bool = True,
 ) -> Influence:
     """Answer how far a difference hangs on any single block.
 
@@ -104,6 +105,9 @@ def influence(
         As for `NestedFit.contrast`; Kenward-Roger.
     only : collection of str, optional
         The blocks to leave out in turn; all of them where it is left out.
+    bounded : bool
+        Whether variances are held at zero without a block, too. Not `bounded`, one that is held
+        there is let go below it, as far as it will (see `nested_model`).
 
     Returns
     -------
@@ -120,13 +124,17 @@ def influence(
     require_converged(model)
     whole = model.fit.contrast(factor, candidate, reference)
     labels = model.labels(model.nesting[0])[model.nesting[0]]
-    refits = _common_refits(model) if isinstance(model, NestedModel) else _own_refits(model)
+    refits = (
+        _common_refits(model, bounded)
+        if isinstance(model, NestedModel)
+        else _own_refits(model, bounded)
+    )
     found = []
     for label, refit in zip(labels, refits, strict=True):
         if only is not None and label not in only:
             continue
         try:
-            fit = model.without(label).fit if refit is None else refit()
+            fit = _from_table(model, label, bounded) if refit is None else refit()
             answer = fit.contrast(factor, candidate, reference)
             found.append(WithoutBlock(block=label, difference=answer))
         except Refusal as refusal:
@@ -139,20 +147,45 @@ def _side(difference: Difference, margin: float, confidence: float) -> int:
     return int(interval.low > margin) - int(interval.high < margin)
 
 
-def _common_refits(model: NestedModel) -> Iterator[Refit | None]:
+def _from_table(model: NestedModel | UnequalModel, block: str, bounded: bool) -> NestedFit:
+    held = model.without(block).fit
+    if bounded or not held.boundary:
+        return held
+    try:
+        free = model.without(block, bounded=False).fit
+    except Refusal:
+        return held
+    return free if free.converged else held
+
+
+def _maximum(design: Design, whole: Maximum, bounded: bool) -> Maximum:
+    """Search from the variances of the whole, none so near zero that it could not leave it."""
+    theta = whole.at.theta
+    least = LEAST_START * float(theta[list(design.residuals)].min())
+    held = maximise(design, start=np.maximum(theta, least), reached=NEARLY)
+    if bounded or (held.at.theta > 0).all():
+        return held
+    try:
+        free = maximise(design, bounded=False, reached=NEARLY)
+    except Refusal:
+        return held
+    return free if free.converged else held
+
+
+def _common_refits(model: NestedModel, bounded: bool) -> Iterator[Refit | None]:
     """Fit again without each outer group; None where the design is then another."""
     for left in _sums_without(model.cells, model.columns, model.nesting, model.sums):
-        yield None if left is None else partial(_common_refit, model, left)
+        yield None if left is None else partial(_common_refit, model, left, bounded)
 
 
-def _common_refit(model: NestedModel, sums: NestedSums) -> NestedFit:
+def _common_refit(model: NestedModel, sums: NestedSums, bounded: bool) -> NestedFit:
     check_sums(sums)
     design = NestedDesign(sums=sums)
     return assembled(
         model.cells,
         model.columns,
         design,
-        maximise(design, start=_start(model.maximum, design), reached=NEARLY),
+        _maximum(design, model.maximum, bounded),
         removed=sums.removed,
         order=(*model.nesting, "residual"),
         counts=sums.counts,
@@ -160,7 +193,7 @@ def _common_refit(model: NestedModel, sums: NestedSums) -> NestedFit:
     )
 
 
-def _own_refits(model: UnequalModel) -> Iterator[Refit | None]:
+def _own_refits(model: UnequalModel, bounded: bool) -> Iterator[Refit | None]:
     """Fit again without each outer group, whose family alone has other sums then.
 
     None where the design is then another, for the family or for all of them together, and where
@@ -183,25 +216,19 @@ def _own_refits(model: UnequalModel) -> Iterator[Refit | None]:
             yield None
             continue
         own = replace(model.design, parts=(*parts[:family], left, *parts[family + 1 :]))
-        yield partial(_own_refit, model, whole, own)
+        yield partial(_own_refit, model, whole, own, bounded)
 
 
-def _own_refit(model: UnequalModel, whole: NestedSums, design: UnequalDesign) -> NestedFit:
+def _own_refit(
+    model: UnequalModel, whole: NestedSums, design: UnequalDesign, bounded: bool
+) -> NestedFit:
     check_sums(whole)
     for part in design.parts:
         check_residual_spread(part)
-    maximum = maximise(design, start=_start(model.maximum, design), reached=NEARLY)
+    maximum = _maximum(design, model.maximum, bounded)
     return unequal_fit(
         model.cells, model.columns, design, maximum, counts=whole.counts, by=model.by
     )
-
-
-def _start(maximum: Maximum, design: Design) -> Floats:
-    """Start from the variances of the whole, none so near zero that it could not leave it."""
-    theta = maximum.at.theta
-    least = LEAST_START * float(theta[list(design.residuals)].min())
-    start: Floats = np.maximum(theta, least)
-    return start
 
 
 def _sums_without(

@@ -56,7 +56,7 @@ class NestedModel:
         """Give one row a group of the nesting level `name`: its label and those around it."""
         return group_labels(self.table, self.nesting, self.cells, name)
 
-    def without(self, outer: str) -> NestedModel:
+    def without(self, outer: str, *, bounded: bool = True) -> NestedModel:
         """Fit again from the table, without the outermost group labelled `outer`."""
         column = self.table[self.nesting[0]].astype(str)
         return nested_model(
@@ -64,6 +64,7 @@ class NestedModel:
             response=self.response,
             fixed=self.fixed,
             nesting=self.nesting,
+            bounded=bounded,
         )
 
 

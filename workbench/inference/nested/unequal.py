@@ -128,7 +128,7 @@ class UnequalModel:
         """Give one row a group of the nesting level `name`: its label and those around it."""
         return group_labels(self.table, self.nesting, self.cells, name)
 
-    def without(self, outer: str) -> UnequalModel:
+    def without(self, outer: str, *, bounded: bool = True) -> UnequalModel:
         """Fit again from the table, without the outermost group labelled `outer`."""
         column = self.table[self.nesting[0]].astype(str)
         return unequal_model(
@@ -137,6 +137,7 @@ class UnequalModel:
             by=self.by,
             fixed=self.fixed,
             nesting=self.nesting,
+            bounded=bounded,
         )
 
     @property
