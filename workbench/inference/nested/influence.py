@@ -166,7 +166,7 @@ def _maximum(design: Design, whole: Maximum, bounded: bool) -> Maximum:
     if bounded or (held.at.theta > 0).all():
         return held
     try:
-        free = maximise(design, bounded=False, reached=NEARLY)
+        free = maximise(design, bounded=False)
     except Refusal:
         return held
     return free if free.converged else held
