@@ -62,6 +62,10 @@ Modules:
 - `record_tables.py`: Tables of what was read: counts by family and quantity, faults, notices.
 - `sample.py`: What the figures of one quantity draw: readings, block means and family means, in one
   unit.
+- `scrutiny_tables.py`: Tables of what a claim rests on: without each block, place by place, blocks
+  and what is odd.
+- `scrutiny_views.py`: What a claim's page shows of what its verdict rests on: blocks, places,
+  spreads, what is odd.
 - `shape_tables.py`: Tables of distributions: fits, tests of fit, what is odd, and limits.
 - `shape_views.py`: What the notebook of fits shows, section by section.
 - `shape_words.py`: What the distribution of a family means for a builder, and what could not be

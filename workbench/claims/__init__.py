@@ -48,8 +48,12 @@ Modules:
   of.
 - `measured_difference.py`: The difference of the very blocks measured: only the error of reading
   them stands in the way.
+- `model_checks.py`: How the readings of a claim sit with the model they are judged by; nothing here
+  decides.
 - `monte_carlo.py`: The interval of a difference by Monte Carlo (JCGM 101), where its formula may
   not hold.
+- `one_block.py`: What a claim on the mean of families would be without each of its blocks in turn.
+- `place_by_place.py`: Thicker here, not there: the difference a claim is of, place by place.
 - `place_spreads.py`: How the places of a block vary in each family: the nested model on the grid
   they share.
 - `planning.py`: What would settle a claim: further blocks, or repeats, if the difference is as

@@ -54,6 +54,8 @@ Modules:
   whole plot.
 - `readings.py`: Every reading as a dot, with the block means and the mean of each family in its
   interval.
+- `rests_on.py`: What a verdict rests on: the difference of a claim without single blocks, and place
+  by place.
 - `settled_by_blocks.py`: How likely a claim is settled, by how many more blocks are measured: power
   and assurance.
 - `share_below.py`: The share of blocks with a place below a limit, over all limits, by family with
