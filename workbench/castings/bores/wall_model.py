@@ -17,13 +17,8 @@ from workbench.castings.bores.core_shift import BORE
 from workbench.castings.bores.family_shape import NO_SHAPE, FamilyShape, family_shapes
 from workbench.castings.places import Places, group_codes
 from workbench.errors import Refusal
-from workbench.inference.directions.surface import (
-    SHEETS_USED,
-    Sheet,
-    SurfaceModel,
-    surface,
-    surface_model,
-)
+from workbench.inference.directions.roughness import SHEETS_USED, surface_model
+from workbench.inference.directions.surface import Sheet, SurfaceModel, surface
 
 Values = NDArray[np.float64]
 

@@ -7,19 +7,17 @@ random surface of covariance
 
 with m the Matern correlation of smoothness 3/2, which is periodic as chords are. Where readings are
 exact the estimate goes through them: nothing is smoothed that was seen. Variance, turn and reach
-come from the readings of many sheets (one bore each) by restricted likelihood.
+are told by many sheets (one bore each): see `roughness`.
 
 References
 ----------
 Rasmussen, C. E., Williams, C. K. I. (2006). Gaussian Processes for Machine Learning, sections 2.7
-(free basis functions) and 4.2. Patterson, H. D., Thompson, R. (1971). Recovery of inter-block
-information. Biometrika 58, 545-554 (restricted likelihood). Both from memory.
+(free basis functions) and 4.2. From memory.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -30,11 +28,6 @@ from workbench.inference.directions.vector import unit_vectors
 
 Values = NDArray[np.float64]
 
-TURNS = (30.0, 45.0, 60.0, 90.0)  # degrees
-REACHES = (0.5, 1.0, 2.0, 4.0)  # spacings of the levels read
-LADDER = 41
-ROUGHEST, SMOOTHEST = 1e4, 1e-4  # of the variance against that of the readings
-SHEETS_USED = 200
 RANK = 1e-8
 JITTER = 1e-9
 
@@ -102,53 +95,10 @@ class Surface:
         return drawn
 
 
-def surface_model(sheets: Sequence[Sheet]) -> SurfaceModel:
-    """Answer how rough surfaces are between their places, from one sheet or many.
-
-    At most `SHEETS_USED` sheets are used, evenly spread over those given. Nothing finer than a turn
-    of 30 degrees is looked for: places lie further apart than that, and no reading tells.
-
-    Raises
-    ------
-    Refusal
-        `no_roughness` where no sheet has a reading beyond its free part.
-    """
-    step = max(1, math.ceil(len(sheets) / SHEETS_USED))
-    used = [(sheet, free_columns(sheet)) for sheet in sheets[::step]]
-    used = [(sheet, free) for sheet, free in used if sheet.values.size > free.shape[1]]
-    if not used:
-        raise Refusal(
-            "no_roughness",
-            "Every bore was read at just as many places as its mean and shift need; how rough a "
-            "wall is between its places cannot be told. A fourth angle would do.",
-        )
-    contrasts = [_contrast(sheet, free) for sheet, free in used]
-    spacing = _spacing([sheet for sheet, _ in used])
-    typical = float(np.median(np.concatenate([sheet.noise for sheet, _ in used])))
-    ladder = typical * np.logspace(math.log10(SMOOTHEST), math.log10(ROUGHEST), LADDER)
-    ladder = np.concatenate([[0.0], ladder])
-    reaches = REACHES if any(np.ptp(sheet.levels) > 0 for sheet, _ in used) else (1.0,)
-    best, found = -math.inf, SurfaceModel(variance=0, turn=TURNS[0], reach=1, degrees_of_freedom=1)
-    df = sum(contrast.shape[1] for contrast in contrasts)
-    for turn in TURNS:
-        for reach in (part * spacing for part in reaches):
-            spread, squares = _spectrum([sheet for sheet, _ in used], contrasts, turn, reach)
-            scale = 1 + ladder[:, None] * spread
-            likelihood = -0.5 * (np.log(scale) + squares / scale).sum(axis=1)
-            at = int(likelihood.argmax())
-            variance, top = _refined(ladder, likelihood, at, spread, squares)
-            if top > best:
-                best = top
-                found = SurfaceModel(
-                    variance=variance, turn=turn, reach=reach, degrees_of_freedom=df
-                )
-    return found
-
-
 def surface(sheet: Sheet, model: SurfaceModel, degrees: Values, levels: Values) -> Surface:
     """Estimate a surface jointly at points (`degrees`, `levels`) from what was read of it."""
     known = _solved(sheet, model, degrees, levels)
-    covariance = _covariance(model, degrees, levels, degrees, levels)
+    covariance = covariance_of(model, degrees, levels, degrees, levels)
     covariance += known.rest @ np.linalg.solve(known.precision, known.rest.T)
     covariance -= known.cross.T @ known.on_cross
     return Surface(
@@ -182,10 +132,10 @@ class _Solved:
 def _solved(sheet: Sheet, model: SurfaceModel, degrees: Values, levels: Values) -> _Solved:
     free = free_columns(sheet)
     basis = _basis(degrees, levels, sheet)[:, : free.shape[1]]
-    own = _covariance(model, sheet.degrees, sheet.levels, sheet.degrees, sheet.levels)
+    own = covariance_of(model, sheet.degrees, sheet.levels, sheet.degrees, sheet.levels)
     size = model.variance + float(sheet.noise.mean())
     own[np.diag_indices_from(own)] += sheet.noise + JITTER * size
-    cross = _covariance(model, sheet.degrees, sheet.levels, degrees, levels)
+    cross = covariance_of(model, sheet.degrees, sheet.levels, degrees, levels)
     solved: Values = np.linalg.solve(own, np.column_stack([free, cross, sheet.values])).astype(
         float
     )
@@ -229,7 +179,7 @@ def _basis(degrees: Values, levels: Values, sheet: Sheet) -> Values:
     return np.column_stack([np.ones(degrees.size), cosine, sine, z, z * cosine, z * sine])
 
 
-def _covariance(
+def covariance_of(
     model: SurfaceModel, degrees: Values, levels: Values, others: Values, at: Values
 ) -> Values:
     """Give the covariance between two sets of points, or between many pairs of sets at once."""
@@ -243,58 +193,3 @@ def _matern(distance: Values) -> Values:
     scaled = math.sqrt(3) * distance
     correlation: Values = (1 + scaled) * np.exp(-scaled)
     return correlation
-
-
-def _contrast(sheet: Sheet, free: Values) -> Values:
-    """Give columns orthogonal to the free part."""
-    return np.linalg.qr(free, mode="complete")[0][:, free.shape[1] :]
-
-
-def _spacing(sheets: Sequence[Sheet]) -> float:
-    """Give the typical distance of neighbouring levels; 1 where there is one level only."""
-    gaps = [np.diff(np.unique(sheet.levels)) for sheet in sheets]
-    together = np.concatenate(gaps)
-    return float(np.median(together)) if together.size else 1.0
-
-
-def _spectrum(
-    sheets: Sequence[Sheet], contrasts: Sequence[Values], turn: float, reach: float
-) -> tuple[Values, Values]:
-    """Give, for independent standardised contrasts, their variance per unit and their squares.
-
-    Sheets of as many places are taken together.
-    """
-    unit = SurfaceModel(variance=1.0, turn=turn, reach=reach, degrees_of_freedom=1)
-    alike: dict[tuple[int, ...], list[int]] = {}
-    for at, contrast in enumerate(contrasts):
-        alike.setdefault(contrast.shape, []).append(at)
-    spread, squares = [], []
-    for rows in alike.values():
-        degrees, levels, values, noise = (
-            np.array([getattr(sheets[at], name) for at in rows])
-            for name in ("degrees", "levels", "values", "noise")
-        )
-        contrast = np.array([contrasts[at] for at in rows])
-        across = contrast.transpose(0, 2, 1)
-        own = _covariance(unit, degrees, levels, degrees, levels)
-        lower = np.linalg.cholesky(across @ (contrast * noise[:, :, None]))
-        half = np.linalg.solve(lower, across)
-        found, axes = np.linalg.eigh(half @ own @ half.transpose(0, 2, 1))
-        spread.append(np.maximum(found, 0.0).ravel())
-        turned = axes.transpose(0, 2, 1) @ (half @ values[:, :, None])
-        squares.append((turned**2).ravel())
-    return np.concatenate(spread), np.concatenate(squares)
-
-
-def _refined(
-    ladder: Values, likelihood: Values, at: int, spread: Values, squares: Values
-) -> tuple[float, float]:
-    """Step to the top of the likelihood between the rungs of the ladder, by three parabolas."""
-    if at in (0, ladder.size - 1):
-        return float(ladder[at]), float(likelihood[at])
-    below = max(float(ladder[at - 1]), float(ladder[at]) * SMOOTHEST)
-    rungs = np.linspace(math.log(below), math.log(ladder[at + 1]), 41)
-    scale = 1 + np.exp(rungs)[:, None] * spread
-    finer = -0.5 * (np.log(scale) + squares / scale).sum(axis=1)
-    top = int(finer.argmax())
-    return float(np.exp(rungs[top])), float(finer[top])
