@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from workbench.castings.block_figures import KINDS, block_and_others
+from workbench.castings.bores.core_shift import core_shifts
 from workbench.castings.placing import place_block
 from workbench.errors import Refusal
 from workbench.inference.means.single_case import single_case
@@ -49,11 +50,49 @@ def test_a_place_left_out_moves_no_mean(inspected) -> None:
     walls = full.of("wall_thickness")
     gone = (walls.places["block"] == "W01") & (walls.places["station"] == "thrust")
     cut = replace(walls, places=walls.places[~gone].reset_index(drop=True))
-    lacking = replace(full, places={**full.places, "wall_thickness": cut})
+    others = replace(full, places={**full.places, "wall_thickness": cut})
+    lacking = replace(others, shifts=core_shifts(cut))
     kind = BY_NAME["mean_wall"]
     values = [block_and_others(one, "W01", kind).value for one in (full, lacking)]
     assert values[0] == pytest.approx(values[1], abs=0.02)
     assert walls.places[gone]["mean"].mean() < values[0] - 0.4
+    none_round = replace(others, shifts=None, not_answered={"core_shift": "no angles"})
+    placed = place_block(none_round, "W01")
+    known = figure(place_block(full, "W01"), "mean_wall")
+    assert figure(placed, "mean_wall").percentile == pytest.approx(known.percentile, abs=12)
+
+
+def test_blocks_read_at_unlike_angles_compare_by_their_means_round_the_bore(inspected) -> None:
+    """Five angles of its own, core far off: thick by 0.1 mm, and that is found, planted exactly."""
+    turned = [
+        {
+            "quantity": "wall_thickness", "block": "W90", "bore": bore, "depth": depth,
+            "station": f"{angle}", "mean": 4.7 - 0.6 * np.cos(np.radians(angle - 40)),
+        }
+        for bore in "1234" for depth in ("top", "middle", "bottom") for angle in range(0, 360, 72)
+    ]  # fmt: skip
+    inspection = inspected(np.random.default_rng(10), more=turned, place_sd=0.01)
+    both = block_and_others(inspection, "W90", BY_NAME["mean_wall"])
+    assert both.value == pytest.approx(4.7, abs=1e-6)
+    assert both.others.size == 12
+    assert both.others == pytest.approx(np.full(12, 4.6), abs=0.02)
+    placed = place_block(inspection, "W90")
+    assert "no other block of its family was read where it was" in placed.not_answered["thinnest"]
+
+
+def test_deck_places_of_its_own_do_not_make_a_block_ordinary(inspected) -> None:
+    """Places nobody else has say nothing; with too few shared ones the block has no place."""
+    own = {
+        "quantity": "deck_thickness", "block": "W91", "depth": "", "mean": 14.0,
+    }  # fmt: skip
+    shared = [{**own, "bore": bore, "station": "thrust"} for bore in "12"]
+    lonely = [{**own, "bore": "9", "station": f"{at}"} for at in range(2)]
+    rng = np.random.default_rng(12)
+    placed = place_block(inspected(rng, more=[*shared, *lonely]), "W91")
+    assert figure(placed, "deck").percentile > 99
+    more = [{**own, "bore": "9", "station": f"{at}"} for at in range(9)]
+    placed = place_block(inspected(rng, more=[*shared, *more]), "W91")
+    assert "mean deck of W91 cannot be placed" in placed.not_answered["deck"]
 
 
 def test_the_thinnest_is_compared_on_the_places_of_the_block(inspected) -> None:

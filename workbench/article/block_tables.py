@@ -9,6 +9,7 @@ from workbench.article.block_words import (
     OUTCOMES,
     boring_words,
     chance_text,
+    kept_text,
     limit_text,
     offset_text,
     percentile_text,
@@ -143,7 +144,7 @@ def boring_table(report: BlockReport) -> Table:
     rows = [
         (
             label_of(report, name),
-            _kept(found),
+            kept_text(found.limits),
             room_text(found.one_size, found.unit),
             room_text(found.central, found.unit),
             found.limiting,
@@ -209,7 +210,9 @@ def sizes_table(report: BlockReport) -> Table:
         numeric=(0, 1),
         note="The chances are those that the wall asked for stays everywhere in every bore."
         if rows
-        else "study.toml lists no oversizes under [boring], or boring was not answered.",
+        else "Not answered."
+        if shown is None
+        else "study.toml lists no oversizes under [boring].",
     )
 
 
@@ -223,6 +226,7 @@ def bore_room_table(report: BlockReport) -> Table:
     name = report.duty_shown
     found = None if name is None else report.boring[name]
     rows = () if found is None else tuple(_bore_room(found, bore) for bore in found.bores)
+    why = "" if found is None else " ".join(dict.fromkeys(found.not_answered.values()))
     label = "" if name is None else f", {label_of(report, name).lower()}"
     return Table(
         caption=f"Each bore by itself{label}",
@@ -237,7 +241,7 @@ def bore_room_table(report: BlockReport) -> Table:
         rows=rows,
         numeric=(1, 2, 4, 5),
         note="What a sleeve itself needs is not in it. Metal to the next bore is that left by the "
-        "one size for all bores, from the drawing."
+        f"one size for all bores, from the drawing. {why}".strip()
         if rows
         else "Not answered.",
     )
@@ -260,13 +264,6 @@ def _bore_room(found: BoringAllowance, bore: str) -> tuple[str, str, str, str, s
 def label_of(report: BlockReport, duty: str) -> str:
     """Give the label of a duty."""
     return next((one.label for one in report.fitness if one.duty == duty), "asked by [boring]")
-
-
-def _kept(found: BoringAllowance) -> str:
-    """Give the wall a duty keeps; from the least to the greatest where stations differ."""
-    ends = sorted({w for w in (found.limits.everywhere, *found.limits.at.values()) if w > 0})
-    unit = found.limits.unit
-    return f"{ends[0]:g} {unit}" if len(ends) == 1 else f"{ends[0]:g} to {ends[-1]:g} {unit}"
 
 
 def block_tables(report: BlockReport) -> tuple[Table, ...]:

@@ -12,6 +12,7 @@ from workbench.records.rounding import number_text, quantity_text
 if TYPE_CHECKING:
     from workbench.castings.block_report import BlockReport
     from workbench.castings.bores.boring import BoringAllowance
+    from workbench.castings.bores.wall_limits import WallLimits
     from workbench.castings.fitness import RuleOutcome
     from workbench.inference.directions.offset_program import Offset
     from workbench.inference.directions.vector import VectorEstimate
@@ -167,10 +168,21 @@ def shift_words(report: BlockReport) -> str:
     )
 
 
+def kept_text(limits: WallLimits) -> str:
+    """Give the wall that must stay; from the least to the greatest where sides differ.
+
+    A side that nothing is asked of is left out.
+    """
+    ends = sorted({wall for wall in (limits.everywhere, *limits.at.values()) if wall > -math.inf})
+    least, most = f"{ends[0]:g}", f"{ends[-1]:g} {limits.unit}"
+    return most if len(ends) == 1 else f"{least} to {most}"
+
+
 def boring_words(found: BoringAllowance, confidence: float) -> str:
     """Say the largest overbore of all bores alike."""
-    kept = found.limits.strictest if found.limits.at else found.limits.everywhere
-    said = f"{kept:g} {found.limits.unit} of wall"
+    said = f"{kept_text(found.limits)} of wall"
+    if found.limits.at:
+        said += ", as each side asks,"
     if found.one_size < 0:
         return (
             f"No bore can be cut and {said} be kept everywhere with {percent(confidence)} "

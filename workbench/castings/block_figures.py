@@ -12,11 +12,17 @@ from workbench.castings.bores.shift_of_family import block_shifts
 from workbench.castings.inspection import DECK, HARDNESS, MASS, Inspection
 from workbench.castings.places import WALL
 from workbench.errors import Refusal
+from workbench.inference.means.additive import group_effects
 
 Values = NDArray[np.float64]
 
 PLACE = ["bore", "station", "depth"]
-SHARED = 0.9  # of a block's places another must have for its thinnest to be compared
+HALF, NEARLY_ALL = 0.5, 0.9  # of a block's places another must have: for its mean, its thinnest
+FEWEST_OTHERS = 2
+WERE_READ = (
+    "no other block of its family was read",
+    "one other block of its family was read",
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,17 +55,19 @@ class BlockAndOthers:
 
 
 def block_and_others(inspection: Inspection, block: str, kind: FigureKind) -> BlockAndOthers:
-    """Give a figure of a block beside that of its family's other blocks.
+    """Give a figure of a block beside that of its family's other blocks, like with like.
 
-    A mean is taken over places after the family's mean of each place is removed (and their common
-    mean put back), so that a place left out moves nothing. The thinnest is the least over the
-    block's own grid places, of the blocks that share nine in ten of them. The shift is the length
-    of the mean shift of a block's bores.
+    A mean is taken over the block's own places, of the blocks that share half of them, each freed
+    of which places it lacks. Walls read all round count by their mean at each depth of a bore, so
+    that blocks read at unlike angles compare. The thinnest is the least over the block's own grid
+    places, of the blocks that share nine in ten of them. The shift is the length of the mean shift
+    of a block's bores.
 
     Raises
     ------
     Refusal
-        `no_readings`, `no_shift` where the block has no such figure.
+        `no_readings`, `no_shift` where the block has no such figure; `no_others` where fewer than
+        two other blocks were read at its places.
     """
     family = inspection.family(block)
     if kind.taken == "shift":
@@ -70,25 +78,53 @@ def block_and_others(inspection: Inspection, block: str, kind: FigureKind) -> Bl
     grid = places.places
     if not (grid["block"] == block).any():
         raise Refusal("no_readings", f"There is no {kind.label} of {block}.")
-    table = _means(grid) if kind.taken == "mean" else _least(grid, block)
-    return _split(table, block, kind, places.unit)
+    if kind.taken == "least":
+        return _split(_least(grid, block), block, kind, places.unit)
+    rounds = _rounds(inspection, family) if kind.quantity == WALL else grid
+    if (rounds["block"] == block).any():
+        grid = rounds
+    return _split(_means(grid, block), block, kind, places.unit)
 
 
-def _means(grid: pd.DataFrame) -> pd.Series[float]:
-    at_place = grid.groupby(PLACE)["mean"].transform("mean")
-    apart = (grid["mean"] - at_place).groupby(grid["block"]).mean()
-    return apart + float(grid.groupby(PLACE)["mean"].mean().mean())
+def _rounds(inspection: Inspection, family: str) -> pd.DataFrame:
+    """Give the mean wall of each bore at each depth that was read all round."""
+    if inspection.shifts is None:
+        return pd.DataFrame({"block": []})
+    depths = inspection.shifts.of_family(family).depths
+    known = depths.loc[depths["reason"] == "", ["block", "bore", "depth", "wall"]]
+    return known.rename(columns={"wall": "mean"}).assign(station="")
+
+
+def _means(grid: pd.DataFrame, block: str) -> pd.Series[float]:
+    alike = _alike(grid, block, HALF)
+    group, names = pd.factorize(alike["block"])
+    place = alike.groupby(PLACE, sort=False).ngroup().to_numpy().astype(np.int64)
+    values = alike["mean"].to_numpy(float)
+    level = np.bincount(place, weights=values) / np.bincount(place)
+    effects = group_effects(values, group.astype(np.int64), place)
+    return pd.Series(effects + level.mean(), index=pd.Index(names))
 
 
 def _least(grid: pd.DataFrame, block: str) -> pd.Series[float]:
+    return _alike(grid, block, NEARLY_ALL).groupby("block")["mean"].min()
+
+
+def _alike(grid: pd.DataFrame, block: str, share: float) -> pd.DataFrame:
+    """Give the places of a block, of the blocks read at that share of them."""
     own = grid.loc[grid["block"] == block, PLACE].drop_duplicates()
-    shared = grid.merge(own, on=PLACE)
-    found = shared.groupby("block")["mean"].agg(["min", "size"])
-    return found.loc[found["size"] >= SHARED * len(own), "min"]
+    mine = grid.merge(own, on=PLACE)
+    read = mine.groupby("block")["mean"].transform("size")
+    return mine[read >= share * len(own)]
 
 
 def _split(table: pd.Series[float], block: str, kind: FigureKind, unit: str) -> BlockAndOthers:
     if block not in table.index:
         raise Refusal("no_readings", f"There is no {kind.label} of {block}.")
-    others = table.drop(block).to_numpy(np.float64, copy=True)
-    return BlockAndOthers(value=float(table[block]), others=others.astype(np.float64), unit=unit)
+    others = table.drop(block).to_numpy(np.float64, copy=True).astype(np.float64)
+    if others.size < FEWEST_OTHERS:
+        raise Refusal(
+            "no_others",
+            f"The {kind.label} of {block} cannot be placed: {WERE_READ[others.size]} where it was, "
+            f"and at least {FEWEST_OTHERS} are needed.",
+        )
+    return BlockAndOthers(value=float(table[block]), others=others, unit=unit)

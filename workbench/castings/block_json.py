@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from workbench.castings.block_report import BlockReport, BoreReport
+from workbench.castings.block_report import BlockReport
+from workbench.castings.bore_reports import BoreReport
 from workbench.castings.bores.boring import BoringAllowance, Overbore, SizeAllowance
 from workbench.castings.fitness import BlockFitness, RuleOutcome
 from workbench.castings.placing import FigurePlace

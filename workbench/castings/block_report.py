@@ -9,13 +9,12 @@ from dataclasses import dataclass, field
 from functools import partial
 
 import numpy as np
-import pandas as pd
 
 from workbench.castings.answers import Answers
+from workbench.castings.bore_reports import BoreReport, bore_reports, least_known, open_walls
 from workbench.castings.bores.boring import BoringAllowance, boring_allowance
 from workbench.castings.bores.shift_of_block import BlockShift, shift_of_block
 from workbench.castings.bores.wall_limits import WallLimits
-from workbench.castings.bores.wall_map import least_wall
 from workbench.castings.bores.wall_model import BlockDraws, WallModel, block_draws
 from workbench.castings.cautions import CAUTIONS
 from workbench.castings.fitness import BlockFitness, judge_rules
@@ -25,37 +24,10 @@ from workbench.castings.places import WALL
 from workbench.castings.placing import PlacedBlock, place_block
 from workbench.castings.stated_rules import Boring, Duty, stated_boring, stated_duties
 from workbench.errors import Refusal
-from workbench.inference.directions.vector import VectorEstimate
 from workbench.inference.estimates import Estimate
 from workbench.records.columns import did_you_mean
 
 STATED = "boring"  # the name under which `[boring] least_wall` is answered
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LeastRead:
-    """The thinnest place read: its wall, in words where it is, and whether it was hunted for.
-
-    `at_most` tells that it was read only as not above `wall`.
-    """
-
-    wall: float
-    where: str
-    hunted: bool
-    at_most: bool = False
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BoreReport:
-    """One bore: its thinnest place read, the least wall anywhere, its core shift.
-
-    None where not answered; the report of the block says why.
-    """
-
-    bore: str
-    least_read: LeastRead | None
-    least: Estimate | None
-    shift: VectorEstimate | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -152,8 +124,8 @@ def block_report(
         step=inspection.places[WALL].step if WALL in inspection.places else math.nan,
         confidence=inspection.settings.confidence,
         placed=place_block(inspection, block),
-        bores=_bores(inspection, block, draws, shift),
-        least=None if draws is None else _least(draws, None, inspection.settings.confidence),
+        bores=bore_reports(inspection, block, draws, shift),
+        least=None if draws is None else least_known(draws, None, inspection.settings.confidence),
         shift=shift,
         fitness=_fitness(inspection, block, duties, draws, answers.refused.get("walls", "")),
         boring=_boring(inspection, duties, draws, duty, answers),
@@ -262,54 +234,9 @@ def _room(
     )
 
 
-def _bores(
-    inspection: Inspection, block: str, draws: BlockDraws | None, shift: BlockShift | None
-) -> tuple[BoreReport, ...]:
-    if WALL not in inspection.places:
-        return ()
-    walls = inspection.places[WALL]
-    read = pd.concat(
-        [
-            frame[(frame["block"] == block) & (frame["bore"] != "")].assign(hunted=hunted)
-            for frame, hunted in ((walls.places, False), (walls.searched, True))
-        ],
-        ignore_index=True,
-    )
-    names = sorted(read["bore"].unique(), key=lambda name: (len(name), name))
-    return tuple(
-        BoreReport(
-            bore=str(name),
-            least_read=_least_read(read[read["bore"] == name]),
-            least=_least(draws, str(name), inspection.settings.confidence),
-            shift=None if shift is None else shift.bores.get(str(name)),
-        )
-        for name in names
-    )
-
-
-def _least_read(read: pd.DataFrame) -> LeastRead:
-    row = read.iloc[int(read["mean"].to_numpy(float).argmin())]
-    angle, at_most = float(row["angle"]), row.get("below") is True
-    named = str(row["station"])
-    turn = "" if math.isnan(angle) or named == f"{angle:g}" else f" ({angle:.0f}°)"
-    station = f"{named}{turn}" if named else ""
-    return LeastRead(
-        wall=float(row["mean"]),
-        where=", ".join(part for part in (station, str(row["depth"])) if part),
-        hunted=bool(row["hunted"]) and not at_most,
-        at_most=at_most,
-    )
-
-
-def _least(draws: BlockDraws | None, bore: str | None, confidence: float) -> Estimate | None:
-    if draws is None or (bore is not None and bore not in draws.bores):
-        return None
-    return least_wall(draws, bore, confidence)
-
-
 def _of_bores(draws: BlockDraws | None, shift: BlockShift | None) -> dict[str, str]:
     """Give what single bores could not be asked for, by their names."""
-    walls = {} if draws is None else draws.not_answered
+    walls = {} if draws is None else open_walls(draws)
     moved = {} if shift is None else shift.not_answered
     return {f"bore {name}, walls": why for name, why in walls.items()} | {
         f"bore {name}, core_shift" if name != "of_core" else "core_shift of the block": why

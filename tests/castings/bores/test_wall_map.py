@@ -157,6 +157,14 @@ def test_refusals(walls, drawn) -> None:
     assert not draws.all_round
     with pytest.raises(Refusal, match="Bore 2 of W01: Fewer than three"):
         least_wall(draws, "2")
+    with pytest.raises(Refusal, match="Bore 2 of W01: Fewer than three"):
+        least_wall(draws)
+    arc = [row for row in rows if row["bore"] != "3" or row["station"] != "counter"]
+    open_side = block_draws(walls(arc), model, "W01", np.random.default_rng(1), draws=20)
+    for bore in ("3", None):
+        with pytest.raises(Refusal, match="Bore 3 of W01: some angles lie further than 60"):
+            least_wall(open_side, bore)
+    assert least_wall(open_side, "1").low < least_wall(open_side, "1").high
     two = walls([row for row in rows if row["station"] in ("front", "rear")])
     with pytest.raises(Refusal, match="Bore 1 of W01: Fewer than three"):
         block_draws(two, model, "W01", np.random.default_rng(1))

@@ -82,7 +82,7 @@ def test_difference_covers_where_scatter_and_counts_are_unequal() -> None:
 
 
 def test_refusals() -> None:
-    with pytest.raises(Refusal, match="3 vectors or more; there is 2"):
+    with pytest.raises(Refusal, match="3 vectors or more; here: 2"):
         mean_vector(OWN[:2])
     with pytest.raises(Refusal, match="together 4"):
         vector_difference(OWN[:1], OWN[1:3])

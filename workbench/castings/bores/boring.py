@@ -25,7 +25,7 @@ from workbench.castings.bores.boring_together import (
 )
 from workbench.castings.bores.mass_bored import mass_removed
 from workbench.castings.bores.wall_limits import WallLimits
-from workbench.castings.bores.wall_model import BlockDraws
+from workbench.castings.bores.wall_model import BlockDraws, not_all_round
 from workbench.castings.cautions import CAUTIONS
 from workbench.castings.stated_rules import Boring
 from workbench.errors import Refusal
@@ -180,7 +180,7 @@ def boring_allowance(
     check_confidence(confidence)
     asked = asked or Boring()
     if not draws.all_round:
-        raise Refusal("not_all_round", _not_all_round(draws))
+        raise Refusal("not_all_round", not_all_round(draws))
     scale = factor(asked.unit, draws.unit)
     limit = UNLIMITED if asked.largest_offset is None else asked.largest_offset * scale
     clean_up, count = asked.clean_up * scale, len(draws.bores)
@@ -308,14 +308,3 @@ def _bridges(
         for name in names
         if str(int(name) + 1) in offsets
     }
-
-
-def _not_all_round(draws: BlockDraws) -> str:
-    short = [name for name, bore in draws.bores.items() if not bore.all_round]
-    parts = list(draws.not_answered.values())
-    if short:
-        parts.append(
-            f"Bore {', '.join(short)} of {draws.block}: some angles lie further than 60 degrees "
-            "from any place read, so nothing is known of the wall there."
-        )
-    return " ".join(parts)

@@ -15,6 +15,7 @@ from workbench.castings.bores.wall_model import (
     WallModel,
     lay_out,
     levels_between,
+    not_all_round,
     reached,
 )
 from workbench.castings.places import Places
@@ -174,13 +175,18 @@ def least_wall(draws: BlockDraws, bore: str | None = None, confidence: float = 0
     Raises
     ------
     Refusal
-        `not_read` for a bore without draws; `bad_confidence`.
+        `not_read` for a bore without draws, `not_all_round` for one whose places leave a side open,
+        and for the block where any bore is so; `bad_confidence`.
     """
     check_confidence(confidence)
     if bore is not None and bore not in draws.bores:
         why = draws.not_answered.get(bore, f"Bore {bore} of {draws.block} was not read.")
         raise Refusal("not_read", why)
-    wanted = draws.bores.values() if bore is None else [draws.bores[bore]]
+    wanted = list(draws.bores.values()) if bore is None else [draws.bores[bore]]
+    if bore is None and draws.not_answered:
+        raise Refusal("not_all_round", " ".join(draws.not_answered.values()))
+    if not all(one.all_round for one in wanted):
+        raise Refusal("not_all_round", not_all_round(draws))
     least = np.min([one.least for one in wanted], axis=0)
     tail = (1 - confidence) / 2
     low, middle, high = np.quantile(least, [tail, 0.5, 1 - tail])

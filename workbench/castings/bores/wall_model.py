@@ -244,6 +244,18 @@ def block_draws(
     )
 
 
+def not_all_round(draws: BlockDraws) -> str:
+    """Say which bores of a block were not read, or not all round."""
+    short = [name for name, bore in draws.bores.items() if not bore.all_round]
+    parts = list(draws.not_answered.values())
+    if short:
+        parts.append(
+            f"Bore {', '.join(short)} of {draws.block}: some angles lie further than "
+            f"{REACH:.0f} degrees from any place read, so nothing is known of the wall there."
+        )
+    return " ".join(parts)
+
+
 def reached(degrees: Values, read: Values) -> NDArray[np.bool_]:
     """Tell which angles lie within `REACH` of one that was read."""
     apart = np.abs((degrees[:, None] - read[None, :] + 180.0) % 360.0 - 180.0)

@@ -76,7 +76,7 @@ def mean_vector(vectors: ArrayLike | VectorSample) -> VectorEstimate:
     """
     known = vectors if isinstance(vectors, VectorSample) else VectorSample.of(vectors)
     if known.n < LEAST:
-        raise Refusal("too_few", f"A region needs {LEAST} vectors or more; there is {known.n}.")
+        raise Refusal("too_few", f"A region needs {LEAST} vectors or more; here: {known.n}.")
     return _estimate(
         known.x, known.y, known.covariance / known.n, known.n - 1, "Hotelling, one sample"
     )
