@@ -17,6 +17,8 @@ Modules:
   its boring.
 - `blocks_to_show.py`: Which blocks a run shows in full where nobody asks for one: one of each
   family, by a rule.
+- `bore_reports.py`: Each bore of a block: its thinnest place read, the least wall anywhere, its
+  core shift.
 - `calibration.py`: The calibrations of a study: each fitted to its line, or refused with its row.
 - `calibration_findings.py`: What speaks against a fitted calibration: drift, a bend, an odd
   reading, a speed unlike iron.

@@ -12,6 +12,7 @@ Modules:
   harmonic may lean.
 - `offset_program.py`: Where to centre a larger circle in an uneven ring: two small programs over
   the angles.
+- `roughness.py`: How rough surfaces are between their places, from the readings of many sheets.
 - `surface.py`: A surface round a circle and along its axis, between the places where it was read.
 - `vector.py`: A vector in a plane with what is not known about it: its joint region, its size, its
   direction.

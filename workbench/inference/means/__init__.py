@@ -2,6 +2,8 @@
 
 Modules:
 
+- `additive.py`: Means of groups read at unlike places: each freed of which places it happened to
+  have.
 - `effects.py`: How large a difference is: in per cent, and in standard deviations between blocks.
 - `grouped_means.py`: Group means on a common footing: one mean a group, factors shared by all, by
   least squares.
