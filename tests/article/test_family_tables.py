@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 
 import lxml.html
@@ -76,8 +77,16 @@ def test_intervals_of_each_family(three: Sample) -> None:
     low, high = stats.t.interval(
         0.95, 11, means.mean(), means.std(ddof=1) * np.sqrt(1 + 1 / means.size)
     )
-    assert f"({low:.2f} to {high:.2f})" in table.rows[0][5]
+    assert f"({low:.2f} to {high:.2f})" in table.rows[0][6]
     assert table.rows[2][2].endswith("no interval")  # three blocks give no median its 95 %
+    drawn = stats.bootstrap(
+        (means,), np.median, n_resamples=20_000, vectorized=True, method="BCa", rng=1
+    ).confidence_interval
+    ends = re.search(r"\((.+) to (.+)\)", table.rows[0][3])
+    assert ends is not None
+    assert float(ends[1]) == pytest.approx(drawn.low, abs=0.02)
+    assert float(ends[2]) == pytest.approx(drawn.high, abs=0.02)
+    assert "at least 5 are needed" in table.rows[2][3]
 
 
 @pytest.mark.parametrize("made", TABLES)

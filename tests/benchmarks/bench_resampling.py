@@ -1,8 +1,8 @@
 """Bootstrap of 500 blocks, 10 000 draws, BCa, against scipy.stats.bootstrap on the same figures.
 
 Run ``python tests/benchmarks/bench_resampling.py``. scipy is shown twice: with a figure that takes
-whole arrays of draws, and with a plain function of one draw, as it is most often called. The mean
-is shown drawn and in closed form. The intervals are compared before anything is timed.
+whole arrays of draws, and with a plain function of one draw, as it is most often called. Mean and
+median are shown drawn and in closed form. The intervals are compared before anything is timed.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ from scipy import stats
 
 from workbench.inference.resampling.blocks import bootstrap_blocks
 from workbench.inference.resampling.means import bootstrap_mean
+from workbench.inference.resampling.quantiles import bootstrap_quantile
 
 BLOCKS, DRAWS, ROUNDS = 500, 10_000, 5
 
@@ -39,6 +40,19 @@ def by_scipy(families, figure, vectorized: bool):
     ).confidence_interval
 
 
+def in_closed_form(made, own, figure) -> None:
+    """Compare one figure that needs no draws, and print its time."""
+    closed, theirs = made(own).interval(), by_scipy((own,), figure, True)
+    np.testing.assert_allclose((closed.low, closed.high), (theirs.low, theirs.high), rtol=0.005)
+    took = seconds(lambda: made(own).interval())
+    whole = seconds(lambda: by_scipy((own,), figure, True))
+    plain = seconds(lambda: by_scipy((own,), figure, False))
+    print(
+        f"{figure.__name__}, closed form {1e3 * took:6.2f} ms; scipy {1e3 * whole:6.1f} ms "
+        f"({whole / took:.0f} x), plain function {1e3 * plain:6.1f} ms ({plain / took:.0f} x)"
+    )
+
+
 def main() -> None:
     """Compare the intervals, then print the times and their ratios."""
     generator = np.random.default_rng(20261125)
@@ -60,16 +74,8 @@ def main() -> None:
             f"{name:17s} drawn {1e3 * drawn:6.1f} ms; scipy {1e3 * whole:6.1f} ms "
             f"({whole / drawn:.1f} x), plain function {1e3 * plain:6.1f} ms ({plain / drawn:.1f} x)"
         )
-    closed = bootstrap_mean(own).interval()
-    theirs = by_scipy((own,), np.mean, True)
-    np.testing.assert_allclose((closed.low, closed.high), (theirs.low, theirs.high), rtol=0.005)
-    took = seconds(lambda: bootstrap_mean(own).interval())
-    whole = seconds(lambda: by_scipy((own,), np.mean, True))
-    plain = seconds(lambda: by_scipy((own,), np.mean, False))
-    print(
-        f"mean, closed form {1e3 * took:6.2f} ms; scipy {1e3 * whole:6.1f} ms ({whole / took:.0f} "
-        f"x), plain function {1e3 * plain:6.1f} ms ({plain / took:.0f} x)"
-    )
+    for made, figure in ((bootstrap_mean, np.mean), (bootstrap_quantile, np.median)):
+        in_closed_form(made, own, figure)
 
 
 if __name__ == "__main__":

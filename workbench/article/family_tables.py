@@ -25,6 +25,8 @@ from workbench.inference.means.pairwise import RangePair, ReferencePair, dunnett
 from workbench.inference.means.several_families import OneWay, one_way, welch_one_way
 from workbench.inference.ranks.quantiles import median_interval
 from workbench.inference.ranks.several import RankPair, dunn, kruskal_wallis
+from workbench.inference.resampling.few_blocks import ENOUGH_BLOCKS
+from workbench.inference.resampling.quantiles import bootstrap_quantile
 from workbench.inference.spreads.equality import brown_forsythe, fligner_killeen, variance_ratio
 from workbench.inference.spreads.ratio import spread_ratio
 
@@ -36,6 +38,13 @@ Means = Mapping[str, np.ndarray]
 Compared = TypeVar("Compared", RangePair, ReferencePair, RankPair)
 LEAST = 2
 MOST_FAMILIES = 8
+HEADINGS = (
+    "Median",
+    "Median, blocks drawn anew",
+    "Standard deviation",
+    "Of the mean",
+    "Next block",
+)
 SINGLE = "Left out, having one block: {names}."
 
 
@@ -54,7 +63,8 @@ def intervals_table(sample: Sample) -> Table:
     asked: tuple[Callable[[np.ndarray, float], Estimate], ...] = (median_interval, sd_interval)
     rows = []
     for family, means in block_means_of(sample, LEAST).items():
-        cells = [_figure(sample, figure, means, confidence) for figure in asked]
+        median, spread = (_figure(sample, figure, means, confidence) for figure in asked)
+        cells = [median, _drawn_median(sample, means), spread]
         try:
             share = coefficient_of_variation_interval(means, confidence)
             cells.append(share_words(share.estimate, share.low, min(share.high, 1.0)))
@@ -64,11 +74,13 @@ def intervals_table(sample: Sample) -> Table:
     return Table(
         caption=f"{sample.label}: spread of blocks, and the next one ({percent(confidence)} "
         "intervals)",
-        columns=("Family", "Blocks", "Median", "Standard deviation", "Of the mean", "Next block"),
+        columns=("Family", "Blocks", *HEADINGS),
         rows=tuple(rows),
         numeric=(1,),
         note="Median by ranks, without a shape assumed: no interval where the blocks are too few "
-        "for one. The others take block means as normal. The next block: where it falls, not where "
+        "for one. Blocks drawn anew: the BCa interval of the median that ever more draws of the "
+        f"blocks would settle at, near its name from {ENOUGH_BLOCKS} blocks up. The "
+        "others take block means as normal. The next block: where it falls, not where "
         f"the mean lies. {_single(sample)}".strip(),
     )
 
@@ -222,6 +234,15 @@ def _figure(
     if not np.isfinite([found.low, found.high]).all():
         return _words(sample, found.estimate, None, None)
     return _words(sample, found.estimate, found.low, found.high)
+
+
+def _drawn_median(sample: Sample, means: np.ndarray) -> str:
+    try:
+        found = bootstrap_quantile(means)
+    except Refusal as refusal:
+        return str(refusal)
+    ends = found.interval(sample.confidence)
+    return _words(sample, found.estimate, ends.low, ends.high)
 
 
 def _next(sample: Sample, means: np.ndarray) -> str:
