@@ -12,6 +12,8 @@ Modules:
 - `means.py`: The bootstrap of means without drawing: what ever more draws of blocks would settle
   at.
 - `permutation.py`: Blocks dealt anew: how often chance alone would set two families this far apart.
+- `quantiles.py`: The bootstrap of medians and other quantiles without drawing: exact, from order
+  statistics.
 - `sign_permutation.py`: Paired differences with every sign turned: Fisher's permutation test of
   pairs, exact.
 """
