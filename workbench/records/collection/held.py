@@ -43,7 +43,12 @@ def load_held(engine: Engine, past: History, first: int) -> tuple[str, ...]:
         "held_files",
         {"file": pa.array(list(number.values()), pa.int32()), "path": pa.array(full, pa.string())},
     )
-    gone = [(number[path], row) for path, rows in past.superseded.items() for row in rows]
+    gone = [
+        (number[path], row)
+        for path, rows in past.superseded.items()
+        for row in rows
+        if path in number  # a record may come from a stranger
+    ]
     engine.table(
         "gone",
         {
