@@ -162,19 +162,36 @@ def worth(
 @main.command()
 @click.argument("study", type=FOLDER)
 @click.option("--claim", metavar="ID", help="Plan only for the claim with this id.")
+@click.option("--budget", type=float, help="Money: also the likeliest plan it pays for.")
+@click.option(
+    "--half-width",
+    type=float,
+    help="In the unit of the claim: also the cheapest plan for an interval so narrow.",
+)
 @click.option("--json", "as_json", is_flag=True, help="Print the plans as JSON.")
 @click.option("--seed", type=int, help="Seed of the resampling checks of the verdicts.")
 @ENGINE
 def plan(
-    study: Path, claim: str | None, as_json: bool, seed: int | None, engine: str | None
+    study: Path,
+    claim: str | None,
+    budget: float | None,
+    half_width: float | None,
+    as_json: bool,
+    seed: int | None,
+    engine: str | None,
 ) -> None:
     """Say what to measure next: the cheapest plan that would settle each unresolved claim."""
     from workbench.runs.plan_terminal import print_plans
     from workbench.study import DEFAULT_SEED, doubts_json, open_study
-    from workbench.worth.plan_words import plan_json
+    from workbench.worth.plan_json import plan_json
 
     opened = open_study(study, engine=engine)
-    answer = opened.plan(claim=claim, seed=DEFAULT_SEED if seed is None else seed)
+    answer = opened.plan(
+        claim=claim,
+        seed=DEFAULT_SEED if seed is None else seed,
+        budget=budget,
+        half_width=half_width,
+    )
     if as_json:
         echo_json({"study": opened.title, **doubts_json(opened), **plan_json(answer)})
     else:

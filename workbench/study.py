@@ -153,15 +153,33 @@ class Study:
             jointly=jointly,
         )
 
-    def plan(self, *, claim: str | None = None, seed: int = DEFAULT_SEED) -> PlanAnswer:
-        """Answer what to measure next for each unresolved claim, or for the one named."""
+    def plan(
+        self,
+        *,
+        claim: str | None = None,
+        seed: int = DEFAULT_SEED,
+        budget: float | None = None,
+        half_width: float | None = None,
+    ) -> PlanAnswer:
+        """Answer what to measure next for each unresolved claim, or for the one named.
+
+        With a `budget` also the likeliest plan for that money, with a `half_width` in the unit of
+        the claim named also the cheapest plan for an interval so narrow.
+        """
         from workbench.claims.judge import Bench, judge
         from workbench.worth.plan_claims import plan_claims
 
         given = (self.ledger, self.records, self.settings)
         bench = Bench(*given, seed=seed)
         judged = self.reached(seed) or judge(*given, seed=seed, bench=bench)
-        return plan_claims(bench, judged.verdicts, self._prices(), only=claim)
+        return plan_claims(
+            bench,
+            judged.verdicts,
+            self._prices(),
+            only=claim,
+            budget=budget,
+            half_width=half_width,
+        )
 
     def _prices(self) -> Prices:
         from workbench.worth.prices import load_prices

@@ -24,7 +24,6 @@ from workbench.inference.nested.residuals import residual_checks
 from workbench.inference.nested.unequal import unequal_model
 from workbench.inference.planning.aims import Aim
 from workbench.inference.planning.blocks import fewest_blocks
-from workbench.inference.planning.cost import Costs, cheapest_plan
 from workbench.inference.planning.layouts import Spreads
 from workbench.inference.planning.sequential import sequential_plan
 
@@ -77,7 +76,6 @@ def main() -> None:
     np.testing.assert_allclose([ours[name] for name in sorted(ours)], refits(table), rtol=1e-8)
     spreads = Spreads(block=0.2, bore=0.3, reading=0.2)
     aim = Aim(kind="greater", difference=0.3, margin=0.1)
-    costs = Costs(block=100, bore=4, reading=1)
     pair = {"candidate": "trophy", "reference": "works"}
     lines: dict[str, Callable[[], object]] = {
         "the fit itself, from readings": lambda: nested_model(table, **MODEL),
@@ -96,7 +94,6 @@ def main() -> None:
         "further blocks": lambda: fewest_blocks(
             aim, spreads, bores=6, readings=16, candidate=10, reference=60, add="candidate"
         ),
-        "the cheapest plan of 216 000": lambda: cheapest_plan(aim, spreads, costs),
         "bounds of 70 looks": lambda: sequential_plan([k / 70 for k in range(1, 71)]),
     }
     for name, call in lines.items():

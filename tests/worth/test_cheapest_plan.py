@@ -10,8 +10,17 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from workbench.errors import Refusal
-from workbench.worth.cheapest_plan import MeasuringCosts, Room, cheapest_plan, plan_costs, priced
-from workbench.worth.measuring_plan import ClaimStudy, Measured, MeasuringPlan, Plans, power
+from workbench.worth.cheapest_plan import (
+    Room,
+    best_within,
+    cheapest_for_width,
+    cheapest_plan,
+    expected_half_widths,
+    priced,
+)
+from workbench.worth.claim_study import ClaimStudy, Measured
+from workbench.worth.measuring_costs import MeasuringCosts, plan_costs
+from workbench.worth.measuring_plan import MeasuringPlan, Plans, power
 
 STUDY = ClaimStudy(
     direction="greater",
@@ -52,21 +61,84 @@ def test_money_and_hours_by_hand() -> None:
     assert money[0] == pytest.approx(things + 20 * hours[0])
 
 
-@pytest.mark.parametrize("target", [0.5, 0.8])
-def test_against_trying_them_all(target) -> None:
-    every = [
+EVERY = Plans.of(
+    *(
         MeasuringPlan(candidate=c, reference=r, bores=b, places=p, repeats=n, again=a)
         for c, r, b, p, n, a in itertools.product(
             range(7), range(9), (1, 2), (1, 2), (1, 2, 3), (0, 1, 2, 4, 9)
         )
-    ]
-    plans = Plans.of(*every)
-    enough = power(STUDY, plans) >= target
-    money, _ = plan_costs(STUDY, COSTS, plans)
+    )
+)
+
+
+@pytest.mark.parametrize("target", [0.5, 0.8])
+def test_against_trying_them_all(target) -> None:
+    enough = power(STUDY, EVERY) >= target
+    money, _ = plan_costs(STUDY, COSTS, EVERY)
     found = cheapest_plan(STUDY, COSTS, ROOM, target)
     assert found is not None
     assert found.money == pytest.approx(money[enough].min())
     assert found.power >= target
+
+
+@pytest.mark.parametrize("prices", [(300, 60), (60, 300), (50, 50)])
+def test_between_round_numbers_against_trying_them_all(prices) -> None:
+    """Forty blocks of each and every way of reading them, so no number between can be missed."""
+    study = replace(STUDY, estimate=0.32, repeat=0.0)
+    costs = replace(COSTS, candidate_block=prices[0], reference_block=prices[1])
+    every = Plans.of(
+        *(
+            MeasuringPlan(candidate=c, reference=r, bores=b, places=p)
+            for c, r, b, p in itertools.product(range(41), range(41), (1, 2), (1, 2))
+        )
+    )
+    money, _ = plan_costs(study, costs, every)
+    found = cheapest_plan(study, costs, Room(candidate=40, reference=40, bores=2, places=2), 0.8)
+    assert found is not None
+    assert found.money == pytest.approx(money[power(study, every) >= 0.8].min())
+
+
+@pytest.mark.parametrize("budget", [150.0, 700.0, 2000.0])
+def test_the_most_for_a_budget_against_trying_them_all(budget) -> None:
+    money, _ = plan_costs(STUDY, COSTS, EVERY)
+    found = best_within(STUDY, COSTS, ROOM, budget)
+    assert found is not None
+    assert found.money <= budget
+    assert found.power == pytest.approx(power(STUDY, EVERY)[money <= budget].max(), abs=1e-6)
+
+
+def test_no_money_buys_nothing() -> None:
+    assert best_within(STUDY, COSTS, ROOM, 0.0) is None
+
+
+def test_budget_and_power_are_two_sides_of_one_search() -> None:
+    found = cheapest_plan(STUDY, COSTS, ROOM, 0.8)
+    assert found is not None
+    same = best_within(STUDY, COSTS, ROOM, found.money)
+    less = best_within(STUDY, COSTS, ROOM, found.money - 0.01)
+    assert same is not None
+    assert less is not None
+    assert less.power < 0.8 <= same.power
+
+
+def test_the_cheapest_for_a_width_against_trying_them_all() -> None:
+    narrow = expected_half_widths(STUDY, EVERY) <= 0.4
+    money, _ = plan_costs(STUDY, COSTS, EVERY)
+    found = cheapest_for_width(STUDY, COSTS, ROOM, 0.4)
+    assert found is not None
+    assert found.money == pytest.approx(money[narrow].min())
+
+
+def test_bores_where_they_need_not_be_whole() -> None:
+    """Cochran (1977), section 10.6 (from memory): sqrt(costs) times the ratio of the spreads."""
+    study = replace(
+        STUDY, block=0.04, bore=0.36, place=0.0, repeat=0.0, estimate=0.12, degrees_of_freedom=1e6
+    )
+    costs = MeasuringCosts(candidate_block=100, reference_block=100, bore=9)
+    found = cheapest_plan(study, costs, Room(bores=16), 0.8)
+    assert found is not None
+    best = (100 / 9) ** 0.5 * (0.36 / 0.04) ** 0.5
+    assert found.plan.bores == pytest.approx(best, abs=2)
 
 
 def test_what_more_power_costs_more() -> None:
@@ -74,7 +146,7 @@ def test_what_more_power_costs_more() -> None:
     assert low is not None
     assert high is not None
     assert low.money <= high.money
-    assert low.assurance < high.power
+    assert low.assurance < high.assurance
 
 
 @given(st.floats(0.01, 100))
@@ -156,3 +228,10 @@ def test_priced_plan_without_any() -> None:
 def test_refused_target(target) -> None:
     with pytest.raises(Refusal, match="lies between 0 and 1"):
         cheapest_plan(STUDY, COSTS, ROOM, target)
+
+
+def test_refused_budget_and_width() -> None:
+    with pytest.raises(Refusal, match="A budget is 0 or more"):
+        best_within(STUDY, COSTS, ROOM, -1.0)
+    with pytest.raises(Refusal, match="A half-width is above 0"):
+        cheapest_for_width(STUDY, COSTS, ROOM, 0.0)

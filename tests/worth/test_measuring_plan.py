@@ -11,10 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
+from workbench.worth.claim_study import ClaimStudy, Levels, Measured
 from workbench.worth.measuring_plan import (
-    ClaimStudy,
-    Levels,
-    Measured,
     MeasuringPlan,
     Plans,
     assurance,
@@ -86,9 +84,9 @@ def test_power_of_two_samples(further, printed) -> None:
 
 
 def test_no_plan_changes_nothing() -> None:
-    variance, degrees = enlarged(STUDY, Plans.of(MeasuringPlan()))
-    assert variance[0] == pytest.approx(STUDY.standard_error**2)
-    assert degrees[0] == STUDY.degrees_of_freedom
+    found = enlarged(STUDY, Plans.of(MeasuringPlan()))
+    assert found.variance[0] == pytest.approx(STUDY.standard_error**2)
+    assert found.degrees[0] == found.own_degrees[0] == STUDY.degrees_of_freedom
 
 
 PLANS = st.builds(
@@ -145,32 +143,93 @@ def test_swapping_the_families_and_the_direction() -> None:
 
 @pytest.mark.parametrize("shared", [0.0, 0.1])
 def test_assurance_against_simulation(shared) -> None:
-    """Draw the truth, then the enlarged study, then judge it; count how often it is decided."""
-    study = replace(STUDY, estimate=0.6, shared=shared)
-    plans = Plans.of(MeasuringPlan(candidate=10, reference=10, bores=4, places=4))
-    variance, degrees = (float(row[0]) for row in enlarged(study, plans))
+    """Draw what the blocks at hand leave open, then new blocks, put both together and judge.
+
+    10 blocks of one spread a family at hand, 15 more of each: their means are weighed 10 to 15.
+    The gauge's error shifts both the same way, so it moves neither but widens the interval.
+    """
+    study = replace(two_samples(10, 0.9), shared=shared)
+    plans = Plans.of(MeasuringPlan(candidate=15, reference=15))
     generator = np.random.default_rng(8)
     size = 200_000
-    spread = 8 / generator.chisquare(8, size)
-    truth = 0.6 + generator.normal(size=size) * np.sqrt(spread * 0.25**2 + shared**2)
-    seen = truth + generator.normal(size=size) * np.sqrt(spread * variance + shared**2)
-    total = spread * variance * generator.chisquare(degrees, size) / degrees + shared**2
-    freedom = total**2 / ((total - shared**2) ** 2 / degrees)
+    variance = 18 / generator.chisquare(18, size)  # of a block, given that 1 was seen
+    truth = 0.9 + generator.normal(size=size) * np.sqrt(variance * 2 / 10)
+    new = truth + generator.normal(size=size) * np.sqrt(variance * 2 / 15)
+    seen = (10 * 0.9 + 15 * new) / 25
+    pooled = (18 + variance * generator.chisquare(28, size)) / 46  # the old squares and the new
+    total = pooled * 2 / 25 + shared**2
+    freedom = total**2 / ((total - shared**2) ** 2 / 48)
     decided = np.abs(seen) > stats.t.ppf(0.975, freedom) * np.sqrt(total)
-    assert assurance(study, plans)[0] == pytest.approx(decided.mean(), abs=0.02)
+    assert assurance(study, plans)[0] == pytest.approx(decided.mean(), abs=0.015)
+
+
+def test_assurance_halfway_with_known_spreads() -> None:
+    """Predictive power halfway at z: Phi(sqrt(2) z - 1.96), plus the far side.
+
+    Spiegelhalter, Freedman and Blackburn (1986), with no prior knowledge (from memory).
+    """
+    study = replace(two_samples(20, 0.7), degrees_of_freedom=1e8)
+    z = 0.7 / math.sqrt(2 / 20)
+    found = assurance(study, Plans.of(MeasuringPlan(candidate=20, reference=20)))[0]
+    expected = stats.norm.cdf(2**0.5 * z - 1.959964) + stats.norm.cdf(-(2**0.5) * z - 1.959964)
+    assert found == pytest.approx(expected, abs=0.02)
+    settled = replace(study, estimate=1.2)
+    nearly = assurance(settled, Plans.of(MeasuringPlan(candidate=1)))[0]
+    assert nearly > 0.99  # far beyond its bound already, and what is measured stays
 
 
 def test_assurance_lies_below_power_where_power_is_high() -> None:
     plans = Plans.of(MeasuringPlan(candidate=60, reference=60, bores=4, places=4))
-    assert assurance(STUDY, plans)[0] < 0.9 < power(STUDY, plans)[0]
+    assert assurance(STUDY, plans)[0] < 0.95 < power(STUDY, plans)[0]
+
+
+def test_from_five_blocks_on_each_family_has_its_own_spread() -> None:
+    """Two more of 3 against 30: the judge parts the spreads, and Welch's freedom is that of few.
+
+    By hand: 1 / 5 and 1 / 30, so (7 / 30)^2 / ((1 / 5)^2 / 4 + (1 / 30)^2 / 29) = 5.424.
+    """
+    study = replace(
+        two_samples(3, 1.5),
+        standard_error=math.sqrt(1 / 3 + 1 / 30),
+        degrees_of_freedom=31.0,
+        reference=Measured.evenly(30),
+    )
+    one_more, two_more = (Plans.of(MeasuringPlan(candidate=more)) for more in (1, 2))
+    found = enlarged(study, two_more)
+    assert found.own_chance[0] == 1.0
+    assert found.own_degrees[0] == pytest.approx(5.424, abs=1e-3)
+    assert enlarged(study, one_more).own_chance[0] == pytest.approx(0.15)
+    stays = replace(study, analysis_stays=True)
+    assert enlarged(stays, two_more).own_chance[0] == 0.0
+    assert power(stays, two_more)[0] > power(study, two_more)[0]
+
+
+def test_two_spreads_by_their_f_ratio() -> None:
+    """Davies (1954), table H (from memory): 11 blocks each find a ratio of variances of 8.870.
+
+    With 95 in a hundred at one-sided 5 %, the two-sided interval at 90 %.
+    """
+    study = replace(
+        STUDY,
+        confidence=0.9,
+        candidate=Measured.evenly(4),
+        reference=Measured.evenly(6),
+        ratio=8.870**0.5,
+        whole_blocks=True,
+    )
+    plans = Plans.of(MeasuringPlan(candidate=7, reference=5))
+    assert power(study, plans)[0] == pytest.approx(0.95, abs=5e-4)
+    turned = replace(study, direction="less", ratio=1 / study.ratio)
+    assert power(turned, plans)[0] == pytest.approx(0.95, abs=5e-4)
+    assert 0.5 < assurance(study, plans)[0] < 0.95
 
 
 def test_of_the_blocks_measured_only_reading_again_helps() -> None:
     study = replace(STUDY, scope="block")
     plans = Plans.of(MeasuringPlan(), MeasuringPlan(again=3), MeasuringPlan(candidate=9))
-    variance, degrees = enlarged(study, plans)
-    assert variance == pytest.approx([0.0625, 0.0625 / 4, 0.0625])
-    assert degrees == pytest.approx([8, 32, 8])
+    found = enlarged(study, plans)
+    assert found.variance == pytest.approx([0.0625, 0.0625 / 4, 0.0625])
+    assert found.degrees == pytest.approx([8, 32, 8])
 
 
 def test_a_calibration_takes_off_the_shared_error() -> None:
@@ -204,5 +263,6 @@ def test_each_family_may_have_spreads_of_its_own() -> None:
         reference_levels=Levels(block=1.0),
     )
     plans = Plans.of(MeasuringPlan(), MeasuringPlan(candidate=10), MeasuringPlan(reference=10))
-    variance, _ = enlarged(study, plans)
-    assert variance == pytest.approx([0.5, 0.3, 0.45])
+    found = enlarged(study, plans)
+    assert found.variance == pytest.approx([0.5, 0.3, 0.45])
+    assert found.own_degrees[1] == pytest.approx(0.3**2 / (0.2**2 / 19 + 0.1**2 / 9))

@@ -13,7 +13,8 @@ from workbench.claims.judge import Bench, judge
 from workbench.errors import Refusal
 from workbench.study import DEFAULT_SEED, Study, open_study
 from workbench.worth.plan_claims import BLOCKS, ClaimPlan, PlanAnswer, plan_claims
-from workbench.worth.plan_words import plan_json, plan_sentence
+from workbench.worth.plan_json import plan_json
+from workbench.worth.plan_words import plan_sentence
 from workbench.worth.prices import Prices, load_prices
 
 DEMO = Path(__file__).parents[2] / "data" / "demo"

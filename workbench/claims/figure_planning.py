@@ -2,19 +2,55 @@
 
 The uncertainty is taken to fall with the blocks of each family as it does now, the figures to be
 as estimated; the shared error of measuring stays. The chance is that of `planning.chance_decided`,
-close for many blocks and rough for few.
+close for many blocks and rough for few; that one of two spreads is larger, by the F ratio, exactly.
 """
 
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 
 from workbench.claims.claim import Claim
 from workbench.claims.figure_analysis import FigureAnalysis
 from workbench.claims.planning import MOST, POWER, Plan, chance_decided
+from workbench.inference.planning.aims import Kind
+from workbench.inference.planning.spread_ratio import spread_powers
 from workbench.inference.samples import Values
+
+LITTLE = 0.01  # of the variance: a shared error that leaves a spread to its F ratio
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RatioOfSpreads:
+    """The candidate's standard deviation over the reference's, as found.
+
+    `tails` is the share of its blocks less one that counts in each family, 1 without heavy tails.
+    """
+
+    ratio: float
+    tails: tuple[float, float]
+
+
+def ratio_of_spreads(
+    claim: Claim, analysis: FigureAnalysis, blocks: tuple[int, int]
+) -> RatioOfSpreads | None:
+    """Give the ratio where the claim is that one spread is larger, and not by how much; else None.
+
+    Also None where an error of measuring shared by some blocks has a say.
+    """
+    if claim.figure != "spread" or claim.scope != "family" or claim.margin != 0:
+        return None
+    variances = [each / n for each, n in zip(analysis.variances, blocks, strict=True)]
+    if analysis.shared.uncertainty**2 > LITTLE * sum(variances):
+        return None
+    own, other = (family.value for family in analysis.families)
+    ours, others = (
+        value**2 / (2 * variance * (n - 1))
+        for value, variance, n in zip((own, other), variances, blocks, strict=True)
+    )
+    return RatioOfSpreads(ratio=own / other, tails=(ours, others))
 
 
 def plan_figure(
@@ -44,7 +80,17 @@ def plan_figure(
         first = _first(chance(now / times, np.full_like(times, math.inf)) >= POWER)
         return Plan(rounds=None if first is None else first + 1)
 
+    spreads = ratio_of_spreads(claim, analysis, blocks)
+
     def smallest(candidate: Values, reference: Values) -> int | None:
+        if spreads is not None:
+            ours, others = (
+                part * (n + new - 1)
+                for part, n, new in zip(spreads.tails, blocks, (candidate, reference), strict=True)
+            )
+            kind: Kind = "greater" if spreads.ratio >= 1 else "less"
+            powers = spread_powers(spreads.ratio, ours, others, kind=kind, confidence=confidence)
+            return _first(powers >= POWER)
         variance = own / (few + candidate) + other / (many + reference)
         degrees = few + candidate + many + reference - 2
         return _first(chance(variance, degrees) >= POWER)

@@ -8,6 +8,7 @@ blocks are taken to be measured as those so far; the shared error of measuring s
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -16,12 +17,13 @@ from numpy.typing import NDArray
 from scipy.special import nctdtr, ndtr, stdtrit
 
 from workbench.claims.analysis import Analysis
+from workbench.claims.choosing import OWN_FROM
 from workbench.claims.claim import Claim
 from workbench.claims.evidence import Evidence
 from workbench.claims.rules import Decision, Direction
 from workbench.errors import Refusal
-from workbench.inference.planning.aims import Aim
-from workbench.inference.planning.assurance import assurance
+from workbench.inference.planning.aims import KINDS, Aim
+from workbench.inference.planning.assurance import assurance_of_more
 from workbench.inference.planning.blocks import fewest, fewest_blocks, power_of
 from workbench.inference.planning.detectable import (
     detectable_difference,
@@ -29,6 +31,7 @@ from workbench.inference.planning.detectable import (
     showable_margin,
 )
 from workbench.inference.planning.layouts import Layout, Precision, Spreads, contrast_precision
+from workbench.inference.results import Difference
 
 POWER = 0.8
 MOST = 1_000
@@ -88,24 +91,15 @@ def plan(evidence: Evidence, analysis: Analysis, claim: Claim, confidence: float
         candidate_only=more["candidate"],
         reference_only=more["reference"],
         of_each=more["each"],
-        assured=_assured(aim, analysis, counts, more["each"], spreads),
+        assured=_assured(claim, confidence, analysis, counts, more["each"], spreads),
         detectable=found,
     )
 
 
 def settled_by(claim: Claim, estimate: float, confidence: float) -> Aim:
     """Give what must be shown to settle a claim on the side the estimate lies."""
-    margin = claim.margin
-    if claim.direction in ("greater", "less"):
-        boundary = margin if claim.direction == "greater" else -margin
-        if estimate >= boundary:
-            return Aim(kind="greater", difference=estimate, margin=boundary, confidence=confidence)
-        return Aim(kind="less", difference=estimate, margin=-boundary, confidence=confidence)
-    if abs(estimate) >= margin:
-        return Aim(kind="different", difference=estimate, margin=margin, confidence=confidence)
-    # a claim of a difference is contradicted by the whole two-sided interval inside its margins
-    inner = confidence if claim.direction == "same" else (1 + confidence) / 2
-    return Aim(kind="same", difference=estimate, margin=margin, confidence=inner)
+    aims = _either_way(claim.direction, claim.margin, estimate, confidence)
+    return max(aims, key=lambda aim: (aim.reachable, -KINDS.index(aim.kind)))
 
 
 def detectable(analysis: Analysis, claim: Claim, confidence: float) -> float:
@@ -125,7 +119,10 @@ def detectable(analysis: Analysis, claim: Claim, confidence: float) -> float:
 
 
 def _spreads(analysis: Analysis, claim: Claim) -> dict[str, Any]:
-    """Give the spread of one block's mean as measured: common, or each family's own."""
+    """Give the spread of one block's mean as measured: common, or each family's own.
+
+    A spread that is common now is taken apart by the analysis once there are blocks enough.
+    """
     now = analysis.for_plans
     counts = [analysis.means_of(family).size for family in (claim.candidate, claim.reference)]
     if now is analysis.readings_only and analysis.own:
@@ -138,11 +135,15 @@ def _spreads(analysis: Analysis, claim: Claim) -> dict[str, Any]:
             "spreads": Spreads(block=max(ours, least)),
             "reference_spreads": Spreads(block=max(others, least)),
         }
-    return {"spreads": Spreads(block=now.standard_error / math.sqrt(sum(1 / n for n in counts)))}
+    return {
+        "spreads": Spreads(block=now.standard_error / math.sqrt(sum(1 / n for n in counts))),
+        "own_from": OWN_FROM if claim.analysis is None else math.inf,
+    }
 
 
 def _assured(
-    aim: Aim,
+    claim: Claim,
+    confidence: float,
     analysis: Analysis,
     counts: dict[str, int],
     of_each: int | None,
@@ -152,15 +153,61 @@ def _assured(
     if of_each is None:
         return math.nan
     layouts = [Layout(blocks=count + of_each) for count in counts.values()]
-    own = spreads.get("reference_spreads")
-    precision = contrast_precision(spreads["spreads"], *layouts, reference_spreads=own)
-    return assurance(
+    apart = spreads["spreads"] if min(layout.blocks for layout in layouts) >= OWN_FROM else None
+    own = spreads.get("reference_spreads") or (apart if claim.analysis is None else None)
+    return chance_settled(
         analysis.for_plans,
-        precision.widened(analysis.shared.uncertainty),
-        kind=aim.kind,
-        margin=aim.margin,
-        confidence=aim.confidence,
+        contrast_precision(spreads["spreads"], *layouts, reference_spreads=own),
+        direction=claim.direction,
+        margin=claim.margin,
+        confidence=confidence,
+        shared=analysis.shared.uncertainty,
     )
+
+
+def chance_settled(
+    now: Difference,
+    then: Precision,
+    *,
+    direction: Direction,
+    margin: float,
+    confidence: float,
+    shared: float = 0.0,
+    shared_then: float | None = None,
+) -> float:
+    """Give the chance that a study once enlarged settles a claim either way, from what is known.
+
+    `now` is the difference found so far and `then` the precision of the enlarged study, both of
+    the readings alone; `shared` is the error of measuring now, `shared_then` after a calibration.
+    """
+    return sum(
+        assurance_of_more(
+            now,
+            then,
+            kind=aim.kind,
+            margin=aim.margin,
+            confidence=aim.confidence,
+            shared=shared,
+            shared_then=shared_then,
+        )
+        for aim in _either_way(direction, margin, now.estimate, confidence)
+    )
+
+
+def _either_way(
+    direction: Direction, margin: float, estimate: float, confidence: float
+) -> Iterator[Aim]:
+    """Give what would have to be shown for a claim to be supported, and to be contradicted."""
+    if direction in ("greater", "less"):
+        boundary = margin if direction == "greater" else -margin
+        yield Aim(kind="greater", difference=estimate, margin=boundary, confidence=confidence)
+        yield Aim(kind="less", difference=estimate, margin=-boundary, confidence=confidence)
+        return
+    yield Aim(kind="different", difference=estimate, margin=margin, confidence=confidence)
+    if margin > 0:
+        # a claim of a difference is contradicted by the whole two-sided interval inside its margins
+        inner = confidence if direction == "same" else (1 + confidence) / 2
+        yield Aim(kind="same", difference=estimate, margin=margin, confidence=inner)
 
 
 def chance_decided(

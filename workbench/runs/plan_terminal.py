@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from rich.text import Text
 
 from workbench.runs.terminal import console, indented, print_cautions, print_doubts, safe, table
+from workbench.worth.outlook_words import asked_sentence, looks_sentence, shows_sentence
 from workbench.worth.plan_words import cost_text, plan_sentence
 
 if TYPE_CHECKING:
@@ -30,7 +31,15 @@ def print_plans(study: str, answer: PlanAnswer, doubts: Sequence[Notice] = ()) -
     for plan in answer.plans:
         out.print(Text(str(safe(plan.claim)), "bold"))
         out.print(indented("claim", plan.statement))
-        out.print(indented("plan", plan_sentence(plan, answer.prices)))
+        said = {
+            "plan": plan_sentence(plan, answer.prices),
+            "asked": asked_sentence(plan, answer.asked, answer.prices),
+            "shows": shows_sentence(plan),
+            "looks": looks_sentence(plan),
+        }
+        for label, sentence in said.items():
+            if sentence:
+                out.print(indented(label, sentence))
         out.print()
     print_cautions(out)
 

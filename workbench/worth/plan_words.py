@@ -1,14 +1,11 @@
-"""What to measure next, in words and as plain values."""
+"""What to measure next, in words."""
 
 from __future__ import annotations
-
-import math
-from typing import Any
 
 from workbench.records.rounding import digits_for, number_text
 from workbench.worth.cheapest_plan import TARGETS, PricedPlan
 from workbench.worth.measuring_plan import MeasuringPlan
-from workbench.worth.plan_claims import BLOCKS, GAUGE, ClaimPlan, PlanAnswer
+from workbench.worth.plan_claims import BLOCKS, GAUGE, ClaimPlan
 from workbench.worth.prices import Prices
 from workbench.worth.wording import blocks_text, money_text, odds_text
 
@@ -43,7 +40,7 @@ def plan_sentence(found: ClaimPlan, prices: Prices) -> str:
     said = [
         f"To settle it with odds of {odds_text(target)}: {_plan_text(found, plan)}; "
         f"{cost_text(plan, prices)}. Counting in that the difference and the spreads may not be "
-        f"as estimated, the odds are {odds_text(plan.assurance)}."
+        f"as estimated, and that what is measured stays, the odds are {odds_text(plan.assurance)}."
         for target, plan in zip(TARGETS, found.plans, strict=True)
         if plan is not None
     ]
@@ -55,50 +52,6 @@ def plan_sentence(found: ClaimPlan, prices: Prices) -> str:
         nothing = " and ".join(f"a {name.replace('_', ' ')}" for name in found.costs.unstated)
         said.append(f"No money is stated for {nothing}: counted as nothing.")
     return " ".join(said)
-
-
-def plan_json(answer: PlanAnswer) -> dict[str, Any]:
-    """Give the plans as plain values, the claim settled most cheaply first."""
-    return {
-        "currency": answer.prices.currency,
-        "plans": [
-            {
-                "claim": claim.claim,
-                "statement": claim.statement,
-                "value": claim.value if math.isfinite(claim.value) else None,
-                "held_by": claim.held_by,
-                "targets": [
-                    {"power": target, "plan": _plan(plan)}
-                    for target, plan in zip(TARGETS, claim.plans, strict=True)
-                ],
-                "with_more_blocks": _plan(claim.with_more_blocks),
-                "unstated": list(claim.costs.unstated) if claim.costs else [],
-                "refusal": None
-                if claim.refusal is None
-                else {"code": claim.refusal.code, "text": str(claim.refusal)},
-                "sentence": plan_sentence(claim, answer.prices),
-            }
-            for claim in answer.plans
-        ],
-    }
-
-
-def _plan(plan: PricedPlan | None) -> dict[str, Any] | None:
-    if plan is None:
-        return None
-    return {
-        "candidate_blocks": plan.plan.candidate,
-        "reference_blocks": plan.plan.reference,
-        "bores": plan.plan.bores,
-        "places": plan.plan.places,
-        "repeats": plan.plan.repeats,
-        "again": plan.plan.again,
-        "calibrated": plan.plan.calibrated,
-        "power": plan.power,
-        "assurance": plan.assurance,
-        "money": plan.money,
-        "hours": plan.hours,
-    }
 
 
 def _plan_text(found: ClaimPlan, plan: PricedPlan) -> str:

@@ -11,7 +11,11 @@ from scipy import stats
 
 from workbench.errors import Refusal
 from workbench.inference.planning.aims import Aim
-from workbench.inference.planning.assurance import assurance, limit_of_assurance
+from workbench.inference.planning.assurance import (
+    assurance,
+    assurance_of_more,
+    limit_of_assurance,
+)
 from workbench.inference.planning.layouts import Precision
 from workbench.inference.results import Difference
 
@@ -72,6 +76,58 @@ def test_mirror_and_unit():
     one = assurance(PILOT, PLAN, kind="greater", margin=0.1)
     assert assurance(turned, PLAN, kind="less", margin=0.1) == pytest.approx(one)
     assert assurance(inches, small, kind="greater", margin=0.1 / 25.4) == pytest.approx(one)
+
+
+@pytest.mark.parametrize(("kind", "margin"), CLAIMS)
+def test_of_a_study_that_goes_on_against_drawn_readings(kind, margin):
+    """10 values a side at hand, 8 more of each; the old ones stay what they are."""
+    now = Difference(
+        estimate=0.8, standard_error=0.2**0.5, degrees_of_freedom=18, method="ten a side"
+    )
+    then = Precision(standard_error=(2 / 18) ** 0.5, degrees_of_freedom=34)
+    rng, size = np.random.default_rng(2), 200_000
+    variance = 18 / rng.chisquare(18, size)
+    truth = 0.8 + rng.normal(size=size) * np.sqrt(0.2 * variance)
+    new = truth + rng.normal(size=size) * np.sqrt(variance * 2 / 8)
+    estimate = (10 * 0.8 + 8 * new) / 18
+    pooled = (18 + variance * rng.chisquare(14, size)) / 32
+    reach = np.sqrt(pooled * 2 / 18) * stats.t.ppf(0.95 if kind == "same" else 0.975, 34)
+    low, high = estimate - reach, estimate + reach
+    shown = {
+        "greater": low > margin,
+        "less": high < -margin,
+        "same": (low > -margin) & (high < margin),
+        "different": (low > margin) | (high < -margin),
+    }[kind]
+    found = assurance_of_more(now, then, kind=kind, margin=margin)
+    assert found == pytest.approx(shown.mean(), abs=0.02)
+
+
+def test_predictive_power_in_closed_form():
+    """Phi((sqrt(N) z - sqrt(n) 1.96) / sqrt(N - n)), spreads known, no prior knowledge.
+
+    Spiegelhalter, Freedman and Blackburn (1986), Controlled Clinical Trials 7 (from memory).
+    """
+    for n, whole, z in ((10, 20, 1.2), (30, 40, 2.5), (5, 100, 0.4)):
+        now = Difference(
+            estimate=z / n**0.5, standard_error=n**-0.5, degrees_of_freedom=math.inf, method="z"
+        )
+        then = Precision(standard_error=whole**-0.5, degrees_of_freedom=math.inf)
+        expected = stats.norm.cdf(
+            (whole**0.5 * z - n**0.5 * stats.norm.ppf(0.975)) / (whole - n) ** 0.5
+        )
+        assert assurance_of_more(now, then, kind="greater") == pytest.approx(expected)
+
+
+def test_a_calibration_lets_the_estimate_move():
+    """The error of measuring taken off was part of the estimate: variances now less those then."""
+    now = Difference(estimate=0.3, standard_error=0.1, degrees_of_freedom=math.inf, method="z")
+    then = Precision(standard_error=0.1, degrees_of_freedom=math.inf)
+    found = assurance_of_more(now, then, kind="greater", shared=0.4, shared_then=0.05)
+    moves, reach = (0.4**2 - 0.05**2) ** 0.5, stats.norm.ppf(0.975) * math.hypot(0.1, 0.05)
+    assert found == pytest.approx(stats.norm.cdf((0.3 - reach) / moves))
+    still = assurance_of_more(now, then, kind="greater", shared=0.4)
+    assert still == pytest.approx(0.0, abs=1e-9)
 
 
 def test_refusals():

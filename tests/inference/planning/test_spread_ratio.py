@@ -7,7 +7,11 @@ import pytest
 from scipy import stats
 
 from workbench.errors import Refusal
-from workbench.inference.planning.spread_ratio import spread_blocks, spread_power
+from workbench.inference.planning.spread_ratio import (
+    spread_assurance,
+    spread_power,
+    spread_powers,
+)
 
 
 @pytest.mark.parametrize(
@@ -39,22 +43,39 @@ def test_mirrors():
         assert spread_power(1 / ratio, 14, 9) == pytest.approx(both)
 
 
-@pytest.mark.parametrize(
-    ("ratio", "kind", "margin"),
-    [(0.5, "different", 1.0), (2.0, "greater", 1.2), (0.4, "less", 1.0), (1.05, "same", 2.0)],
-)
-def test_the_answer_is_the_first_that_is_enough(ratio, kind, margin):
-    found = spread_blocks(ratio, kind=kind, margin=margin)
-    assert spread_power(ratio, found, found, kind=kind, margin=margin) >= 0.8
-    assert spread_power(ratio, found - 1, found - 1, kind=kind, margin=margin) < 0.8
+def test_many_at_once_as_one_by_one():
+    ours, others = np.array([4, 9, 30]), np.array([20, 9, 6])
+    for kind, margin in (("greater", 1.2), ("less", 1.0), ("same", 2.0), ("different", 1.0)):
+        together = spread_powers(0.6, ours - 1.0, others - 1.0, kind=kind, margin=margin)
+        singly = [
+            spread_power(0.6, int(n), int(m), kind=kind, margin=margin)
+            for n, m in zip(ours, others, strict=True)
+        ]
+        assert together == pytest.approx(singly)
+    assert spread_powers(0.6, np.array([0.0]), np.array([9.0]))[0] == 0.0
+
+
+def test_assurance_of_more_blocks_against_drawn_blocks():
+    """8 and 10 blocks seen at a ratio of 1.9; 12 and 20 more drawn one by one, then the F test."""
+    rng, size = np.random.default_rng(3), 20_000
+    squares = []
+    for seen, n, more in ((1.9**2, 8, 12), (1.0, 10, 20)):
+        true = np.sqrt(seen * (n - 1) / rng.chisquare(n - 1, size))
+        mean = true / np.sqrt(n) * rng.normal(size=size)  # of the blocks seen, about the true one
+        new = true[:, None] * rng.normal(size=(size, more))
+        between = n * more / (n + more) * (new.mean(axis=1) - mean) ** 2
+        inside = ((new - new.mean(axis=1, keepdims=True)) ** 2).sum(axis=1)
+        squares.append((seen * (n - 1) + inside + between) / (n + more - 1))
+    f = squares[0] / squares[1]
+    decided = (f > stats.f.ppf(0.975, 19, 29)) | (f < stats.f.ppf(0.025, 19, 29))
+    found = spread_assurance(1.9, (7, 9), (19, 29))
+    assert found == pytest.approx(decided.mean(), abs=0.015)
+    assert spread_assurance(1 / 1.9, (9, 7), (29, 19)) == pytest.approx(found, abs=0.015)
 
 
 def test_at_the_margin_power_is_the_level():
     assert spread_power(1.3, 9, 12, kind="greater", margin=1.3) == pytest.approx(0.025)
     assert spread_power(1.0, 9, 12) == pytest.approx(0.05)
-    assert spread_blocks(1.0) is None
-    assert spread_blocks(1.1, kind="less") is None
-    assert spread_blocks(0.9, most=10) is None
 
 
 def test_refusals():

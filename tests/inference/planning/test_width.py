@@ -9,11 +9,11 @@ import pytest
 from scipy import stats
 
 from workbench.errors import Refusal
-from workbench.inference.planning.layouts import Layout, Precision, Spreads, contrast_precision
+from workbench.inference.planning.layouts import Precision, Spreads
 from workbench.inference.planning.width import (
-    blocks_for_half_width,
     expected_half_width,
     half_width_within,
+    half_widths,
 )
 
 PRECISION = Precision(standard_error=0.3, degrees_of_freedom=7)
@@ -38,45 +38,17 @@ def test_a_known_spread_gives_a_known_width():
     assert expected_half_width(nearly) == pytest.approx(expected_half_width(known), rel=1e-6)
 
 
-@pytest.mark.parametrize("assurance", [None, 0.5, 0.95])
-@pytest.mark.parametrize("add", ["each", "candidate"])
-def test_the_answer_is_the_first_that_is_enough(assurance, add):
-    found = blocks_for_half_width(
-        0.3, SPREADS, bores=2, candidate=5, reference=30, add=add, assurance=assurance, shared=0.02
-    )
-
-    def width(more):
-        ours, others = 5 + more, 30 + more * (add == "each")
-        precision = contrast_precision(
-            SPREADS, Layout(blocks=ours, bores=2), Layout(blocks=others, bores=2)
-        ).widened(0.02)
-        if assurance is None:
-            return expected_half_width(precision)
-        return half_width_within(precision, assurance=assurance)
-
-    assert width(found) <= 0.3 < width(found - 1)
-
-
-def test_more_assurance_takes_more_and_never_tells_less():
-    counts = [blocks_for_half_width(0.2, SPREADS, assurance=a) for a in (0.1, 0.5, 0.8, 0.99)]
-    assert counts == sorted(counts)
-    assert blocks_for_half_width(0.2 / 25.4, Spreads(block=0.4 / 25.4, bore=0.2 / 25.4),
-                                 assurance=0.8) == counts[2]  # fmt: skip
-
-
-def test_out_of_reach():
-    assert blocks_for_half_width(0.1, SPREADS, shared=0.1) is None
-    assert blocks_for_half_width(0.01, SPREADS, most=20) is None
-    assert blocks_for_half_width(5.0, SPREADS, candidate=3, reference=4) == 0
+def test_many_at_once_as_one_by_one():
+    errors, degrees = np.array([0.1, 0.4]), np.array([3.0, 1e9])
+    singly = [
+        expected_half_width(Precision(standard_error=e, degrees_of_freedom=d), 0.9)
+        for e, d in zip(errors, degrees, strict=True)
+    ]
+    assert half_widths(errors, degrees, 0.9) == pytest.approx(singly)
+    assert half_widths(errors / 25.4, degrees, 0.9) * 25.4 == pytest.approx(singly)
 
 
 def test_refusals():
-    with pytest.raises(Refusal, match="half-width is above 0 and finite, not 0"):
-        blocks_for_half_width(0, SPREADS)
-    with pytest.raises(Refusal, match="add is one of"):
-        blocks_for_half_width(1, SPREADS, add="all")
-    with pytest.raises(Refusal, match="Blocks measured are 0 or more"):
-        blocks_for_half_width(1, SPREADS, reference=-2)
     with pytest.raises(Refusal, match="Assurance must lie between 0 and 1, not at 1"):
         half_width_within(PRECISION, assurance=1)
     with pytest.raises(Refusal, match="Confidence must lie"):

@@ -13,6 +13,8 @@ memory.
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from scipy.special import ndtr, stdtrit
 
@@ -23,6 +25,7 @@ from workbench.inference.planning.layouts import Precision, Values
 from workbench.inference.results import Difference
 
 NODES = 96
+STILL = 1e-9  # of the error: an estimate that does not move at all is a step, not a curve
 
 
 def assurance(
@@ -78,20 +81,92 @@ def assurance(
         margin=margin,
         confidence=confidence,
     )
+    drift = 0.0 if difference is not None else pilot.standard_error
+    scatter = math.hypot(plan.standard_error, drift)
+    return _averaged(aim, pilot, plan, scatter=scatter)
+
+
+def assurance_of_more(
+    pilot: Difference,
+    plan: Precision,
+    *,
+    kind: Kind,
+    margin: float = 0.0,
+    confidence: float = 0.95,
+    shared: float = 0.0,
+    shared_then: float | None = None,
+) -> float:
+    """Answer how likely a study shows the aim once it goes on, given what it found so far.
+
+    What is measured already stays in the enlarged study, so its estimate can move only as far as
+    the new readings carry it: by the variance now less the variance then (what is known is a
+    martingale). `assurance` asks the same of a new study that leaves the first one out.
+
+    Parameters
+    ----------
+    pilot : Difference
+        What is known so far, of the readings alone.
+    plan : Precision
+        Of the enlarged study, the readings so far included, if the spreads were as found.
+    kind, margin, confidence
+        As for `Aim`.
+    shared : float
+        A standard uncertainty of measuring that no reading averages out.
+    shared_then : float, optional
+        What it will be in the enlarged study, less after a calibration; the same where left out.
+
+    References
+    ----------
+    Spiegelhalter, D. J., Freedman, L. S. and Blackburn, P. R. (1986). Monitoring clinical trials:
+    conditional or predictive power? Controlled Clinical Trials 7, 8-17 (from memory).
+
+    Examples
+    --------
+    Half the blocks measured and just at the bound, z = 1.96, spreads known: the normal probability
+    of (sqrt(2) - 1) 1.96.
+
+    >>> half = Difference(
+    ...     estimate=1.96, standard_error=1.0, degrees_of_freedom=math.inf, method="half")
+    >>> whole = Precision(standard_error=0.5**0.5, degrees_of_freedom=math.inf)
+    >>> round(assurance_of_more(half, whole, kind="greater"), 3)
+    0.792
+    """
+    aim = Aim(kind=kind, difference=pilot.estimate, margin=margin, confidence=confidence)
+    then = shared if shared_then is None else min(shared_then, shared)
+    moves = math.sqrt(max(pilot.standard_error**2 - plan.standard_error**2, 0.0))
+    return _averaged(
+        aim, pilot, plan, scatter=moves, shared=then, freed=math.sqrt(shared**2 - then**2)
+    )
+
+
+def _averaged(
+    aim: Aim,
+    pilot: Difference,
+    plan: Precision,
+    *,
+    scatter: float,
+    shared: float = 0.0,
+    freed: float = 0.0,
+) -> float:
+    """Average the chance over the true spread and over the one that will be found.
+
+    `scatter` is that of the new estimate about the pilot's where the spreads are as found, `freed`
+    what a calibration adds to it; `shared` widens the interval.
+    """
     known, known_weights = spread_nodes(pilot.degrees_of_freedom, NODES)
     found, found_weights = spread_nodes(plan.degrees_of_freedom, NODES)
-    true = 1 / known  # the true spread over the pilot's, given the pilot
-    error = plan.standard_error * true
-    drift = 0.0 if difference is not None else pilot.standard_error
-    scatter = np.hypot(error, drift * true)  # of the new estimate about the pilot's
-    shown = _chance(aim, plan, error[:, None] * found, scatter[:, None])
+    true = (1 / known)[:, None]  # the true spread over the pilot's, given the pilot
+    moves = np.maximum(np.hypot(scatter * true, freed), STILL * plan.standard_error)
+    estimated = np.hypot(plan.standard_error * true * found, shared)
+    degrees = plan.widened(shared).degrees_of_freedom
+    shown = _chance(aim, estimated, degrees, moves)
     return float(known_weights @ shown @ found_weights)
 
 
-def _chance(aim: Aim, plan: Precision, estimated: Values, scatter: Values) -> Values:
+def _chance(aim: Aim, estimated: Values, degrees: float, scatter: Values) -> Values:
     """Give the chance of each pair of true and estimated error that the new estimate shows it."""
     level = aim.confidence if aim.kind == "same" else (1 + aim.confidence) / 2
-    t = float(stdtrit(plan.degrees_of_freedom, level))
+    t = float(stdtrit(degrees, level))
     if aim.kind == "same" and t <= 0:
         raise Refusal("bad_confidence", f"Sameness at {aim.confidence:g} confidence is no claim.")
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 
 from workbench.errors import Refusal
@@ -84,6 +85,7 @@ def fewest_blocks(
     add: str = "each",
     power: float = 0.8,
     reference_spreads: Spreads | None = None,
+    own_from: float = math.inf,
     shared: float = 0.0,
     most: int = MOST,
 ) -> int | None:
@@ -101,6 +103,9 @@ def fewest_blocks(
         Where the new blocks go; "each" adds as many of both.
     power : float
         The chance wanted.
+    own_from : float
+        Blocks of each family from which on the analysis takes spreads apart that are common in
+        truth; never where left out.
     most : int
         Beyond which no answer is sought.
 
@@ -131,13 +136,14 @@ def fewest_blocks(
         if min(counts) < own or sum(counts) <= 2:
             return False
         layouts = [Layout(blocks=count, bores=bores, readings=readings) for count in counts]
+        apart = spreads if min(counts) >= own_from else None
         return (
             nested_power(
                 aim,
                 spreads,
                 layouts[0],
                 layouts[1],
-                reference_spreads=reference_spreads,
+                reference_spreads=reference_spreads or apart,
                 shared=shared,
             )
             >= power

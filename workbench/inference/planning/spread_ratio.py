@@ -10,12 +10,15 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 from scipy.special import fdtr, fdtrc, fdtri
 
 from workbench.errors import Refusal
-from workbench.inference.planning.aims import KINDS, Kind, check_power
-from workbench.inference.planning.blocks import MOST, fewest
+from workbench.inference.planning.aims import KINDS, Kind
 from workbench.inference.results import check_confidence
+from workbench.inference.samples import Values
+
+DRAWS, SEED = 20_000, 1
 
 
 def spread_power(
@@ -61,67 +64,90 @@ def spread_power(
         raise Refusal(
             "too_few_blocks", f"A spread needs 2 blocks or more, not {candidate} and {reference}."
         )
-    ours, others = candidate - 1, reference - 1
-    tail = (1 - confidence) / 2
-    inner = 2 * tail if kind == "same" else tail
-    high, low = float(fdtri(ours, others, 1 - inner)), float(fdtri(ours, others, inner))
-    squares = ratio**2
-    if kind == "same":  # low end above 1 / margin and high end below margin
-        top, bottom = low * margin**2 / squares, high / margin**2 / squares
-        return max(0.0, float(fdtr(ours, others, top) - fdtr(ours, others, bottom)))
-    above = float(fdtrc(ours, others, high * margin**2 / squares))
-    below = float(fdtr(ours, others, low / margin**2 / squares))
-    return {"greater": above, "less": below, "different": above + below}[kind]
+    degrees = np.array([candidate - 1.0]), np.array([reference - 1.0])
+    return float(_powers(ratio, *degrees, kind, margin, confidence)[0])
 
 
-def spread_blocks(
+def spread_powers(
     ratio: float,
+    candidate: Values,
+    reference: Values,
     *,
     kind: Kind = "different",
     margin: float = 1.0,
     confidence: float = 0.95,
-    power: float = 0.8,
-    most: int = MOST,
-) -> int | None:
-    """Answer how many blocks of each family show what is claimed of two standard deviations.
+) -> Values:
+    """Give the same for many plans at once, by the degrees of freedom each family's spread has.
+
+    Blocks less one where blocks are normal, fewer where tails are heavy; none gives no power.
+    """
+    _check(ratio, kind, margin, confidence)
+    known = np.minimum(candidate, reference) > 0
+    ours, others = (np.where(known, degrees, 1.0) for degrees in (candidate, reference))
+    return np.where(known, _powers(ratio, ours, others, kind, margin, confidence), 0.0)
+
+
+def spread_assurance(
+    ratio: float,
+    now: tuple[float, float],
+    then: tuple[float, float],
+    *,
+    confidence: float = 0.95,
+) -> float:
+    """Answer how likely the F ratio tells two spreads apart once more is measured, either way.
+
+    What is measured stays; the true spreads are drawn as the degrees of freedom `now` leave them
+    open (no prior knowledge), the further squares for the degrees of freedom `then`.
 
     Parameters
     ----------
-    ratio, kind, margin, confidence
-        As for `spread_power`.
-    power : float
-        The chance wanted.
+    ratio : float
+        The candidate's standard deviation over the reference's, as found.
+    now, then : tuple of float
+        Degrees of freedom of candidate and reference; `then` includes those of `now`.
+    confidence : float
+        Of the two-sided interval of the ratio.
 
     Returns
     -------
-    int or None
-        None where the ratio does not lie beyond the margin, or `most` would not do.
+    float
+        From 20 000 seeded draws: good to 0.004.
 
     Examples
     --------
-    Half the spread is seen with 80 % from so many blocks a family:
+    With as good as endless blocks it is the chance that the truth is not a ratio of 1:
 
-    >>> spread_blocks(0.5)
-    19
+    >>> spread_assurance(2.0, (9, 9), (1e7, 1e7)) > 0.99
+    True
     """
-    check_power(power)
-    _check(ratio, kind, margin, confidence)
-    apart = abs(math.log(ratio))
-    reachable = {
-        "greater": ratio > margin,
-        "less": ratio < 1 / margin,
-        "same": apart < math.log(margin),
-        "different": apart > math.log(margin),
-    }
-    if not reachable[kind]:
-        return None
-    return fewest(
-        lambda n: (
-            spread_power(ratio, n, n, kind=kind, margin=margin, confidence=confidence) >= power
-        ),
-        least=2,
-        most=most,
-    )
+    _check(ratio, "different", 1.0, confidence)
+    generator = np.random.default_rng(SEED)
+    squares = []
+    for found, few, many in zip((ratio**2, 1.0), now, then, strict=True):
+        true = found * few / generator.chisquare(few, DRAWS)
+        more = many - few
+        new = true * generator.chisquare(more, DRAWS) if more > 0 else 0.0
+        squares.append((found * few + new) / many)
+    tail = (1 - confidence) / 2
+    ours, others = then
+    low, high = float(fdtri(ours, others, tail)), float(fdtri(ours, others, 1 - tail))
+    seen = squares[0] / squares[1]
+    return float(np.mean((seen > high) | (seen < low)))
+
+
+def _powers(
+    ratio: float, ours: Values, others: Values, kind: Kind, margin: float, confidence: float
+) -> Values:
+    tail = (1 - confidence) / 2
+    inner = 2 * tail if kind == "same" else tail
+    high, low = fdtri(ours, others, 1 - inner), fdtri(ours, others, inner)
+    squares = ratio**2
+    if kind == "same":  # low end above 1 / margin and high end below margin
+        top, bottom = low * margin**2 / squares, high / margin**2 / squares
+        return np.asarray(np.maximum(0.0, fdtr(ours, others, top) - fdtr(ours, others, bottom)))
+    above = fdtrc(ours, others, high * margin**2 / squares)
+    below = fdtr(ours, others, low / margin**2 / squares)
+    return np.asarray({"greater": above, "less": below, "different": above + below}[kind])
 
 
 def _check(ratio: float, kind: Kind, margin: float, confidence: float) -> None:
