@@ -7,11 +7,18 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from workbench.article.answer import Answer
+from workbench.article.figures.looks_on_the_way import looks_on_the_way
 from workbench.article.figures.settled_by_blocks import settled_by_blocks
 from workbench.article.tables import Table
 from workbench.errors import Refusal
 from workbench.records.faults import FaultsError
 from workbench.worth.cheapest_plan import TARGETS, PricedPlan
+from workbench.worth.outlook_words import (
+    confidence_text,
+    new_blocks_text,
+    shows_sentence,
+    size_text,
+)
 from workbench.worth.plan_words import cost_text, plan_sentence, plan_text
 from workbench.worth.wording import odds_text
 
@@ -65,6 +72,42 @@ def curves_shown(found: PlansFound, footer: str) -> Iterator[Picture]:
         yield settled_by_blocks(found.answer, footer=footer)
     except Refusal:
         return
+
+
+def on_the_way_shown(found: PlansFound, footer: str) -> Iterator[Answer | Table | Picture]:
+    """Give how narrow the intervals would be, and the looks at which one may stop."""
+    answer = found.answer
+    if answer is None or not answer.plans:
+        return
+    said = [(plan.claim, shows_sentence(plan)) for plan in answer.plans]
+    yield Answer(paragraphs=tuple((claim, sentence) for claim, sentence in said if sentence))
+    if any(plan.looks is not None for plan in answer.plans):
+        yield looks_table(answer)
+        yield looks_on_the_way(answer, footer=footer)
+
+
+def looks_table(answer: PlanAnswer) -> Table:
+    """Give the looks of each plan, a row a look."""
+    return Table(
+        caption="When one may stop on the way of the cheapest plan",
+        columns=("claim", "after new blocks", "confidence", "beyond the margin", "stopped by then"),
+        rows=tuple(
+            (
+                plan.claim,
+                new_blocks_text(look, plan),
+                confidence_text(look.p_value),
+                size_text(look.beyond, plan.study.unit),
+                odds_text(look.settled),
+            )
+            for plan in answer.plans
+            if plan.looks is not None and plan.study is not None
+            for look in plan.looks.looks
+        ),
+        note=(
+            "Stop once the interval at the confidence of the look clears the margin: the "
+            "difference then lies about so far beyond it. Odds are those if all is as it seems."
+        ),
+    )
 
 
 def plans_table(answer: PlanAnswer) -> Table:

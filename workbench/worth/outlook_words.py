@@ -19,14 +19,14 @@ def shows_sentence(found: ClaimPlan) -> str:
     if found.study is None or found.now is None:
         return ""
     unit, now, then = found.study.unit, found.now, found.then
-    said = [f"As measured the interval reaches {_size(now.half_width, unit)} either way."]
+    said = [f"As measured the interval reaches {size_text(now.half_width, unit)} either way."]
     if then is not None:
         said.append(
-            f"With this plan it would reach {_size(then.half_width, unit)} on average, and with "
-            f"odds of {odds_text(TARGETS[0])} no more than {_size(then.within, unit)}."
+            f"With this plan it would reach {size_text(then.half_width, unit)} on average, and "
+            f"with odds of {odds_text(TARGETS[0])} no more than {size_text(then.within, unit)}."
         )
     known = [
-        f"{_size(outlook.detectable, unit)} {when}"
+        f"{size_text(outlook.detectable, unit)} {when}"
         for outlook, when in ((now, "as measured"), (then, "with this plan"))
         if outlook is not None and math.isfinite(outlook.detectable)
     ]
@@ -47,17 +47,17 @@ def looks_sentence(found: ClaimPlan) -> str:
     if schedule is None or found.study is None:
         return ""
     at = "; ".join(
-        f"after {_counts(look, found)} at {confidence_text(look.p_value)} (stopped by then with "
-        f"odds of {odds_text(look.settled)})"
+        f"after {new_blocks_text(look, found)} at {confidence_text(look.p_value)} (stopped by "
+        f"then with odds of {odds_text(look.settled)})"
         for look in schedule.looks
     )
     last = schedule.looks[-1]
     return (
         "You may look on the way, and stop once the interval clears the margin at the confidence "
-        f"that belongs to the look (“confidence” in study.toml): {at}. So all looks together, the "
-        "readings at hand included, raise no more false alarms than one would. If all is as it "
-        f"seems, {schedule.blocks:.0f} of the {last.candidate + last.reference} blocks are "
-        "measured on average."
+        f"that belongs to the look (“confidence” in study.toml): {at}. So the looks to come "
+        "raise together no more false alarms than one would; that at the readings at hand had its "
+        f"own. If all is as it seems, {schedule.blocks:.0f} of the "
+        f"{last.candidate + last.reference} blocks are measured on average."
     )
 
 
@@ -77,7 +77,7 @@ def asked_sentence(found: ClaimPlan, asked: Asked, prices: Prices) -> str:
             f"if all is as it seems, of {odds_text(best.assurance)} from what is known now."
         )
     if asked.half_width is not None:
-        size = _size(asked.half_width, found.study.unit)
+        size = size_text(asked.half_width, found.study.unit)
         least = found.for_width
         if found.study.ratio is not None:
             said.append("The interval of a ratio of spreads has no width to plan for.")
@@ -134,11 +134,12 @@ def confidence_text(p_value: float) -> str:
     return f"{number_text(100 * (1 - p_value), max(1, digits_for(100 * p_value)))}%"
 
 
-def _counts(look: Look, found: ClaimPlan) -> str:
+def new_blocks_text(look: Look, found: ClaimPlan) -> str:
+    """Give how many new blocks of each family are measured by a look."""
     named = (look.candidate, found.candidate), (look.reference, found.reference)
     return " and ".join(f"{number} {label}" for number, label in named if number)
 
 
-def _size(value: float, unit: str) -> str:
+def size_text(value: float, unit: str) -> str:
     """Give a size to two digits."""
     return quantity_text(value, abs(value) or None, unit)

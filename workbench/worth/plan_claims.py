@@ -83,7 +83,7 @@ class PlanAnswer:
 
     prices: Prices
     plans: tuple[ClaimPlan, ...]
-    asked: Asked
+    asked: Asked = Asked()
 
 
 def plan_claims(

@@ -107,7 +107,7 @@ def schedule(study: ClaimStudy, plan: MeasuringPlan, *, looks: int = LOOKS) -> S
     """
     from workbench.inference.planning.sequential import sequential_plan  # scipy.optimize
 
-    distance = _distance(study)
+    distance = distance_from_margin(study)
     if study.ratio is not None or distance <= 0 or plan.candidate + plan.reference < 2:
         return None
     steps = _steps(plan, looks)
@@ -156,7 +156,7 @@ def _precision(study: ClaimStudy, one: Plans) -> Precision:
     )
 
 
-def _distance(study: ClaimStudy) -> float:
+def distance_from_margin(study: ClaimStudy) -> float:
     """Give how far the difference lies outside its margin; below 0 where it lies inside."""
     if study.direction in ("greater", "less"):
         boundary = study.margin if study.direction == "greater" else -study.margin

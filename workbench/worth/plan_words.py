@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from workbench.records.rounding import digits_for, number_text
-from workbench.worth.cheapest_plan import TARGETS, PricedPlan
+from workbench.worth.cheapest_plan import MOST_BLOCKS, TARGETS, PricedPlan
 from workbench.worth.measuring_plan import MeasuringPlan
 from workbench.worth.plan_claims import BLOCKS, GAUGE, ClaimPlan
 from workbench.worth.prices import Prices
@@ -71,8 +71,8 @@ def _held_text(found: ClaimPlan, prices: Prices) -> str:
             "and only a better calibration makes it less."
         )
     return (
-        f"Not even {blocks_text(100)} more of each family would settle it: the difference is too "
-        "near the margin."
+        f"Not even {blocks_text(MOST_BLOCKS)} more of each family would settle it if all is as it "
+        "seems: the difference is too near the margin."
     )
 
 

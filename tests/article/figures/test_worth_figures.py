@@ -17,6 +17,7 @@ from workbench.article.figures.break_even_map import break_even_map
 from workbench.article.figures.cost_sensitivity import cost_sensitivity
 from workbench.article.figures.duties import duties
 from workbench.article.figures.looking_value import looking_value
+from workbench.article.figures.looks_on_the_way import looks_on_the_way
 from workbench.article.figures.settled_by_blocks import settled_by_blocks
 from workbench.article.figures.usable_cost import usable_cost
 from workbench.article.picture import Picture
@@ -24,9 +25,11 @@ from workbench.errors import Refusal
 from workbench.records.settings import load_settings
 from workbench.worth.answer import WorthAnswer, answer_worth
 from workbench.worth.cheapest_plan import Room
+from workbench.worth.claim_study import ClaimStudy, Measured
 from workbench.worth.fit_share import FitShare, JudgedShares
-from workbench.worth.measuring_plan import ClaimStudy, Measured
+from workbench.worth.measuring_plan import MeasuringPlan
 from workbench.worth.plan_claims import ClaimPlan, PlanAnswer
+from workbench.worth.plan_outlook import schedule
 from workbench.worth.prices import Prices, load_prices
 
 HOSTILE = "<script>$\\alpha$ & “x”, a name that goes on and on and on without an end</script>"
@@ -185,6 +188,7 @@ def planned(claim: str = "walls") -> PlanAnswer:
         repeat=0.0,
         candidate=Measured.evenly(4),
         reference=Measured.evenly(8),
+        unit="mm",
     )
     plan = ClaimPlan(
         claim=claim,
@@ -193,6 +197,7 @@ def planned(claim: str = "walls") -> PlanAnswer:
         reference="Works",
         study=study,
         room=Room(candidate=5, reference=None, bores=1, places=1),
+        looks=schedule(study, MeasuringPlan(candidate=20, reference=20)),
     )
     prices = Prices(currency="GBP", families={}, refused={}, ordinary=None)
     return PlanAnswer(prices=prices, plans=(plan,))
@@ -207,6 +212,19 @@ def test_power_rises_with_blocks_and_assurance_is_drawn_beside() -> None:
     assert picture.data["assurance"].iloc[-1] < power[-1]
     assert "with 10 more blocks of each family" in picture.alt
     check(settled_by_blocks(planned(HOSTILE)))
+
+
+def test_bounds_fall_from_look_to_look() -> None:
+    picture = looks_on_the_way(planned())
+    check(picture)
+    assert picture.data["blocks"].tolist() == [10, 20, 30, 40]
+    assert np.all(np.diff(picture.data["beyond"].to_numpy()) < 0)
+    assert np.all(np.diff(picture.data["settled"].to_numpy()) > 0)
+    assert "after 10 new blocks" in picture.alt
+    check(looks_on_the_way(planned(HOSTILE)))
+    unlooked = replace(planned(), plans=(replace(planned().plans[0], looks=None),))
+    with pytest.raises(Refusal, match="looked at on its way"):
+        looks_on_the_way(unlooked)
 
 
 def test_no_plan_is_refused() -> None:

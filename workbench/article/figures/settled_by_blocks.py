@@ -59,10 +59,10 @@ def settled_by_blocks(answer: PlanAnswer, *, footer: str = "") -> Picture:
             figure,
             alt=_alternative(plans, tables),
             caption=(
-                "Power: how often the claim would be settled if all is as it seems now. Assurance: "
-                "the same, averaged over what is not known of the difference and the spreads; it "
-                "may stay low however much is measured, where the truth may lie near the margin. "
-                "Grey: more blocks than exist."
+                "Power: how often a study of that size would settle the claim if all is as it "
+                "seems now. Assurance: how likely this one will, from what is known now; what is "
+                "measured stays. It may stay low however much is measured, where the truth may lie "
+                "near the margin. Grey: more blocks than exist."
             ),
             data=pd.concat(tables, ignore_index=True),
         )

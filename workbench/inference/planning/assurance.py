@@ -82,8 +82,12 @@ def assurance(
         confidence=confidence,
     )
     drift = 0.0 if difference is not None else pilot.standard_error
-    scatter = math.hypot(plan.standard_error, drift)
-    return _averaged(aim, pilot, plan, scatter=scatter)
+    true, weights = _true_spreads(pilot)
+    found, found_weights = spread_nodes(plan.degrees_of_freedom, NODES)
+    error = plan.standard_error * true
+    scatter = np.hypot(error, drift * true)  # of the new estimate about the pilot's
+    shown = _chance(aim, error * found, plan.degrees_of_freedom, scatter)
+    return float(weights @ shown @ found_weights)
 
 
 def assurance_of_more(
@@ -133,34 +137,38 @@ def assurance_of_more(
     """
     aim = Aim(kind=kind, difference=pilot.estimate, margin=margin, confidence=confidence)
     then = shared if shared_then is None else min(shared_then, shared)
-    moves = math.sqrt(max(pilot.standard_error**2 - plan.standard_error**2, 0.0))
-    return _averaged(
-        aim, pilot, plan, scatter=moves, shared=then, freed=math.sqrt(shared**2 - then**2)
-    )
+    freed = math.sqrt(shared**2 - then**2)  # of what the estimate is out by, a calibration's share
+    new = max(pilot.standard_error**2 - plan.standard_error**2, 0.0)
+    true, weights = _true_spreads(pilot)
+    moves = np.maximum(np.hypot(math.sqrt(new) * true, freed), STILL * plan.standard_error)
+    squares, found_weights = _found_squares(pilot.degrees_of_freedom, plan, true)
+    estimated = np.hypot(plan.standard_error * np.sqrt(squares), then)
+    shown = _chance(aim, estimated, plan.widened(then).degrees_of_freedom, moves)
+    return float(weights @ shown @ found_weights)
 
 
-def _averaged(
-    aim: Aim,
-    pilot: Difference,
-    plan: Precision,
-    *,
-    scatter: float,
-    shared: float = 0.0,
-    freed: float = 0.0,
-) -> float:
-    """Average the chance over the true spread and over the one that will be found.
+def _true_spreads(pilot: Difference) -> tuple[Values, Values]:
+    """Give the true spread over the pilot's as it may be, a row each, with weights."""
+    known, weights = spread_nodes(pilot.degrees_of_freedom, NODES)
+    return (1 / known)[:, None], weights
 
-    `scatter` is that of the new estimate about the pilot's where the spreads are as found, `freed`
-    what a calibration adds to it; `shared` widens the interval.
+
+def _found_squares(known: float, plan: Precision, true: Values) -> tuple[Values, Values]:
+    """Give the square of the spread the enlarged study will find over the pilot's, with weights.
+
+    The pilot's squares stay, and only those of the further degrees of freedom are yet to be seen;
+    where the enlarged study takes spreads apart, and so has fewer, all count as unseen.
     """
-    known, known_weights = spread_nodes(pilot.degrees_of_freedom, NODES)
-    found, found_weights = spread_nodes(plan.degrees_of_freedom, NODES)
-    true = (1 / known)[:, None]  # the true spread over the pilot's, given the pilot
-    moves = np.maximum(np.hypot(scatter * true, freed), STILL * plan.standard_error)
-    estimated = np.hypot(plan.standard_error * true * found, shared)
-    degrees = plan.widened(shared).degrees_of_freedom
-    shown = _chance(aim, estimated, degrees, moves)
-    return float(known_weights @ shown @ found_weights)
+    further = plan.degrees_of_freedom - known
+    if math.isinf(known) or further == 0:
+        return np.ones_like(true), np.ones(1)
+    if further < 0:
+        found, weights = spread_nodes(plan.degrees_of_freedom, NODES)
+        return np.square(true * found), weights
+    if math.isinf(further):
+        return np.square(true), np.ones(1)
+    found, weights = spread_nodes(further, NODES)
+    return (known + further * np.square(true * found)) / (known + further), weights
 
 
 def _chance(aim: Aim, estimated: Values, degrees: float, scatter: Values) -> Values:
