@@ -40,6 +40,8 @@ Modules:
   on.
 - `looking_value.py`: What inspecting more blocks is worth, by how many are inspected, against what
   they cost.
+- `looks_on_the_way.py`: When one may stop on the way of a plan: how far beyond its margin a
+  difference must then lie.
 - `minimum_by_grid.py`: How the thinnest place found falls with the number of places looked at,
   family by family.
 - `overbore.py`: The least wall left in a block against the overbore of all its bores, and the

@@ -8,8 +8,6 @@ Modules:
   from.
 - `blocks.py`: How many blocks: the fewest that show an aim, or what an aim has for a chance as it
   stands.
-- `cost.py`: The cheapest plan that reaches a power, when a new block costs more than another
-  reading.
 - `detectable.py`: What a study as it stands could have shown: the least difference, and the least
   margin.
 - `layouts.py`: What a plan of blocks, bores and readings makes of the spreads: standard error and
@@ -18,5 +16,5 @@ Modules:
   growing data.
 - `shares.py`: Power of a comparison of two shares by the score test, every outcome counted.
 - `spread_ratio.py`: Power of a comparison of two spreads by the F ratio, for normal families.
-- `width.py`: How wide an interval a plan gives, and how many blocks make it narrow enough.
+- `width.py`: How wide an interval a plan gives: on average, and with a chance.
 """
