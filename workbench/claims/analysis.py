@@ -102,7 +102,7 @@ class Analysis:
     def means_of(self, family: str) -> np.ndarray:
         """Give the block means of one family."""
         means = self.block_means
-        return means.loc[means["family"] == family, "mean"].to_numpy()
+        return means["mean"].to_numpy()[(means["family"] == family).to_numpy()]
 
 
 def analyse(

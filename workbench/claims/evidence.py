@@ -157,6 +157,8 @@ def _entering(
         ("other_scale", ~_reached(mine, unit, calibrations)),
     ):
         out = outside.reindex(mine.index)
+        if not out.any():
+            continue
         left_out += _left_out(mine[out], reason, families)
         mine = mine[~out]
     _require(mine, quantity, families, left_out, unit)

@@ -71,9 +71,9 @@ def _outermost(analysis: Analysis, family: str) -> list[str]:
 def _near(claim: Claim, analysis: Analysis, block: str, decision: Decision) -> bool:
     """Tell by the block means alone whether the verdict could be another without a block."""
     means = analysis.block_means
-    left = means[means["block"] != block]
+    left = (means["block"] != block).to_numpy()
     ours, others = (
-        left.loc[left["family"] == family, "mean"].to_numpy()
+        means["mean"].to_numpy()[left & (means["family"] == family).to_numpy()]
         for family in (claim.candidate, claim.reference)
     )
     compare = pooled if min(ours.size, others.size) < LEAST_LEFT or not analysis.own else welch

@@ -94,34 +94,50 @@ def place_profiles(
     memory); here place by place with Sidak's adjustment, so that the place can be named.
     """
     rows = data[data[family].isin([candidate, reference])]
-    table = rows.pivot_table(index=[family, block], columns=by, values=value, aggfunc="mean")
-    there = [table.index.get_level_values(0) == name for name in (candidate, reference)]
-    both = [column for column in table if all(table[column][mine].notna().any() for mine in there)]
-    if len(both) < LEAST_PLACES:
+    names, of_block, means = _laid_out(rows, [family, block], by, value)
+    there = [of_block == name for name in (candidate, reference)]
+    both = np.all([np.isfinite(means[mine]).any(axis=0) for mine in there], axis=0)
+    if both.sum() < LEAST_PLACES:
         raise Refusal(
-            "too_few_places", f"{len(both)} place was read in both families; two are needed."
+            "too_few_places", f"{both.sum()} place was read in both families; two are needed."
         )
-    whole = table[both].dropna()
-    ours, others = (
-        whole[whole.index.get_level_values(0) == name].to_numpy() for name in (candidate, reference)
-    )
+    names, means = names[both], means[:, both]
+    whole = np.isfinite(means).all(axis=1)
+    ours, others = (means[mine & whole] for mine in there)
     if min(len(ours), len(others)) < 1 or len(ours) + len(others) < LEAST_BLOCKS:
         raise Refusal(
             "too_few_blocks",
-            f"{len(ours)} and {len(others)} blocks were read at all {len(both)} places; one of "
+            f"{len(ours)} and {len(others)} blocks were read at all {len(names)} places; one of "
             f"each family and {LEAST_BLOCKS} in all are needed.",
         )
     centred = [part - part.mean(axis=1, keepdims=True) for part in (ours, others)]
     return PlaceProfiles(
         apart=dict(
-            zip(map(str, both), (ours.mean(axis=0) - others.mean(axis=0)).tolist(), strict=True)
+            zip(map(str, names), (ours.mean(axis=0) - others.mean(axis=0)).tolist(), strict=True)
         ),
         beyond={
             str(place): _compared(centred[0][:, at], centred[1][:, at])
-            for at, place in enumerate(both)
+            for at, place in enumerate(names)
         },
         blocks=(len(ours), len(others)),
     )
+
+
+def _laid_out(
+    rows: pd.DataFrame, block: list[str], by: str, value: str
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Give the places, each block's family, and the mean of each block (row) at each place."""
+    places, names = pd.factorize(rows[by], sort=True)
+    keyed = rows.groupby(block)
+    codes = keyed.ngroup().to_numpy()
+    families = keyed.size().index.get_level_values(0).to_numpy()
+    known = rows[value].notna().to_numpy() & (places >= 0) & (codes >= 0)
+    at = codes[known] * len(names) + places[known]
+    size = len(families) * len(names)
+    counts = np.bincount(at, minlength=size)
+    with np.errstate(invalid="ignore"):
+        means = np.bincount(at, rows[value].to_numpy(float)[known], size) / counts
+    return np.asarray(names), families, means.reshape(len(families), len(names))
 
 
 def _compared(ours: np.ndarray, others: np.ndarray) -> Difference:
