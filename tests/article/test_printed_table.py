@@ -50,3 +50,12 @@ def test_what_does_not_fit_the_height_is_counted_too() -> None:
     assert 0 < shown < 40
     assert any(f"{40 - shown} rows more" in " ".join(text.split()) for text in texts)
     assert lowest >= axes.get_window_extent().y0 - 2
+
+
+def test_a_table_without_rows_says_its_note_in_their_place() -> None:
+    table = Table(caption="t", columns=("a", "b"), rows=(), note="Not answered. No wall was read.")
+    with style.drawing():
+        axes = style.sheet(4, title="t").add_subplot()
+        draw_table(axes, table, (0, 1), note="Another.")
+        texts = [text.get_text() for text in axes.texts]
+    assert texts == ["t", "Not answered. No wall was read."]

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 Values = NDArray[np.float64]
 
-MAGNIFIED = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
+MAGNIFIED = (1, 2, 3, 4, 6, 8, 10, 20, 30, 40, 60, 80, 100, 200, 300, 400, 600, 800, 1000)
 NAMED = 14  # signs of a station's name
 
 
@@ -64,7 +64,14 @@ def draw_arrow(axes: Axes, x: float, y: float, factor: float, at: tuple[float, f
         "",
         xy=(at[0] + float(across), at[1] + float(up)),
         xytext=at,
-        arrowprops={"arrowstyle": "-|>", "color": style.INK, "linewidth": 1.6, "shrinkA": 0},
+        arrowprops={
+            "arrowstyle": "-|>",
+            "color": style.INK,
+            "linewidth": 1.4,
+            "mutation_scale": 8,
+            "shrinkA": 0,
+            "shrinkB": 0,
+        },
     )
     axes.plot([at[0]], [at[1]], marker="o", markersize=3, color=style.INK)
 

@@ -55,6 +55,9 @@ def draw_table(
     line = LINE * size / POINTS / (axes.get_position().height * sheet.get_size_inches()[1])
     heads = [table.columns[at] for at in keep]
     rows = [[row[at] for at in keep] for row in table.rows[:most]]
+    if not rows:
+        _nothing(axes, table, letters, line, size)
+        return
     room = _shared_out(heads, rows, letters)
     starts = [sum(wide + GAP for wide in room[:at]) / letters for at in range(len(room))]
     caption = fitted(table.caption, letters * size / (size + 1), 1, bold=True)
@@ -77,6 +80,16 @@ def draw_table(
     if note and fitting > 0:
         text = fitted(note, letters, fitting)
         axes.text(0, below - LINE_GAP * line, text, fontsize=size, va="top", color=style.SOFT)
+    axes.set_xlim(0, 1)
+    axes.set_ylim(0, 1)
+
+
+def _nothing(axes: Axes, table: Table, letters: float, line: float, size: float) -> None:
+    """Draw the caption of a table without rows, and what its note says of that."""
+    caption = fitted(table.caption, letters * size / (size + 1), 1, bold=True)
+    axes.text(0, 1.0, caption, fontweight="bold", fontsize=size + 1, va="top")
+    said = fitted(table.note or "None.", letters, NOTE_LINES)
+    axes.text(0, 1.0 - 1.5 * line, said, fontsize=size, va="top", color=style.SOFT)
     axes.set_xlim(0, 1)
     axes.set_ylim(0, 1)
 

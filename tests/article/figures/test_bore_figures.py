@@ -188,5 +188,5 @@ def test_directions_are_those_seen_from_the_deck_with_the_front_at_the_left() ->
 
 
 def test_a_vector_is_enlarged_by_a_round_factor_that_fits() -> None:
-    assert magnification(0.2, 10.0) == 50
+    assert magnification(0.2, 10.0) == 40
     assert magnification(30.0, 10.0) == 1

@@ -8,20 +8,14 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from workbench.article import style
-from workbench.article.block_tables import (
-    bore_room_table,
-    bores_table,
-    boring_table,
-    fitness_table,
-    place_table,
-    sizes_table,
-)
+from workbench.article.block_tables import bores_table, place_table
 from workbench.article.block_words import OUTCOMES, family_words, shift_words, unusual_words
 from workbench.article.figures.block_plan import draw_plan
 from workbench.article.figures.bore_maps import draw_maps, thinnest_maps
 from workbench.article.figures.overbore import curve_of, draw_overbore
 from workbench.article.picture import Picture, finish
 from workbench.article.printed_table import POINTS, draw_table, fitted, letters_across
+from workbench.article.sheet_tables import bore_room_on_sheet, boring_on_sheet, fitness_on_sheet
 from workbench.article.text import clean, wrapped
 from workbench.errors import Refusal
 
@@ -40,8 +34,8 @@ PAGE = (8.27, 11.69)  # inches: A4
 ACROSS = 4  # maps in a row
 MOST = 8  # maps
 SAID, OUTCOME = 8.0, 8.5  # size of letters: in place of a drawing, of the outcomes
-HEIGHTS = (1.55, 1.3, 2.3, 2.3, 2.1, 1.4)  # plan, one row of maps, three rows of tables, words
-GAPS = (0.36, 0.5, 0.5, 0.05, 0.05, 0.01)  # below each
+HEIGHTS = (1.55, 1.3, 2.4, 1.75, 2.2, 1.55)  # plan, one row of maps, three rows of tables, words
+GAPS = (0.46, 0.5, 0.5, 0.05, 0.05, 0.01)  # below each
 
 
 def block_sheet(
@@ -139,11 +133,11 @@ def _maps(
 
 
 def _tables(figure: Figure, rows: list[SubplotSpec], report: BlockReport) -> None:
-    upper = rows[0].subgridspec(1, 3, width_ratios=[1.45, 0.8, 0.2], wspace=0.24)
+    upper = rows[0].subgridspec(1, 3, width_ratios=[1.6, 0.8, 0.22], wspace=0.22)
     draw_table(
         figure.add_subplot(upper[0]),
-        fitness_table(report),
-        (0, 1, 2, 4, 5, 6),
+        fitness_on_sheet(report),
+        (0, 1, 2, 3, 4, 5),
         size=7,
         most=8,
     )
@@ -156,22 +150,9 @@ def _tables(figure: Figure, rows: list[SubplotSpec], report: BlockReport) -> Non
         right.tick_params(labelsize=7)
         right.xaxis.label.set_fontsize(7.5)
         right.yaxis.label.set_fontsize(7.5)
-    middle = rows[1].subgridspec(1, 2, width_ratios=[1, 1.1], wspace=0.08)
-    draw_table(
-        figure.add_subplot(middle[0]),
-        boring_table(report),
-        (0, 1, 2, 3, 4),
-        size=7,
-        most=6,
-        note="On the diameter; holds in all bores at once.",
-    )
-    draw_table(
-        figure.add_subplot(middle[1]),
-        sizes_table(report),
-        tuple(range(min(7, len(sizes_table(report).columns)))),
-        size=7,
-        most=5,
-    )
+    boring = boring_on_sheet(report)
+    every = tuple(range(len(boring.columns)))
+    draw_table(figure.add_subplot(rows[1]), boring, every, size=7, most=7, note=boring.note)
     lower = rows[2].subgridspec(1, 3, width_ratios=[1.35, 1.35, 1], wspace=0.08)
     draw_table(
         figure.add_subplot(lower[0]),
@@ -187,13 +168,8 @@ def _tables(figure: Figure, rows: list[SubplotSpec], report: BlockReport) -> Non
         size=6.5,
         most=6,
     )
-    draw_table(
-        figure.add_subplot(lower[2]),
-        bore_room_table(report),
-        (0, 1, 2, 3),
-        size=6.5,
-        most=6,
-    )
+    room = bore_room_on_sheet(report)
+    draw_table(figure.add_subplot(lower[2]), room, (0, 1, 2, 3), size=6.5, most=6, note=room.note)
 
 
 def _notes(report: BlockReport) -> str:
@@ -207,11 +183,13 @@ def _notes(report: BlockReport) -> str:
 def _words(axes: Axes, report: BlockReport) -> None:
     axes.set_axis_off()
     left = "; ".join(
-        f"{what.replace('_', ' ')}: {why}" for what, why in report.not_answered.items()
+        f"{what.replace('_', ' ')}: {why.rstrip('.')}"
+        for what, why in report.not_answered.items()
+        if what != "boring"  # said in its place
     )
     said = [f"Limits: {_notes(report)}.", unusual_words(report), shift_words(report)]
-    said += [f"Not answered: {left}"] if left else []
-    text = "\n".join(wrapped(part, 140, 2) for part in said if part)
+    said += [f"Not answered: {left}."] if left else []
+    text = "\n".join(wrapped(part, 140, 3) for part in said if part)
     cautions = "\n".join(wrapped(part, 118, 2) for part in report.cautions)
     axes.text(0, 1.0, text, fontsize=7, va="top")
     axes.text(0, -0.1, f"Cautions\n{cautions}", fontsize=7.5, va="bottom", fontweight="bold")
