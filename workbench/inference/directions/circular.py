@@ -116,7 +116,7 @@ def mean_direction(degrees: ArrayLike) -> MeanDirection:
     >>> f"{lean.direction:.0f}, r = {lean.length:.5f}, p = {lean.rayleigh:.4f}"
     '99, r = 0.82522, p = 0.0017'
     """
-    angles = clean_values(degrees, least=3, name="the directions")
+    angles = clean_values(degrees, least=3, name="the list of directions")
     cosine, sine = (float(part.mean()) for part in unit_vectors(angles))
     length = min(1.0, math.hypot(cosine, sine))
     if length < TOGETHER:
