@@ -3,14 +3,23 @@
 from __future__ import annotations
 
 import builtins
+import contextlib
 import hashlib
 import importlib.util
+import os
 import shutil
+import socket
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
 from workbench.errors import StudyError
+from workbench.records import distributed, spark
+from workbench.records.engine import Engine
 from workbench.records.engine_choice import EXCHANGE, MASTER
 from workbench.records.intake import read_records
 from workbench.records.settings import load_settings
@@ -25,6 +34,8 @@ def spark_here(monkeypatch: pytest.MonkeyPatch) -> None:
         pytest.skip("needs the extra “spark” and Java (Debian: default-jre-headless)")
     monkeypatch.setenv(MASTER, "local[2]")
     monkeypatch.delenv(EXCHANGE, raising=False)
+    # What runs for seconds is compiled quickly, not well: half the processor time.
+    monkeypatch.setenv("JAVA_TOOL_OPTIONS", "-XX:TieredStopAtLevel=1")
 
 
 def with_engine(study: Path, folder: Path) -> Path:
@@ -49,6 +60,83 @@ def test_cells_and_values_equal_those_of_duckdb(spark_here: None, tmp_path: Path
         for quantity in set(here.cells["quantity"]):
             assert digest(there.values(quantity)) == digest(here.values(quantity))
         assert (there.rows_in, there.fault_count) == (here.rows_in, here.fault_count)
+
+
+def start(*words: str) -> subprocess.Popen[bytes]:
+    """Start a part of a cluster of our own; pyspark brings the programs."""
+    home = Path(importlib.util.find_spec("pyspark").origin).parent  # type: ignore[union-attr, arg-type]
+    program = [str(home / "bin" / "spark-class"), f"org.apache.spark.deploy.{words[0]}"]
+    return subprocess.Popen(
+        [*program, "--host", "127.0.0.1", "--webui-port", "0", *words[1:]],
+        env=os.environ | {"SPARK_HOME": str(home), "SPARK_LOCAL_IP": "127.0.0.1"},
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+    )
+
+
+@pytest.fixture
+def master(spark_here: None) -> Iterator[str]:
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    process = start("master.Master", "--port", str(port))
+    until = time.monotonic() + 120
+    while True:
+        with contextlib.suppress(OSError), socket.create_connection(("127.0.0.1", port), 1):
+            break
+        assert time.monotonic() < until
+        assert process.poll() is None
+        time.sleep(0.2)
+    yield f"spark://127.0.0.1:{port}"
+    process.kill()
+    process.wait()
+
+
+@pytest.mark.filterwarnings("ignore")
+def test_a_cluster_gives_the_same_cells_and_one_without_workers_is_said(
+    master: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    shared = tmp_path / "shared"
+    shared.mkdir()
+    monkeypatch.setenv(EXCHANGE, str(shared))
+    study, settings = DATA / "oxide", load_settings(DATA / "oxide")
+    with monkeypatch.context() as hurried:
+        hurried.setattr(spark, "WORKER_SECONDS", 1.0)
+        with pytest.raises(
+            StudyError, match=r"No worker of spark://127.* took the work within 1 s"
+        ):
+            read_records(study, settings, engine=master)
+    work = str(tmp_path / "work")
+    worker = start("worker.Worker", "--cores", "1", "--memory", "1g", "--work-dir", work, master)
+    try:
+        there = read_records(study, settings, engine=master)
+    finally:
+        worker.terminate()
+        worker.wait()
+    assert digest(there.cells) == digest(read_records(study, settings).cells)
+    assert list(shared.iterdir()) == []
+
+
+def test_what_spark_fails_at_is_said_in_a_line(spark_here: None, tmp_path: Path) -> None:
+    """A damaged file, a sum past 64 bits, and Spark itself killed: each one sentence."""
+    program = Path(__file__).with_name("failing_spark.py")
+    done = subprocess.run(
+        [sys.executable, str(program), str(tmp_path)], capture_output=True, text=True, check=True
+    )
+    damaged, overflow, lost = done.stdout.splitlines()
+    assert damaged.startswith("Spark failed while it read damaged.parquet, and nothing was written")
+    assert "a sum does not fit 64 bits" in overflow
+    assert "the connection to it was lost; start the command again" in lost
+    assert "Traceback" not in done.stderr
+    assert "ERROR" not in done.stderr
+
+
+def test_cells_that_lack_a_reading_are_refused(tmp_path: Path) -> None:
+    with Engine(tmp_path, passing=True) as engine:
+        engine.run("create table cells as select 2 as n")
+        engine.run("create table accepted as select unnest([1, 2, 3]) as micro")
+        with pytest.raises(StudyError, match="was sent 3 readings and its cells hold 2"):
+            distributed.check_whole(engine)
 
 
 def test_missing_java_is_said(spark_here: None, monkeypatch: pytest.MonkeyPatch) -> None:

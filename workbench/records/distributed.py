@@ -10,8 +10,9 @@ from __future__ import annotations
 import tempfile
 from pathlib import Path
 
+from workbench.errors import StudyError
 from workbench.records.engine import Engine
-from workbench.records.engine_choice import spark_place
+from workbench.records.engine_choice import EXCHANGE, spark_place
 from workbench.records.reduction import CELL_KEY, KEY, cells_sql, stepped_sql, values_sql
 from workbench.records.spark import Spark
 from workbench.records.store import VALUES
@@ -40,9 +41,26 @@ def reduce_with_spark(engine: Engine, shelf: Path, address: str | None = None) -
             spark.keep("stepped", stepped_sql("accepted", "steps"))
             spark.write(cells_sql("stepped"), folder / "cells")
             spark.write(values_sql("stepped"), folder / "values")
+        for name in ("cells", "values"):
+            if not any((folder / name).glob("*.parquet")):
+                raise StudyError(
+                    f"Spark wrote the {name} where this machine does not see them; the folder in "
+                    f"{EXCHANGE} must be seen by it and by every worker under one path."
+                )
         engine.run(
             f"create table cells as select * from read_parquet(?) order by {KEY}",
             [str(folder / "cells" / "*.parquet")],
         )
+        check_whole(engine)
         kept = str(folder / "values" / "*.parquet").replace("'", "''")
         engine.write(f"select * from read_parquet('{kept}')", shelf / VALUES)
+
+
+def check_whole(engine: Engine) -> None:
+    """Refuse cells that do not hold every reading: a part of them was lost on the way."""
+    (held,) = engine.rows("select coalesce(sum(n), 0) from cells")[0]
+    (sent,) = engine.rows("select count(*) from accepted")[0]
+    if held != sent:
+        raise StudyError(
+            f"Spark was sent {sent} readings and its cells hold {held}; nothing was kept."
+        )

@@ -6,12 +6,14 @@ cells pass as Parquet files through a folder that this machine and every worker 
 
 from __future__ import annotations
 
+import contextlib
+import logging
 import os
 import shutil
 import socket
+import time
 import warnings
 from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
@@ -20,6 +22,8 @@ from workbench.errors import StudyError
 from workbench.records.engine_choice import host_and_port
 
 WAIT_SECONDS = 10.0
+WORKER_SECONDS = 120.0
+LOST = "the connection to it was lost; start the command again."
 
 
 class Spark:
@@ -27,6 +31,12 @@ class Spark:
 
     def __init__(self, address: str) -> None:
         self._session = _session(address)
+        if host_and_port(address):
+            try:
+                self._await_worker(address)
+            except StudyError as error:
+                self.__exit__(StudyError, error, None)
+                raise
 
     def __enter__(self) -> Self:
         return self
@@ -37,12 +47,22 @@ class Spark:
         error: BaseException | None,
         traceback: TracebackType | None,
     ) -> None:
-        try:
-            with _said_plainly("while it closed"):
-                self._session.stop()
-        except StudyError:
-            if error is None:
-                raise
+        # What was written is written, and a Spark that is lost has nothing left to close.
+        with contextlib.suppress(StudyError), _said_plainly("while it closed"):
+            self._session.stop()
+
+    def _await_worker(self, address: str) -> None:
+        """Wait for a worker: Spark itself would wait for ever, and not say so."""
+        until = time.monotonic() + WORKER_SECONDS
+        with _said_plainly("while it waited for a worker"):
+            # The driver counts as one.
+            while self._session.sparkContext._jsc.sc().getExecutorMemoryStatus().size() < 2:
+                if time.monotonic() > until:
+                    raise StudyError(
+                        f"No worker of {address} took the work within {WORKER_SECONDS:.0f} s; "
+                        "nothing was written."
+                    )
+                time.sleep(0.5)
 
     def read(self, name: str, path: Path) -> None:
         """Name the rows of a Parquet file."""
@@ -65,12 +85,15 @@ def _session(address: str) -> Any:
         with warnings.catch_warnings():
             # pyspark warns of pandas 3; no pandas passes between it and us.
             warnings.simplefilter("ignore")
+            from pyspark.logger import PySparkLogger
             from pyspark.sql import SparkSession
     except ImportError:
         raise StudyError(
             "Spark is not installed; install the workbench with its extra “spark”, "
             "or use the engine duckdb (--engine duckdb)."
         ) from None
+    # It would print every error a second time, with all the calls that led to it.
+    PySparkLogger.getLogger("SQLQueryContextLogger").setLevel(logging.CRITICAL + 1)
     home = os.environ.get("JAVA_HOME")
     if shutil.which("java", path=f"{home}/bin" if home else None) is None:
         raise StudyError(
@@ -105,7 +128,7 @@ def _answers(address: str) -> None:
         raise StudyError(f"No Spark answers at {address}; nothing was written.") from None
 
 
-@contextmanager
+@contextlib.contextmanager
 def _said_plainly(when: str) -> Iterator[None]:
     from py4j.protocol import Py4JError
     from pyspark.errors import PySparkException
@@ -113,5 +136,28 @@ def _said_plainly(when: str) -> Iterator[None]:
     try:
         yield
     except (Py4JError, PySparkException, OSError) as error:
-        lines = str(error).strip().splitlines() or [type(error).__name__]
-        raise StudyError(f"Spark failed {when}, and nothing was written: {lines[0]}") from None
+        raise StudyError(
+            f"Spark failed {when}, and nothing was written: {_reason(error)}"
+        ) from None
+
+
+def _reason(error: Exception) -> str:
+    """Give the first line of what an error goes back to."""
+    from py4j.protocol import Py4JError, Py4JJavaError, Py4JNetworkError
+
+    if isinstance(error, (OSError, Py4JNetworkError)):
+        return LOST
+    text = ""
+    if isinstance(error, Py4JJavaError):
+        try:
+            cause = error.java_exception
+            while (inner := cause.getCause()) is not None:
+                cause = inner
+            text = str(cause.getMessage() or cause.toString())
+        except (OSError, Py4JError):
+            return LOST
+    text = text or str(error)
+    if "ARITHMETIC_OVERFLOW" in text:
+        return "a sum does not fit 64 bits, and is not rounded."
+    lines = text.strip().splitlines()
+    return lines[0] if lines else type(error).__name__
