@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -259,3 +260,46 @@ def test_a_slip_of_the_unit_is_shown_before_any_answer_that_rests_on_it(study: P
     assert call("place", study, "P1").output.index("look at") < 200
     first = json.loads(call("judge", study, "--json").output)["verdicts"][0]["warnings"][0]
     assert first["code"] == "far_off"
+
+
+def test_add_keeps_readings_corrects_them_and_tells_the_time(study: Path, tmp_path: Path) -> None:
+    """A new study becomes a collection: its file added twice, then a reading of it corrected."""
+    refused = call("add", study, study / "readings.csv")
+    assert refused.exit_code == 2
+    assert "rename that file and add it" in refused.stderr
+    first = (study / "readings.csv").rename(study / "first.csv")
+    was = call("judge", study, "--json")
+    assert was.exit_code == 2
+    added = call("add", study, first)
+    assert added.exit_code == 0, added.output
+    told = re.search(r"Added as readings/addition-000001 at (\S+Z)\.", added.output)
+    assert told
+    then = call("judge", study, "--json")
+    again = call("add", study, first)
+    assert again.exit_code == 0
+    assert "Nothing in them is new; nothing was written." in again.output
+    header, row, *_ = first.read_text(encoding="utf-8").splitlines()
+    cells = dict(zip(header.split(","), row.split(","), strict=True))
+    fixed = ",".join((cells | {"value": "9.99"}).values())
+    (tmp_path / "fix.csv").write_text(f"{header},was_value\n{fixed},{cells['value']}\n")
+    corrected = call("add", study, tmp_path / "fix.csv")
+    assert corrected.exit_code == 0, corrected.output
+    assert "1 earlier reading counts no more from here on" in corrected.output
+    assert call("judge", study, "--json").stdout != then.stdout
+    assert call("judge", study, "--json", "--as-of", told[1]).stdout == then.stdout
+    assert "1 addition, the latest made" in call("check", study, "--as-of", told[1]).output
+    wrong = call("check", study, "--as-of", "yesterday")
+    assert wrong.exit_code == 2
+    assert "as_of must be a day" in wrong.stderr
+
+
+def test_add_with_faults_ends_with_exit_code_one_and_names_the_file_to_mend(
+    study: Path, tmp_path: Path
+) -> None:
+    text = (study / "readings.csv").read_text(encoding="utf-8")
+    (study / "readings.csv").unlink()
+    (tmp_path / "new.csv").write_text(text + "\x1b[31mB9,works,wall_thickness,x,mm\n", "utf-8")
+    result = call("add", study, tmp_path / "new.csv")
+    assert result.exit_code == 1
+    assert "\x1b" not in result.output
+    assert str(study / "readings" / "addition-000001" / "rejected.csv") in result.output

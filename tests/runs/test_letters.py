@@ -11,6 +11,7 @@ import pandas as pd
 import pytest
 
 from workbench.errors import RunError
+from workbench.records.collection.adding import add_readings
 from workbench.runs.article_run import with_letters
 from workbench.runs.letters import kind_of_column, lettered
 from workbench.runs.new_study import new_study
@@ -90,6 +91,26 @@ def test_other_kinds_of_files_are_rewritten_too(study: Path, tmp_path: Path, end
     copy = with_letters(opened, opened.judge(), tmp_path / "copy")
     assert copy.records.accepted == opened.records.accepted > 0
     assert set(copy.records.cells["operator"]) == {"A", "B"}
+
+
+def test_a_collection_is_rewritten_and_stays_whole(study: Path, tmp_path: Path) -> None:
+    """Two additions: rejected rows and a correction hold names too."""
+    first = (study / "readings.csv").rename(tmp_path / "first.csv")
+    frame = pd.read_csv(first, dtype=str, keep_default_na=False).drop(columns="Sold by")
+    frame.loc[3, "value"] = "thick"
+    frame.loc[4, "operator"] = "Ada\u200bMiller"
+    frame.to_csv(first, index=False)
+    first.write_text(f"{first.read_text('utf-8')}B9,{NAMES[2]}\n", "utf-8")
+    add_readings(study, [first])
+    fix = frame.iloc[[0]].assign(was_operator=NAMES[0], operator=NAMES[1], note=NAMES[2])
+    fix.to_csv(tmp_path / "fix.csv", index=False)
+    assert add_readings(study, [tmp_path / "fix.csv"]).fault_count == 0
+    opened = open_study(study)
+    assert opened.records.rejected == 3
+    assert all(name in everything(study / "readings") for name in NAMES[1:3])
+    copy = with_letters(opened, opened.judge(), tmp_path / "copy")
+    assert not any(name in everything(tmp_path / "copy") for name in (*NAMES, "\u200b"))
+    assert (copy.records.accepted, copy.records.rejected) == (opened.records.accepted, 3)
 
 
 def test_a_fault_that_hangs_on_a_name_is_refused(study: Path, tmp_path: Path) -> None:

@@ -23,6 +23,12 @@ from workbench.records.columns import BLOCKS, CALIBRATIONS, READINGS, Column, pl
 from workbench.records.delimited import encoding_of, open_delimited
 from workbench.records.sources import Source
 from workbench.records.tomlfile import read_toml
+from workbench.runs.letters_collection import (
+    is_faults,
+    is_record,
+    record_anew,
+    rewrite_faults,
+)
 from workbench.runs.letters_workbook import rewrite_workbook
 
 PERSONS = {
@@ -86,11 +92,17 @@ def lettered(study: Path, names: Iterable[str], target: Path) -> None:
         When a file is of a kind that cannot be rewritten.
     """
     letters = Letters()
-    for name in names:
+    for name in sorted(names, key=is_record):  # a record holds the digests of what lies beside it
         source, copy = Source(path=study / name, name=name), target / name
         copy.parent.mkdir(parents=True, exist_ok=True)
         if source.ending == ".toml":
             copy.write_text(tomli_w.dumps(without_names(read_toml(source.path), letters)), "utf-8")
+        elif is_record(name):
+            record_anew(source.path, copy)
+        elif is_faults(name):
+            rewrite_faults(
+                source.path, copy, lambda column, value: without_name(column, value, letters)
+            )
         elif source.ending == ".csv":
             copy.write_text(rewritten_csv(source, letters), encoding="utf-8", newline="")
         elif source.ending == ".parquet":
@@ -153,6 +165,12 @@ def rewritten(rows: Sequence[Sequence[Any]], letters: Letters) -> list[list[Any]
             ]
         )
     return result
+
+
+def without_name(column: str, value: str, letters: Letters) -> str:
+    """Give the value of a column, or its letter where the column names a person."""
+    kind = kind_of_column(column)
+    return letters.of(kind, value) if kind else value
 
 
 def rewrite_parquet(path: Path, copy: Path, letters: Letters) -> None:

@@ -35,7 +35,8 @@ def print_added(added: Added) -> None:
         return
     corrected = sum(len(rows) for rows in addition.superseded.values())
     if corrected:
-        out.print(f"{corrected} earlier readings do not count from here on; they are kept.")
+        many = "reading counts" if corrected == 1 else "readings count"
+        out.print(f"{corrected} earlier {many} no more from here on; nothing is deleted.")
     if added.to_mend is not None:
         out.print("Rejected rows, as written; mend them there and add that file:")
         print(added.to_mend)
