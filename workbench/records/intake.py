@@ -33,7 +33,7 @@ from workbench.records.distributed import reduce_with_spark
 from workbench.records.engine import MEMORY_LIMIT, Engine
 from workbench.records.engine_choice import SPARK, EngineAsked, engine_asked
 from workbench.records.faults import Fault
-from workbench.records.judging import gauges_of, judge_rows, keep_rejected, weight
+from workbench.records.judging import gauges_of, judge_rows, keep_rejected
 from workbench.records.loading import Findings, load_readings
 from workbench.records.notice import Notice
 from workbench.records.notices import notices_of
@@ -113,7 +113,7 @@ def read_records(
     found.check({one.name: one.sha256 for one in stamps if one.sha256})
     shelf = Shelf.temporary()
     place = shelf.folder
-    small = weight(found.sources) < SMALL
+    small = sum(source.weight for source in found.sources) < SMALL
     try:
         with Engine(place, memory_limit=memory_limit, threads=threads, passing=small) as own:
             _read(own, folder, found, settings, sentences, place, stamps, at, asked)

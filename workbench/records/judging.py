@@ -3,7 +3,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from pathlib import Path
 
 import pandas as pd
@@ -16,17 +15,6 @@ from workbench.records.numbers import evidence_sql, looks_sql, numbers_sql
 from workbench.records.places import without
 from workbench.records.rules import faults_sql, mask_sql, row_rules
 from workbench.records.settings import Settings
-from workbench.records.sources import Source
-
-PACKED = 20
-
-
-def weight(sources: Sequence[Source]) -> int:
-    """Give the size files have as text, roughly."""
-    return sum(
-        source.path.stat().st_size * (1 if source.ending == ".csv" else PACKED)
-        for source in sources
-    )
 
 
 def gauges_of(settings: Settings, calibrations: pd.DataFrame) -> frozenset[str]:

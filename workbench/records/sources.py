@@ -16,6 +16,7 @@ from workbench.records.faults import Fault, FaultsError
 
 DATABASE = ".duckdb"
 ENDINGS = (".csv", ".xlsx", ".parquet", DATABASE)
+PACKED = 20  # times that text is larger than a workbook or a Parquet file of it
 IN_FOLDER = (".csv", ".parquet")
 READINGS_NAMES = (*(f"readings{ending}" for ending in ENDINGS), "readings")
 _SIGNATURES = {
@@ -50,6 +51,11 @@ class Source:
     def files(self) -> tuple[str, ...]:
         """The files behind it: itself, and what a database has not written into it yet."""
         return (self.name, f"{self.name}.wal") if self.ending == DATABASE else (self.name,)
+
+    @property
+    def weight(self) -> int:
+        """The size it has as text, roughly."""
+        return self.path.stat().st_size * (1 if self.ending == ".csv" else PACKED)
 
     def fault(self, code: str, sentence: str, *, column: str = "") -> Fault:
         """Make a fault of this file as a whole."""

@@ -36,7 +36,7 @@ from workbench.records.columns import CALIBRATIONS_FILE, READINGS
 from workbench.records.engine import Engine
 from workbench.records.faults import Fault
 from workbench.records.intake import SMALL
-from workbench.records.judging import gauges_of, judge_rows, weight
+from workbench.records.judging import gauges_of, judge_rows
 from workbench.records.known import COLUMNS
 from workbench.records.loading import Findings, load_readings
 from workbench.records.notice import Notice
@@ -165,7 +165,8 @@ def _add(
     before = open_rejects(past)
     shelf = Shelf.temporary()
     try:
-        with Engine(shelf.folder, passing=weight(sources) < SMALL) as engine:
+        small = sum(source.weight for source in sources) < SMALL
+        with Engine(shelf.folder, passing=small) as engine:
             findings = Findings()
             load_readings(engine, sources, settings, findings, (*READINGS, *CORRECTING))
             set_corrections_aside(engine, before.values())

@@ -83,9 +83,10 @@ def find_readings(folder: Path, stated: str | None, as_of: datetime | None = Non
             Part(
                 path=inside(folder, f"{name}/{part}"),
                 name=f"{name}/{part}",
+                rows=record.rows,
                 superseded=superseded.get(part, frozenset()),
             )
-            for part in past.parts
+            for part, record in past.parts.items()
         ),
     )
 
