@@ -31,6 +31,8 @@ Modules:
   makes.
 - `letters.py`: A copy of a study without the names of people: letters in place of operators and
   sellers.
+- `letters_collection.py`: A collection with letters for names: its faults rewritten, its additions
+  recorded anew.
 - `letters_workbook.py`: The readings of a workbook written anew: stored values only, without its
   author and comments.
 - `manifest.py`: What a run was made from and with: enough to make it again and to see whether it is
