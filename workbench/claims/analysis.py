@@ -7,6 +7,7 @@ readings and the truth. `choosing` decides which analysis that is.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -20,11 +21,13 @@ from workbench.claims.evidence import Evidence
 from workbench.claims.family_difference import FamilyDifference, Variances, family_difference
 from workbench.claims.footing import PLACES, as_one_gauge, block_means, factors_of, footing
 from workbench.claims.measured_difference import (
+    OF_SIGNS,
     nothing_repeated,
     paired_by_place,
     repeat_error,
     stated_error,
 )
+from workbench.claims.rivals import OF_MEANS
 from workbench.errors import Refusal
 from workbench.inference.results import Difference
 from workbench.records.settings import Gauge
@@ -63,7 +66,13 @@ class Analysis:
     @property
     def own(self) -> bool:
         """Whether each family was judged by its own spread."""
-        return self.choice.name in ("own_spreads", "welch")
+        return self.choice.name in ("own_spreads", "welch", *OF_MEANS)
+
+    @property
+    def degrees_of_freedom(self) -> float:
+        """Those of its difference; NaN where no Student's t was taken."""
+        plain = self.choice.name not in (*OF_MEANS, *OF_SIGNS)
+        return self.difference.degrees_of_freedom if plain else math.nan
 
     @property
     def components(self) -> Variances:
@@ -112,6 +121,7 @@ def analyse(
     *,
     asked: Analyses | None = None,
     names: Sequence[str] | None = None,
+    seed: Sequence[int] = (0,),
 ) -> Analysis:
     """Answer how far the candidate's mean lies from the reference's, with the right error.
 
@@ -123,6 +133,8 @@ def analyse(
         The analysis the claim names; left out, `choosing` decides.
     names
         What the families are called where the choice is given its reason.
+    seed
+        Of an analysis that draws.
 
     Raises
     ------
@@ -135,8 +147,8 @@ def analyse(
     names = names or (evidence.candidate, evidence.reference)
     factors, confounded = factors_of(evidence.cells)
     if scope == "family":
-        return _of_families(evidence, gauges, factors, confounded, asked, names)
-    return _of_blocks(evidence, gauges, factors, asked, names)
+        return _of_families(evidence, gauges, factors, confounded, asked, names, seed)
+    return _of_blocks(evidence, gauges, factors, asked, names, seed)
 
 
 def _of_families(
@@ -146,6 +158,7 @@ def _of_families(
     confounded: bool,
     asked: Analyses | None,
     names: Sequence[str],
+    seed: Sequence[int],
 ) -> Analysis:
     blocks = evidence.cells["block"].nunique()
     if blocks < LEAST_BLOCKS:
@@ -161,7 +174,7 @@ def _of_families(
         for family in (evidence.candidate, evidence.reference)
     }
     choice = choose("family", *by_family.values(), asked=asked, names=names)
-    choice, found = _fitted(evidence, factors, choice, by_family)
+    choice, found = _fitted(evidence, factors, choice, by_family, seed)
     shared = shared_error(
         evidence.cells,
         weighing.weights,
@@ -192,10 +205,11 @@ def _fitted(
     factors: Sequence[str],
     choice: Choice,
     means: Mapping[str, np.ndarray],
+    seed: Sequence[int],
 ) -> tuple[Choice, FamilyDifference]:
     """Make the analysis chosen; own spreads that cannot be fitted give way to Welch's analysis."""
     try:
-        return choice, family_difference(evidence, factors, choice.name, means)
+        return choice, family_difference(evidence, factors, choice.name, means, seed=seed)
     except Refusal as refusal:
         if choice.asked or choice.name != "own_spreads":
             raise
@@ -214,6 +228,7 @@ def _of_blocks(
     factors: tuple[str, ...],
     asked: Analyses | None,
     names: Sequence[str],
+    seed: Sequence[int],
 ) -> Analysis:
     means, weighing = footing(evidence, factors)
     if not weighing.like_with_like:
@@ -230,8 +245,8 @@ def _of_blocks(
     given = (evidence.cells, weighing.weights, gauges, evidence.unit, evidence.calibrations)
     shared = shared_error(*given)
     confounded, stated = not shared.cancels, False
-    if choice.name == "paired_places":
-        difference = paired_by_place(evidence)
+    if choice.name == "paired_places" or choice.name in OF_SIGNS:
+        difference = paired_by_place(evidence, choice.name, seed)
     elif nothing_repeated(means):
         stated = True
         difference = stated_error(evidence, weighing, gauges)

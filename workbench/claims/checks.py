@@ -48,12 +48,15 @@ def checks_beside(
         )
     spreads = compare_spreads(*_blocks(analysis))
     alike = spreads is None or spreads.p_value >= ALIKE_FROM
-    return (
-        *_rivals(analysis, claim, confidence, alike),
-        _permutation(analysis, claim, confidence, seed),
-        _ranks(analysis, claim, confidence, alike),
-        *_drawn(analysis, claim, confidence, seed),
-    )
+    found = list(_rivals(analysis, claim, confidence, alike))
+    decided = analysis.choice.name
+    if decided != "permutation":
+        found.append(_permutation(analysis, claim, confidence, seed))
+    if decided != "ranks":
+        found.append(_ranks(analysis, claim, confidence, alike))
+    if decided != "bootstrap":
+        found += _drawn(analysis, claim, confidence, seed)
+    return tuple(found)
 
 
 def disagreeing(checks: Sequence[Check], outcome: str) -> tuple[Check, ...]:

@@ -29,8 +29,22 @@ OF_FAMILIES: tuple[Analyses, ...] = (
     "welch",
     "pooled",
     "single_case",
+    "permutation",
+    "ranks",
+    "relative_effect",
+    "bootstrap",
+    "bores_bootstrap",
+    "crossed",
 )
-OF_BLOCKS: tuple[Analyses, ...] = ("measured_blocks", "paired_places")
+OF_BLOCKS: tuple[Analyses, ...] = ("measured_blocks", "paired_places", "signed_ranks", "signs")
+OF_SHARES: tuple[Analyses, ...] = ("exact_shares", "score_test", "fisher")
+FEWEST_BLOCKS: dict[Analyses, int] = {
+    "own_spreads": LEAST_OWN,
+    "welch": LEAST_OWN,
+    "relative_effect": 10,
+    "bootstrap": 5,
+    "bores_bootstrap": 5,
+}
 
 Values = NDArray[np.float64]
 
@@ -158,9 +172,14 @@ def _check(asked: Analyses, scope: Scope, fewest: int) -> None:
         why = f"a claim of scope “{scope}” may ask for {', '.join(fitting)}"
     elif asked == "single_case" and fewest > 1:
         why = "it is for a family of which one block was measured"
-    elif asked in ("own_spreads", "welch") and fewest < LEAST_OWN:
-        why = "it needs two blocks of each family"
+    elif scope == "family" and fewest < FEWEST_BLOCKS.get(asked, 1):
+        why = f"it needs {FEWEST_BLOCKS[asked]} blocks of each family"
     if why:
-        raise Refusal(
-            "analysis_does_not_fit", f"The analysis “{asked}” cannot answer this claim: {why}."
-        )
+        raise does_not_fit(asked, why)
+
+
+def does_not_fit(asked: Analyses, why: str) -> Refusal:
+    """Say that an analysis asked for by name cannot answer a claim, and why."""
+    return Refusal(
+        "analysis_does_not_fit", f"The analysis “{asked}” cannot answer this claim: {why}."
+    )

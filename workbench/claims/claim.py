@@ -17,8 +17,19 @@ Analyses = Literal[
     "welch",
     "pooled",
     "single_case",
+    "permutation",
+    "ranks",
+    "relative_effect",
+    "bootstrap",
+    "bores_bootstrap",
+    "crossed",
     "measured_blocks",
     "paired_places",
+    "signed_ranks",
+    "signs",
+    "exact_shares",
+    "score_test",
+    "fisher",
 ]
 
 NO_CLAIMS = "no_claims"

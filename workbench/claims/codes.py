@@ -30,7 +30,7 @@ CLAIM_FAULTS = {
     "threshold_needed": "`share_below` without a threshold.",
     "threshold_misplaced": "A threshold with another figure than `share_below`.",
     "of_misplaced": "`of` with another figure than `share_below`.",
-    "analysis_misplaced": "`analysis` with another figure than `mean`.",
+    "analysis_misplaced": "`analysis` with another figure than `mean`, other than of a feature.",
 }
 
 WARNINGS = {

@@ -16,6 +16,7 @@ import pandas as pd
 from workbench.claims.claim import Analyses
 from workbench.claims.evidence import Evidence
 from workbench.claims.footing import levels_of
+from workbench.claims.rivals import OF_MEANS, crossed_fit, rival_of_means
 from workbench.errors import Refusal
 from workbench.inference.means.welch import Summary, welch
 from workbench.inference.nested.model import NestedModel, nested_model
@@ -44,7 +45,12 @@ class FamilyDifference:
 
 
 def family_difference(
-    evidence: Evidence, factors: Sequence[str], analysis: Analyses, means: Mapping[str, np.ndarray]
+    evidence: Evidence,
+    factors: Sequence[str],
+    analysis: Analyses,
+    means: Mapping[str, np.ndarray],
+    *,
+    seed: Sequence[int] = (0,),
 ) -> FamilyDifference:
     """Answer how far two families lie apart by one of the analyses for families.
 
@@ -53,9 +59,11 @@ def family_difference(
     evidence, factors
         The cells, and the fixed factors beside the family.
     analysis
-        `common_spreads`, `single_case`, `own_spreads`, `welch` or `pooled`.
+        Any of those for families.
     means
         One number a block for each family, on a common footing.
+    seed
+        Of an analysis that draws.
 
     Raises
     ------
@@ -64,6 +72,11 @@ def family_difference(
     """
     if analysis in ("welch", "pooled"):
         return _of_means(evidence, analysis, means)
+    if analysis in OF_MEANS:
+        difference = rival_of_means(analysis, evidence, factors, means, seed)
+        return FamilyDifference(difference=difference, spreads=_of_blocks(means))
+    if analysis == "crossed":
+        return _crossed(evidence, factors)
     if analysis == "own_spreads":
         return _own(evidence, factors)
     return _common(evidence, factors, single=analysis == "single_case")
@@ -147,6 +160,26 @@ def _own(evidence: Evidence, factors: Sequence[str]) -> FamilyDifference:
         boundary=model.fit.boundary,
         merged=model.fit.merged,
     )
+
+
+def _crossed(evidence: Evidence, factors: Sequence[str]) -> FamilyDifference:
+    fit = crossed_fit(evidence, factors)
+    pair = evidence.candidate, evidence.reference
+    levels = (*levels_of(evidence.cells), "residual")
+    own = {name: fit.variance_components[name] for name in levels}
+    return FamilyDifference(
+        difference=_sound(lambda method: fit.contrast("family", *pair, method), evidence),
+        spreads=dict.fromkeys(pair, own),
+        boundary=fit.boundary,
+    )
+
+
+def _of_blocks(means: Mapping[str, np.ndarray]) -> dict[str, Variances]:
+    """Give the variance of the block means of each family; 0 for a single block."""
+    return {
+        family: {"block": float(values.var(ddof=1)) if values.size > 1 else 0.0}
+        for family, values in means.items()
+    }
 
 
 def _of_means(

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 from workbench.castings.observers import (
@@ -24,70 +24,21 @@ from workbench.claims.claim import Claim
 from workbench.claims.evidence import SEPARATOR, Evidence, places_text
 from workbench.claims.rules import Decision, decide
 from workbench.claims.sentences import held_against, percent
+from workbench.claims.share_tests import (
+    METHODS,
+    ShareAnswer,
+    asked_by_name,
+    share_answer,
+    share_checks,
+)
 from workbench.claims.verdict import Check, Threat
 from workbench.errors import Refusal
-from workbench.inference.results import Interval
-from workbench.inference.shares.count import Count
 from workbench.records.quantity_table import SHARE
 from workbench.records.rounding import interval_text, p_text, quantity_text
 from workbench.records.settings import Settings
 
-MOST_EXACT = 160  # blocks in all: beyond that the exact interval takes seconds and changes nothing
 FINEST = 0.001
-EXACT, SCORE = "exact unconditional test of two shares", "score test of two shares"
 POOR = 0.6  # kappa below which agreement is no more than moderate: common practice, no source
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ShareAnswer:
-    """Candidate's share of blocks minus the reference's, ready to be held against a margin."""
-
-    candidate: Count
-    reference: Count
-    exact: bool
-
-    @property
-    def estimate(self) -> float:
-        """The observed difference, from -1 to 1."""
-        return self.candidate.share - self.reference.share
-
-    @property
-    def standard_error(self) -> float:
-        """About how well the difference is known, for its digits (Agresti & Caffo 2000)."""
-        parts = ((count.yes + 1) / (count.of + 2) for count in (self.candidate, self.reference))
-        sizes = (self.candidate.of + 2, self.reference.of + 2)
-        return math.sqrt(sum(p * (1 - p) / n for p, n in zip(parts, sizes, strict=True)))
-
-    def interval(self, confidence: float = 0.95) -> Interval:
-        """Give the differences the test does not reject."""
-        from workbench.inference.shares.difference import share_difference
-        from workbench.inference.shares.unconditional import exact_share_interval
-
-        if self.exact:
-            return exact_share_interval(self.candidate, self.reference, confidence)
-        return share_difference(self.candidate, self.reference).interval(confidence)
-
-    def p_value(self, margin: float = 0.0) -> float:
-        """Give twice the smaller one-sided p: what the interval, tail by tail, agrees with."""
-        return min(1.0, 2 * min(self.p_above(margin), self.p_below(margin)))
-
-    def p_above(self, margin: float) -> float:
-        """Give the one-sided p against 'the difference is `margin` or less'."""
-        return self._tails(margin)[0]
-
-    def p_below(self, margin: float) -> float:
-        """Give the one-sided p against 'the difference is `margin` or more'."""
-        return self._tails(margin)[1]
-
-    def _tails(self, margin: float) -> tuple[float, float]:
-        from workbench.inference.shares.difference import share_difference
-        from workbench.inference.shares.unconditional import barnard
-
-        if self.exact:
-            found = barnard(self.candidate, self.reference, margin)
-            return found.p_above, found.p_below
-        score = share_difference(self.candidate, self.reference)
-        return score.p_above(margin), score.p_below(margin)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,7 +61,7 @@ def judge_feature(claim: Claim, evidence: Evidence, settings: Settings) -> Featu
         `feature_scope` for a claim on the blocks measured alone, of which nothing is left to chance
         but how they were seen; `graded_feature` for the mean of grades, which have an order and no
         size; `feature_figure`, `bad_threshold`; `no_blocks_left` where every block of a family is
-        tied; `bad_margin`.
+        tied; `bad_margin`; `analysis_does_not_fit` for a test asked for that does not answer it.
     """
     known, looks = settings.quantities[claim.quantity], evidence.cells
     if claim.scope == "block":
@@ -132,8 +83,7 @@ def judge_feature(claim: Claim, evidence: Evidence, settings: Settings) -> Featu
             "no_blocks_left",
             "Every block of a family is seen half and half, so none can be counted.",
         )
-    exact = ours.count.of + others.count.of <= MOST_EXACT
-    answer = ShareAnswer(candidate=ours.count, reference=others.count, exact=exact)
+    answer = share_answer(ours.count, others.count, claim)
     given = {"direction": claim.direction, "margin": claim.margin}
     decision = decide(answer, **given, confidence=settings.confidence)  # type: ignore[arg-type]
     return FeatureAnswer(
@@ -141,23 +91,7 @@ def judge_feature(claim: Claim, evidence: Evidence, settings: Settings) -> Featu
         decision=decision,
         shares=(ours, others),
         observers=observer_agreement(looks, known),
-        checks=(_score(answer, claim, settings.confidence),),
-    )
-
-
-def _score(answer: ShareAnswer, claim: Claim, confidence: float) -> Check:
-    """Judge the claim by the score test, which is not exact and does not take the worst case."""
-    other = replace(answer, exact=False)
-    found = decide(other, direction=claim.direction, margin=claim.margin, confidence=confidence)
-    return Check(
-        name="score test (Farrington and Manning)",
-        estimate=other.estimate,
-        low=found.interval.low,
-        high=found.interval.high,
-        p_value=found.told_p,
-        outcome=found.outcome,
-        note="approximate; with few blocks it decides a little too often",
-        binding=False,
+        checks=share_checks(answer, claim, settings.confidence),
     )
 
 
@@ -177,7 +111,8 @@ def verdict_fields(claim: Claim, found: FeatureAnswer, settings: Settings) -> di
         "p_value": decision.p_value,
         "deciding_p": decision.deciding_p,
         "standard_error": found.answer.standard_error,
-        "method": EXACT if found.answer.exact else SCORE,
+        "method": METHODS[found.answer.test],
+        **asked_by_name(found.answer, claim),
         "gauge_uncertainty": 0.0,
         "finest": FINEST,
         "checks": found.checks,

@@ -68,7 +68,7 @@ class ClaimChecker:
             self.refuse(
                 "margin", "bad_margin", "Shares differ by less than 1, and so does this margin."
             )
-        fields["analysis"] = self._analysis(fields["figure"])
+        fields["analysis"] = self._analysis(fields["figure"], fields["quantity"])
         if fields["candidate"] and fields["candidate"] == fields["reference"]:
             self.refuse("reference", "same_family", "A family cannot be compared with itself.")
         return fields
@@ -263,12 +263,15 @@ class ClaimChecker:
             )
         return self._choice("of", SHARES_OF, SHARES_OF[0])
 
-    def _analysis(self, figure: str) -> str | None:
+    def _analysis(self, figure: str, quantity: str) -> str | None:
         if "analysis" not in self.table:
             return None
-        if figure and figure != "mean":
+        seen = bool(quantity) and self.settings.quantities[quantity].kind == "feature"
+        if figure and figure != "mean" and not seen:
             self.refuse(
-                "analysis", "analysis_misplaced", "Only a claim on the mean names its analysis."
+                "analysis",
+                "analysis_misplaced",
+                "Only a claim on the mean, or on a feature, names its analysis.",
             )
             return None
         return self._choice("analysis", ANALYSES, None) or None

@@ -160,7 +160,7 @@ class Bench:
             inner_high=decision.inner.high if decision.inner else math.nan,
             p_value=decision.p_value,
             deciding_p=decision.deciding_p,
-            degrees_of_freedom=difference.degrees_of_freedom,
+            degrees_of_freedom=analysis.degrees_of_freedom,
             standard_error=difference.standard_error,
             method=difference.method,
             analysis=analysis.choice.name,
@@ -304,7 +304,8 @@ class Bench:
     def analysis_of(self, claim: Claim, evidence: Evidence) -> Analysis:
         """Give the analysis of a claim on a mean, or refuse it."""
         pair = (claim.candidate, claim.reference)
-        key = (claim.quantity, *pair, claim.unit, claim.scope, claim.analysis or "")
+        asked = f"{claim.analysis} {claim.id}" if claim.analysis else ""
+        key = (claim.quantity, *pair, claim.unit, claim.scope, asked)
         if key not in self.analyses:
             try:
                 self.analyses[key] = analyse(
@@ -313,6 +314,7 @@ class Bench:
                     claim.scope,
                     asked=claim.analysis,
                     names=[self.settings.family_label(family) for family in pair],
+                    seed=[self.seed, *claim.id.encode()],
                 )
             except Refusal as refusal:
                 self.analyses[key] = refusal

@@ -3,19 +3,27 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from workbench.castings.measuring import reading_errors, resolutions
+from workbench.claims.claim import Analyses
 from workbench.claims.evidence import Evidence
 from workbench.claims.footing import reading_error
 from workbench.errors import Refusal
 from workbench.inference.means.grouped_means import GroupedMeans, Weighing
 from workbench.inference.means.paired import match_places, paired
 from workbench.inference.results import Difference
+from workbench.inference.widened import Answer, rival
 from workbench.records.settings import Gauge
+
+OF_SIGNS: dict[Analyses, str] = {
+    "signed_ranks": "blocks as measured, signed ranks of places (Wilcoxon)",
+    "signs": "blocks as measured, signs of places turned (permutation)",
+}
 
 
 def nothing_repeated(means: GroupedMeans) -> bool:
@@ -23,11 +31,15 @@ def nothing_repeated(means: GroupedMeans) -> bool:
     return max(means.repeat_df, means.residual_df) < 1
 
 
-def paired_by_place(evidence: Evidence) -> Difference:
+def paired_by_place(
+    evidence: Evidence, analysis: Analyses = "paired_places", seed: Sequence[int] = (0,)
+) -> Difference:
     """Judge a difference of the blocks measured by how it changes from place to place.
 
     Each place (bore, station, depth) gives one difference; that the iron differs from place to
-    place counts as chance, so this is wider than the error of reading.
+    place counts as chance, so this is wider than the error of reading. `analysis` takes the
+    differences as normal (`paired_places`), by their signed ranks, or with every sign turned
+    (`signs`, drawn from `seed` beyond twenty places).
 
     Raises
     ------
@@ -43,11 +55,30 @@ def paired_by_place(evidence: Evidence) -> Difference:
         sides.append(means.groupby(keys[1:]).mean().to_dict())
     matched = match_places(*sides)
     found = paired(matched.candidate, matched.reference)
+    if analysis in OF_SIGNS:
+        return rival(
+            _signed(matched.candidate - matched.reference, analysis, seed),
+            standard_error=found.standard_error,
+            degrees_of_freedom=found.degrees_of_freedom,
+            method=OF_SIGNS[analysis],
+        )
     return Difference(
         estimate=found.estimate,
         standard_error=found.standard_error,
         degrees_of_freedom=found.degrees_of_freedom,
         method="blocks as measured, paired by place",
+    )
+
+
+def _signed(apart: NDArray[np.float64], analysis: Analyses, seed: Sequence[int]) -> Answer:
+    if analysis == "signed_ranks":
+        from workbench.inference.ranks.signed_rank import signed_rank
+
+        return signed_rank(apart)
+    from workbench.inference.resampling.sign_permutation import sign_permutation
+
+    return sign_permutation(
+        apart, seed=int(np.random.SeedSequence(list(seed)).generate_state(1)[0])
     )
 
 

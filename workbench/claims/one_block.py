@@ -181,8 +181,10 @@ def _of_means(analysis: Analysis, matter: set[str]) -> Iterator[tuple[str, Diffe
     for block, means in _left(analysis, whole):
         if block not in matter:
             continue
+        cells = analysis.evidence.cells
+        evidence = replace(analysis.evidence, cells=cells[cells["block"] != block])
         try:
-            found = family_difference(analysis.evidence, analysis.factors, name, means)
+            found = family_difference(evidence, analysis.factors, name, means)
             yield block, found.difference, ""
         except Refusal as refusal:
             yield block, None, str(refusal)

@@ -214,7 +214,7 @@ def _by_model(
 
 
 def _exactly(ours: Counted, others: Counted) -> Rival:
-    from workbench.claims.feature_claims import MOST_EXACT, ShareAnswer
+    from workbench.claims.share_tests import MOST_EXACT, ShareAnswer
     from workbench.inference.shares.count import Count
 
     counts = [
@@ -225,7 +225,7 @@ def _exactly(ours: Counted, others: Counted) -> Rival:
         return Rival(name=EXACT, note="not made: with so many blocks it changes nothing")
     return Rival(
         name=EXACT,
-        answer=ShareAnswer(candidate=counts[0], reference=counts[1], exact=True),
+        answer=ShareAnswer(candidate=counts[0], reference=counts[1], test="exact_shares"),
         note="the shared error of measuring is not counted",
     )
 

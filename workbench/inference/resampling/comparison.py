@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -10,6 +11,7 @@ from numpy.typing import ArrayLike
 
 from workbench.errors import Refusal
 from workbench.inference.resampling.blocks import Bootstrap, Values, bootstrap_blocks
+from workbench.inference.resampling.blocks_and_bores import bootstrap_bores
 from workbench.inference.resampling.few_blocks import few_blocks_warning
 from workbench.inference.results import Interval, check_confidence
 from workbench.inference.samples import clean_values, require_spread
@@ -98,6 +100,39 @@ def compare_means(candidate: ArrayLike, reference: ArrayLike, *, seed: int) -> B
         rows, _apart, seed=seed, resamples=RESAMPLES, standard_error=_error_of_means
     )
     return _compared(drawn, "blocks drawn anew, studentised")
+
+
+def compare_bores(
+    candidate: Sequence[ArrayLike], reference: Sequence[ArrayLike], *, seed: int
+) -> BootstrapComparison:
+    """Answer the same where both the blocks and the bores in them were a sample.
+
+    The spread of bores, already within that of block means, counts a second time, so intervals are
+    a little long, the more so the fewer the bores.
+
+    Parameters
+    ----------
+    candidate, reference : sequence of array_like
+        One array a block, a number a bore; five blocks or more each.
+    seed : int
+        Of the draws.
+
+    Raises
+    ------
+    Refusal
+        As `compare_means`; `too_few_bores` for a block without bores.
+    """
+    _checked(
+        *([np.asarray(block, float).mean() for block in side] for side in (candidate, reference))
+    )
+    drawn = bootstrap_bores(
+        (candidate, reference),
+        _apart,
+        seed=seed,
+        resamples=RESAMPLES,
+        standard_error=_error_of_means,
+    )
+    return _compared(drawn, "blocks and then bores drawn anew, studentised")
 
 
 def _checked(candidate: ArrayLike, reference: ArrayLike) -> tuple[Values, Values]:
