@@ -5,7 +5,15 @@ import pytest
 from scipy.stats import f, ttest_ind, ttest_rel
 
 from workbench.claims.analysis import analyse
-from workbench.claims.choosing import DANGER, OWN_FROM, choose, compare_spreads
+from workbench.claims.choosing import (
+    DANGER,
+    OF_BLOCKS,
+    OF_FAMILIES,
+    OF_SHARES,
+    OWN_FROM,
+    choose,
+    compare_spreads,
+)
 from workbench.claims.claim import ANALYSES
 from workbench.claims.evidence import gather
 from workbench.errors import Refusal
@@ -74,8 +82,13 @@ def test_a_claim_on_the_blocks_measured_has_its_own_analyses():
         ("block", (4, 4), "welch", r"scope “block” may ask for measured_blocks, paired_places"),
         ("family", (4, 4), "paired_places", r"scope “family” may ask for common_spreads"),
         ("family", (4, 4), "single_case", r"of which one block was measured"),
-        ("family", (1, 4), "welch", r"two blocks of each family"),
-        ("family", (4, 1), "own_spreads", r"two blocks of each family"),
+        ("family", (1, 4), "welch", r"2 blocks of each family"),
+        ("family", (4, 1), "own_spreads", r"2 blocks of each family"),
+        ("family", (9, 30), "relative_effect", r"10 blocks of each family"),
+        ("family", (4, 9), "bootstrap", r"5 blocks of each family"),
+        ("family", (9, 4), "bores_bootstrap", r"5 blocks of each family"),
+        ("family", (9, 9), "fisher", r"scope “family” may ask for"),
+        ("block", (9, 9), "ranks", r"measured_blocks, paired_places, signed_ranks, signs"),
     ],
 )
 def test_an_analysis_that_cannot_answer_is_refused(scope, counts, asked, reason):
@@ -142,12 +155,20 @@ def test_own_spreads_that_cannot_be_fitted_give_way_and_it_is_said(lab):
     assert verdict.p_value == pytest.approx(expected.pvalue, rel=1e-4)
 
 
-def test_every_analysis_can_be_asked_for_of_some_claim(lab):
-    family = (lab.readings("trophy", 12, blocks=3), lab.readings("works", 11, blocks=4))
+def test_every_analysis_of_means_can_be_asked_for_of_some_claim(lab):
+    family = (lab.readings("trophy", 12, blocks=10), lab.readings("works", 11, blocks=11))
     single = (lab.readings("trophy", 12, blocks=1, repeats=2), lab.readings("works", 11))
+    many = tuple(
+        part.assign(operator=[f"o{place % 6}" for place in range(len(part))]) for part in family
+    )
+    parts = {"single_case": single, "crossed": many}
     for name in ANALYSES:
-        scope = "block" if name in ("measured_blocks", "paired_places") else "family"
-        parts = single if name == "single_case" else family
-        verdict = lab.verdict(lab.cells(*parts), scope=scope, analysis=name)
+        if name in OF_SHARES:
+            continue
+        scope = "block" if name in OF_BLOCKS else "family"
+        cells = lab.cells(*parts.get(name, family))
+        verdict = lab.verdict(cells, scope=scope, analysis=name)
         assert (verdict.analysis, verdict.has_numbers) == (name, True)
-        assert "analysis" in verdict.to_json()
+        assert verdict.to_json()["analysis"] == name
+        assert verdict.estimate == pytest.approx(1, abs=0.5)
+    assert set(ANALYSES) == {*OF_FAMILIES, *OF_BLOCKS, *OF_SHARES}

@@ -216,7 +216,7 @@ def test_beyond_the_exact_test_the_score_test_answers(judged: Judge) -> None:
     assert verdict.method == "score test of two shares"
     witness = score_test_proportions_2indep(60, 100, 40, 100, 0.0, compare="diff", correction=False)
     assert verdict.p_value == pytest.approx(witness[1], rel=1e-6)
-    (check,) = judged((9, 10), (4, 12)).checks
+    check = judged((9, 10), (4, 12)).checks[0]
     assert check.name.startswith("score test")
     assert not check.binding
 
@@ -226,3 +226,19 @@ def test_the_verdict_is_written_out_in_json(judged: Judge) -> None:
     assert found["unit"] == "share"
     assert found["degrees_of_freedom"] is None
     assert replace(judged((9, 10), (4, 12))).to_json() == found
+
+
+def test_a_test_asked_for_by_name_decides_and_is_named(judged: Judge) -> None:
+    verdict = judged((9, 10), (4, 12), analysis="fisher")
+    assert (verdict.analysis, verdict.method) == ("fisher", "Fisher's exact test of two shares")
+    assert "asks for this test by name" in verdict.analysis_reason
+    other = judged((9, 10), (4, 12), analysis="score_test")
+    assert other.p_value < verdict.p_value
+    graded = judged(
+        (9, 10), (4, 12), words=("rough", "smooth"), quantity="gallery", figure="share_below",
+        threshold=2, analysis="fisher",
+    )  # fmt: skip
+    assert graded.p_value == pytest.approx(verdict.p_value)
+    refused = judged((9, 10), (4, 12), analysis="welch")
+    assert not refused.has_numbers
+    assert refused.warnings[0].code == "analysis_does_not_fit"
