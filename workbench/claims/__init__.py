@@ -62,11 +62,15 @@ Modules:
   sources print of it.
 - `remembered.py`: Ranges people remember, held beside what was measured: compared in a sentence,
   never deciding.
+- `rivals.py`: Analyses of two families a claim may ask for by name, beside the nested model and
+  Welch's.
 - `robustness.py`: Whether a verdict on a mean hangs on one block, or on taking all places together.
 - `rules.py`: The three outcomes: an interval held against a margin, and the p-value of that
   boundary.
 - `sentences.py`: A verdict in plain English: the effect first, then p, then how much it rests on.
 - `share_claims.py`: Claims on the share below a limit: of places, of bores or of whole blocks.
+- `share_tests.py`: The tests of two shares of blocks: the one that decides a claim, and those
+  beside it.
 - `shift_claims.py`: Claims on core shift: a quantity nobody reads, but that the walls round a bore
   tell.
 - `spread_claims.py`: Claims on spread: how much the blocks of a family differ among themselves.

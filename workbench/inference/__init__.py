@@ -43,4 +43,5 @@ Modules:
 - `samples.py`: What a sample must be before it is analysed: finite numbers in one row, and enough
   of them.
 - `simultaneous.py`: Several intervals that are to hold all at once.
+- `widened.py`: Any comparison with an independent error added that all its numbers share.
 """
