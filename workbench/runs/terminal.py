@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from workbench.runs.runner import RunSummary
     from workbench.study import Study
 
+NAME_WIDTH = 24
 FAULTS_SHOWN = 40
 EXCERPT = 160
 WIDTH_WITHOUT_TERMINAL = 100
@@ -102,6 +103,9 @@ def verdict_table(judgement: Judgement) -> Table:
     """Give the table of verdicts, one row a claim."""
     confidence = f"{100 * judgement.confidence:g}%"
     made = table("claim", "outcome", "estimate", f"{confidence} interval", "p", "blocks")
+    # Other columns fold between words; a name would fold in the middle of one.
+    longest = max((len(verdict.claim) for verdict in judgement.verdicts), default=0)
+    made.columns[0].no_wrap = longest <= NAME_WIDTH
     for verdict in judgement.verdicts:
         made.add_row(safe(verdict.claim), verdict.outcome, *numbers_of(verdict))
     return made
