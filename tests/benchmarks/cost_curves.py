@@ -170,7 +170,7 @@ def circumstances() -> dict[str, str]:
     from workbench.article.versions import versions
 
     known = versions()
-    names = ("workbench", "python", "numpy", "pandas", "duckdb", "papermill")
+    names = ("workbench", "python", "numpy", "scipy", "pandas", "duckdb", "papermill")
     return {
         "date": datetime.now(UTC).date().isoformat(),
         "machine": f"{platform.system()} {platform.machine()}, {os.cpu_count()} processors",

@@ -1,0 +1,35 @@
+"""The tables of the documents are those kept, and are put where they belong."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import pytest
+
+HERE = Path(__file__).parent
+sys.path.insert(0, str(HERE))
+
+import docs_table  # noqa: E402
+import peers  # noqa: E402
+
+
+def test_the_table_of_peers_in_the_documents_is_the_one_kept() -> None:
+    text = docs_table.PAGE.read_text("utf-8")
+    assert docs_table.renewed(text, peers.MARK, peers.table()) == text
+
+
+def test_every_row_kept_is_still_measured_and_has_its_spread() -> None:
+    names = [name for name, *_ in peers.ROWS]
+    assert len(set(names)) == len(names)
+    for row in peers.kept():
+        assert row["row"] in names
+        assert float(row["ratio_least"]) <= float(row["ratio"]) <= float(row["ratio_greatest"])
+
+
+def test_a_table_goes_between_its_marks_and_nowhere_else() -> None:
+    page = "before\n<!-- a -->\nold\n<!-- end -->\nafter\n"
+    assert docs_table.renewed(page, "a", "new") == page.replace("old", "new")
+    for places, text in ((0, "none"), (2, page + page)):
+        with pytest.raises(ValueError, match=f"{places} places named “a”"):
+            docs_table.renewed(text, "a", "new")
