@@ -6,7 +6,8 @@ writes `cost_curves.csv` and `cost_curves.png` beside this file. Each point is o
 own, on invented records written before it starts; the time is user and system time of it and of all
 it starts, which other work on the machine hardly changes, and the wall time stands beside it. The
 memory is the peak of that process, for notebooks of the runner alone. To each curve
-`a + b * size ** k` is fitted, `a` being what a small study costs already (imports, mostly).
+`a + b * size ** k` is fitted, `a` being what a small study costs already (imports, mostly); the
+table of ends and exponents goes into DEVELOPERS.md.
 `--axis NAME` measures one curve and keeps the others, `--up-to SIZE` goes on to larger sizes
 (a hundred million readings take minutes and gigabytes of disk), `--draw` draws the table anew.
 """
@@ -31,9 +32,11 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.parquet as pq
 from bench_intake import peak_memory
+from docs_table import put
 from power_law import PowerLaw, fitted
 
 TABLE = Path(__file__).with_name("cost_curves.csv")
+MARK = "cost curves"
 FIGURE = TABLE.with_suffix(".png")
 BORES, STATIONS = 6, ("front", "thrust", "rear", "counter")
 PLACES = BORES * len(STATIONS)
@@ -114,16 +117,29 @@ class Axis:
     """One curve: sizes, the study of a size, what is done with it."""
 
     def __init__(
-        self, sizes: tuple[int, ...], more: tuple[int, ...], does: Callable[[Path], None]
+        self,
+        label: str,
+        sizes: tuple[int, ...],
+        more: tuple[int, ...],
+        does: Callable[[Path], None],
     ) -> None:
-        self.sizes, self.more, self.does = sizes, more, does
+        self.label, self.sizes, self.more, self.does = label, sizes, more, does
 
 
 AXES = {
-    "readings": Axis((10**4, 10**5, 10**6, 10**7), (10**8,), open_only),
-    "blocks": Axis((10, 100, 1_000, 10_000, 100_000), (), judge),
-    "claims": Axis((1, 10, 100, 1_000), (), judge),
-    "notebooks": Axis((1, 3, 10, 30, 100), (1_000,), notebooks),
+    "readings": Axis(
+        "readings of 100 blocks, checked and reduced",
+        (10**4, 10**5, 10**6, 10**7),
+        (10**8,),
+        open_only,
+    ),
+    "blocks": Axis(
+        "blocks of 24 readings, one claim judged", (10, 100, 1_000, 10_000, 100_000), (), judge
+    ),
+    "claims": Axis("claims judged, 60 blocks", (1, 10, 100, 1_000), (), judge),
+    "notebooks": Axis(
+        "notebooks of a block, run headless", (1, 3, 10, 30, 100), (1_000,), notebooks
+    ),
 }
 
 
@@ -212,7 +228,7 @@ def curves() -> dict[str, dict[str, tuple[np.ndarray, np.ndarray, PowerLaw]]]:
 
 
 def draw() -> None:
-    """Draw the curves, and print their exponents as Markdown."""
+    """Draw the curves into the figure kept."""
     import matplotlib as mpl
 
     mpl.use("Agg")
@@ -223,16 +239,12 @@ def draw() -> None:
     sheet, grid = plt.subplots(
         2, len(found), figsize=(2.3 * len(found), 4.6), squeeze=False, layout="constrained"
     )
-    print("| grows | to | seconds of processor | memory |\n| --- | --- | --- | --- |")
     for column, (axis, both) in enumerate(found.items()):
-        said = []
         for row, (figure, (sizes, values, law)) in enumerate(both.items()):
             axes = grid[row, column]
             line = np.geomspace(sizes[0], sizes[-1], 60)
             axes.loglog(sizes, values, "o", color="#0072B2", markersize=4)
             axes.loglog(line, law.at(line), color="#222222", linewidth=0.9)
-            unit, digits = ("s", 1) if figure == "cpu_s" else ("MB", 0)
-            said.append(f"{values[0]:.{digits}f} to {values[-1]:.{digits}f} {unit}, {law.words()}")
             axes.set_title(law.words(), fontsize=8, loc="left")
             axes.tick_params(labelsize=7)
             axes.yaxis.set_minor_formatter(NullFormatter())
@@ -244,8 +256,33 @@ def draw() -> None:
                 axes.set_xlabel(axis, fontsize=8)
             low, high = values.min(), values.max()
             axes.set_ylim(low / 3, high * 3)
-        print(f"| {axis} | {int(both['cpu_s'][0][-1]):,} | {said[0]} | {said[1]} |")
     sheet.savefig(FIGURE, dpi=110)
+
+
+def table() -> str:
+    """Give the ends of the curves and their exponents as Markdown, their circumstances above."""
+    rows = read_table()
+    days = " and ".join(sorted({row["date"] for row in rows}))
+    machines = "; ".join(sorted({row["machine"] for row in rows}))
+    loads = [float(row["load"]) for row in rows]
+    lines = [
+        f"{days}, {machines}; load {min(loads):.0f} to {max(loads):.0f}, one process a point:",
+        "",
+        "| grows | from | to | seconds of processor | peak memory |",
+        "| --- | --- | --- | --- | --- |",
+    ]
+    for axis, both in curves().items():
+        said = []
+        for figure, (_, values, law) in both.items():
+            unit, digits = ("s", 1) if figure == "cpu_s" else ("MB", 0)
+            ends = f"{values[0]:.{digits}f} to {values[-1]:.{digits}f} {unit}"
+            most = f", most {values.max():.{digits}f}" if values.max() > values[-1] else ""
+            said.append(f"{ends}{most}, {law.words()}")
+        sizes = both["cpu_s"][0]
+        lines.append(
+            f"| {AXES[axis].label} | {int(sizes[0]):,} | {int(sizes[-1]):,} | {' | '.join(said)} |"
+        )
+    return "\n".join(lines)
 
 
 def main() -> None:
@@ -268,6 +305,7 @@ def main() -> None:
             keep({"axis": name, "size": str(size), **told, **circumstances()})
             print(f"{name} {size:,}: {told}", flush=True)
     draw()
+    put(MARK, table())
 
 
 if __name__ == "__main__":

@@ -11,7 +11,7 @@ import numpy as np
 from bench_distributions import PEERS, reduced, walls
 from peer_time import Way, spent
 
-SAMPLE, DRAWS = 1_000_000, 10_000
+SAMPLE, DRAWS = 100_000, 10_000
 
 
 def nested(count: int) -> Way:

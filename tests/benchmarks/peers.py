@@ -52,7 +52,7 @@ ROWS: tuple[tuple[str, str, Way, str, Way], ...] = (
      "lme4 with pbkrtest", lme4(3_840, "pbkrtest")),
     ("nested 192 000 R", "nested fit and contrast, about 194 600 readings", nested(192_000),
      "lme4, fit alone", lme4(192_000)),
-    ("fits", "10 families of distributions fitted, 1 000 000 readings", fits_here,
+    ("fits", "10 families of distributions fitted, 100 000 readings", fits_here,
      "scipy fit, raw values", fits_by_scipy),
     ("bootstrap drawn", "BCa interval of any figure (a median), 500 blocks, 10 000 draws",
      drawn_here, "scipy bootstrap, vectorized", bootstrap_by_scipy(np.median)),

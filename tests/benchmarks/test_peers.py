@@ -4,19 +4,22 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 HERE = Path(__file__).parent
 sys.path.insert(0, str(HERE))
 
+import cost_curves  # noqa: E402
 import docs_table  # noqa: E402
 import peers  # noqa: E402
 
 
-def test_the_table_of_peers_in_the_documents_is_the_one_kept() -> None:
+@pytest.mark.parametrize("made", [peers, cost_curves])
+def test_the_table_in_the_documents_is_the_one_kept(made: Any) -> None:
     text = docs_table.PAGE.read_text("utf-8")
-    assert docs_table.renewed(text, peers.MARK, peers.table()) == text
+    assert docs_table.renewed(text, made.MARK, made.table()) == text
 
 
 def test_every_row_kept_is_still_measured_and_has_its_spread() -> None:
