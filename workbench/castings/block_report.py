@@ -12,7 +12,8 @@ import numpy as np
 
 from workbench.castings.answers import Answers
 from workbench.castings.bore_reports import BoreReport, bore_reports, least_known, open_walls
-from workbench.castings.bores.boring import BoringAllowance, boring_allowance
+from workbench.castings.bores.boring import BoringAllowance, boring_allowance, walls_laid_out
+from workbench.castings.bores.boring_room import RoundWalls
 from workbench.castings.bores.shift_of_block import BlockShift, shift_of_block
 from workbench.castings.bores.wall_limits import WallLimits
 from workbench.castings.bores.wall_model import BlockDraws, WallModel, block_draws
@@ -210,27 +211,33 @@ def _boring(
         limits[STATED] = WallLimits(unit=asked.unit, everywhere=asked.least_wall)
     if draws is None:
         return {}
+    shared, sure = inspection.of(WALL).gauge_uncertainty, inspection.settings.confidence
+    laid = walls_laid_out(draws, shared, sure) if limits else {}
     found: dict[str, BoringAllowance | None] = {}
     for name, limit in limits.items():
         alike = [other for other in found if limits[other] == limit]
         found[name] = (
             found[alike[0]]
             if alike
-            else answers.of("boring", partial(_room, inspection, draws, limit, asked))
+            else answers.of("boring", partial(_room, inspection, draws, limit, asked, laid))
         )
     return {name: room for name, room in found.items() if room is not None}
 
 
 def _room(
-    inspection: Inspection, draws: BlockDraws, limits: WallLimits, asked: Boring
+    inspection: Inspection,
+    draws: BlockDraws,
+    limits: WallLimits,
+    asked: Boring,
+    laid: Mapping[str, RoundWalls],
 ) -> BoringAllowance:
     return boring_allowance(
         draws,
         limits,
         asked=asked,
         drawing=inspection.settings.drawing,
-        gauge_uncertainty=inspection.of(WALL).gauge_uncertainty,
         confidence=inspection.settings.confidence,
+        laid=laid,
     )
 
 

@@ -7,6 +7,7 @@ order is used throughout: it never promises more than is there (`offset_program`
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
@@ -15,11 +16,19 @@ from numpy.typing import NDArray
 
 from workbench.castings.answers import Answers
 from workbench.castings.bores.between_bores import bridge_left
-from workbench.castings.bores.boring_room import NO_OFFSET, Room, room_of
+from workbench.castings.bores.boring_room import (
+    NO_OFFSET,
+    Room,
+    RoundWalls,
+    room_of,
+    round_walls,
+)
 from workbench.castings.bores.boring_together import (
+    if_sleeved,
     least_left,
     limiting_bore,
     offsets_for,
+    one_size_for,
     sure,
     together,
 )
@@ -153,6 +162,7 @@ def boring_allowance(
     drawing: Drawing | None = None,
     gauge_uncertainty: float = 0.0,
     confidence: float = 0.95,
+    laid: Mapping[str, RoundWalls] | None = None,
 ) -> BoringAllowance:
     """Answer how far a block can be bored so that the wall asked for stays everywhere.
 
@@ -171,6 +181,8 @@ def boring_allowance(
         For the metal between bores and the mass removed.
     gauge_uncertainty : float
         The error all readings share, as it is in the draws (`Places.gauge_uncertainty`).
+    laid : mapping, optional
+        What `walls_laid_out` gives for these draws, so that several limits share it.
 
     Raises
     ------
@@ -183,15 +195,11 @@ def boring_allowance(
         raise Refusal("not_all_round", not_all_round(draws))
     scale = factor(asked.unit, draws.unit)
     limit = UNLIMITED if asked.largest_offset is None else asked.largest_offset * scale
-    clean_up, count = asked.clean_up * scale, len(draws.bores)
-    each = 1 - (1 - confidence) / count  # so that all bores hold together
-    in_walls = factor(limits.unit, draws.unit)
-    rooms = {
-        name: room_of(bore, limits, in_walls, gauge_uncertainty, each)
-        for name, bore in draws.bores.items()
-    }
+    clean_up, in_walls = asked.clean_up * scale, factor(limits.unit, draws.unit)
+    laid = laid or walls_laid_out(draws, gauge_uncertainty, confidence)
+    rooms = {name: room_of(walls, limits, in_walls) for name, walls in laid.items()}
     best = {name: room.largest_cut(limit, clean_up) for name, room in rooms.items()}
-    cut, offsets = _one_size(rooms, best, limit, clean_up, confidence)
+    cut, offsets = one_size_for(rooms, best, limit, clean_up, confidence)
     none = dict.fromkeys(rooms, NO_OFFSET)
     answers = Answers()
     return BoringAllowance(
@@ -204,7 +212,7 @@ def boring_allowance(
         offsets=offsets,
         central=2 * sure(together(rooms, none), confidence),
         limiting=limiting_bore(rooms, offsets),
-        if_sleeved=_if_sleeved(rooms, best, limit, clean_up, confidence),
+        if_sleeved=if_sleeved(rooms, best, limit, clean_up, confidence),
         sizes=tuple(
             _size(rooms, size * scale, limit, clean_up, confidence) for size in asked.oversizes
         ),
@@ -219,6 +227,14 @@ def boring_allowance(
     )
 
 
+def walls_laid_out(
+    draws: BlockDraws, gauge_uncertainty: float, confidence: float
+) -> dict[str, RoundWalls]:
+    """Lay out the walls of every bore by direction, for any limits to be held against."""
+    each = 1 - (1 - confidence) / len(draws.bores)  # so that all bores hold together
+    return {name: round_walls(bore, gauge_uncertainty, each) for name, bore in draws.bores.items()}
+
+
 def _bore(room: Room, best: Offset, confidence: float) -> BoreAllowance:
     """Take the better of the bore's own centre and the best offset, each by its draws."""
     central = sure(room.least_room(NO_OFFSET), confidence)
@@ -230,39 +246,6 @@ def _bore(room: Room, best: Offset, confidence: float) -> BoreAllowance:
         central=Overbore(overbore=2 * central, offset=NO_OFFSET),
         best=Overbore(overbore=2 * moved, offset=best),
     )
-
-
-def _one_size(
-    rooms: dict[str, Room],
-    best: dict[str, Offset],
-    limit: float,
-    clean_up: float,
-    confidence: float,
-) -> tuple[float, dict[str, Offset]]:
-    """Give the largest common cut and the offset of each bore.
-
-    The offsets are those for the largest cut that is safe in every bore; with them the draws allow
-    at least that cut.
-    """
-    safe = min(best[name].cut for name in rooms)
-    offsets = offsets_for(rooms, safe, limit, clean_up, confidence)
-    return sure(together(rooms, offsets), confidence), offsets
-
-
-def _if_sleeved(
-    rooms: dict[str, Room],
-    best: dict[str, Offset],
-    limit: float,
-    clean_up: float,
-    confidence: float,
-) -> dict[str, float]:
-    if len(rooms) < 2:
-        return {}
-    answer = {}
-    for name in rooms:
-        others = {other: room for other, room in rooms.items() if other != name}
-        answer[name] = 2 * _one_size(others, best, limit, clean_up, confidence)[0]
-    return answer
 
 
 def _size(

@@ -19,14 +19,29 @@ NO_OFFSET = Offset(x=0.0, y=0.0, cut=0.0, least=0.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class RoundWalls:
+    """The least wall of a bore in each direction, before anything is asked of it.
+
+    All points of one direction are cut alike, so only the least of them counts. `walls` has a row a
+    draw; `safe` is a lower surface of the wall that holds in all directions at once, by draws, at
+    the confidence it was made for. `asked` are the directions as a limit sees them: NaN where a
+    place was hunted for at an angle nobody noted, which counts in every direction.
+    """
+
+    bore: str
+    degrees: Values
+    asked: Values
+    walls: Values
+    safe: Values
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Room:
     """How much may go from the wall of a bore, on the radius, direction by direction.
 
-    All points of one direction are cut alike, so only the least of them counts: `walls` are the
-    draws of the least wall in each direction, `room` those of it less what must stay, both (draws,
-    directions); `central` is the least room of each draw about the bore's own centre. `safe` is a
-    lower surface of the room that holds in all directions at once, by draws, at the confidence the
-    room was made for.
+    `walls` are the draws of the least wall in each direction, `room` those of it less what must
+    stay, both (draws, directions); `central` is the least room of each draw about the bore's own
+    centre, `safe` the lower surface of the room.
     """
 
     bore: str
@@ -65,49 +80,47 @@ class Room:
         return taken
 
 
-def room_of(
-    draws: BoreDraws, limits: WallLimits, scale: float, shared: float, confidence: float
-) -> Room:
-    """Lay out the room of one bore.
-
-    `scale` turns the unit of the limits into that of the walls. A place that was hunted for and
-    whose angle nobody noted counts in all directions.
-    """
+def round_walls(draws: BoreDraws, shared: float, confidence: float) -> RoundWalls:
+    """Lay out the walls of one bore by direction; `shared` is the error all readings share."""
     known = ~np.isnan(draws.searched_degrees)
     lost = np.flatnonzero(~known)
     around = np.linspace(0.0, 360.0, ROUND, endpoint=False)
     degrees = np.concatenate(
         [draws.degrees, draws.searched_degrees[known], np.tile(around, lost.size)]
     )
-    asked = np.concatenate(
-        [draws.degrees, draws.searched_degrees[known], np.full(lost.size * ROUND, np.nan)]
-    )
     columns = np.concatenate([np.flatnonzero(known), np.repeat(lost, ROUND)]).astype(np.int64)
-    walls = np.concatenate([draws.draws, draws.searched[:, columns]], axis=1)
-    own = np.hypot(draws.standard_error, shared)
-    spread = np.concatenate([own, draws.searched.std(axis=0)[columns]])
-    mean = np.concatenate([draws.mean, draws.searched_mean[columns]])
+    walls, spread, mean = draws.draws, np.hypot(draws.standard_error, shared), draws.mean
+    if columns.size:
+        walls = np.concatenate([walls, draws.searched[:, columns]], axis=1)
+        spread = np.concatenate([spread, draws.searched.std(axis=0)[columns]])
+        mean = np.concatenate([mean, draws.searched_mean[columns]])
     with np.errstate(divide="ignore", invalid="ignore"):
         below = np.where(spread > 0, (mean - walls) / spread, 0.0).max(axis=1)
-    reach = float(np.quantile(below, confidence))
-    required = limits.required(asked) * scale
-    safe = mean - reach * spread - required
-    order, first = _by_direction(degrees, np.isfinite(required))
-    room = np.minimum.reduceat((walls - required)[:, order], first, axis=1)
-    return Room(
+    safe = mean - float(np.quantile(below, confidence)) * spread
+    unknown = np.arange(degrees.size) >= degrees.size - lost.size * ROUND
+    key = degrees % 360.0 + 360.0 * unknown
+    order = np.argsort(key, kind="stable")
+    first = np.unique(key[order], return_index=True)[1]
+    return RoundWalls(
         bore=draws.bore,
         degrees=degrees[order][first],
+        asked=np.where(unknown, np.nan, degrees)[order][first],
         walls=np.minimum.reduceat(walls[:, order], first, axis=1),
-        room=room,
-        central=room.min(axis=1),
         safe=np.minimum.reduceat(safe[order], first),
     )
 
 
-def _by_direction(
-    degrees: Values, asked_for: NDArray[np.bool_]
-) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Give the points asked for in order of direction, and where each direction begins."""
-    points = np.flatnonzero(asked_for)
-    order = points[np.argsort(degrees[points], kind="stable")]
-    return order, np.unique(degrees[order], return_index=True)[1]
+def room_of(found: RoundWalls, limits: WallLimits, scale: float) -> Room:
+    """Take off what must stay; `scale` turns the unit of the limits into that of the walls."""
+    required = limits.required(found.asked) * scale
+    asked_for = np.isfinite(required)
+    walls, required = found.walls[:, asked_for], required[asked_for]
+    room = walls - required
+    return Room(
+        bore=found.bore,
+        degrees=found.degrees[asked_for],
+        walls=walls,
+        room=room,
+        central=room.min(axis=1),
+        safe=found.safe[asked_for] - required,
+    )

@@ -45,3 +45,37 @@ def limiting_bore(rooms: dict[str, Room], offsets: dict[str, Offset]) -> str:
 def sure(draws: Values, confidence: float) -> float:
     """Give what the draws reach with the confidence."""
     return float(np.quantile(draws, 1 - confidence))
+
+
+def one_size_for(
+    rooms: dict[str, Room],
+    best: dict[str, Offset],
+    limit: float,
+    clean_up: float,
+    confidence: float,
+) -> tuple[float, dict[str, Offset]]:
+    """Give the largest common cut and the offset of each bore.
+
+    The offsets are those for the largest cut that is safe in every bore; with them the draws allow
+    at least that cut.
+    """
+    safe = min(best[name].cut for name in rooms)
+    offsets = offsets_for(rooms, safe, limit, clean_up, confidence)
+    return sure(together(rooms, offsets), confidence), offsets
+
+
+def if_sleeved(
+    rooms: dict[str, Room],
+    best: dict[str, Offset],
+    limit: float,
+    clean_up: float,
+    confidence: float,
+) -> dict[str, float]:
+    """Give, by bore, the one size of the others once it is sleeved and limits no longer."""
+    if len(rooms) < 2:
+        return {}
+    answer = {}
+    for name in rooms:
+        others = {other: room for other, room in rooms.items() if other != name}
+        answer[name] = 2 * one_size_for(others, best, limit, clean_up, confidence)[0]
+    return answer
