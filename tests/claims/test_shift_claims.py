@@ -123,6 +123,8 @@ def test_the_other_figures_are_judged_on_the_same_lengths(
     found = verdict(study(figure=figure, threshold=threshold))
     assert found.outcome == outcome
     assert found.estimate == pytest.approx(known, abs=0.08)
+    assert ("the smallest core shift" in found.sentence) == (figure == "thinnest")
+    assert "thinnest" not in found.sentence
     assert "derived_length" in codes(found)
     assert "no_gauge_uncertainty" not in codes(found)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from workbench.castings.inspection import CORE_SHIFT
 from workbench.claims.claim import Claim
 from workbench.claims.evidence import Evidence
 from workbench.claims.figure_analysis import FamilyFigure, FigureAnalysis, in_unit
@@ -106,7 +107,9 @@ def share_text(share: float, uncertainty: float) -> str:
 
 
 def least_word(claim: Claim, settings: Settings) -> str:
-    """Give the word for the least value of a quantity: thinnest for a length, else lowest."""
+    """Give the word for the least value: smallest for a shift, thinnest for a length, or lowest."""
+    if claim.quantity == CORE_SHIFT:
+        return "smallest"
     return "thinnest" if settings.quantities[claim.quantity].kind == "length" else "lowest"
 
 
