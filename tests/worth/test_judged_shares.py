@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 
+from workbench.castings.calibration import Calibrations
 from workbench.castings.family_fitness import fitness_of_family
 from workbench.castings.inspection import inspect_study
 from workbench.castings.stated_rules import stated_duties
@@ -101,3 +103,21 @@ def test_a_study_without_duties_is_refused(tmp_path) -> None:
     study = open_study(with_settings(tmp_path, none_stated))
     with pytest.raises(Refusal, match=r"states no duty to be fit for; state one as \[fitness"):
         study.worth()
+
+
+def test_families_read_with_one_gauge_share_its_error(study) -> None:
+    """With a gauge a whole spread of the blocks out, the draws of two families go together."""
+    rough = {
+        name: gauge.model_copy(update={"uncertainty": 0.3})
+        for name, gauge in study.settings.gauges.items()
+    }
+    settings = replace(study.settings, gauges=rough)
+    found = judged_shares(study.records.cells, settings, Calibrations(), seed=1)
+    works, deepdeck = (found.shares["comfortable"][name].draws for name in ("works", "deepdeck"))
+    assert np.corrcoef(works, deepdeck)[0, 1] > 0.6
+    exact = {name: gauge.model_copy(update={"uncertainty": 0.0}) for name, gauge in rough.items()}
+    settings = replace(study.settings, gauges=exact)
+    apart = judged_shares(study.records.cells, settings, Calibrations(), seed=1)
+    alone = [apart.shares["comfortable"][name].draws for name in ("works", "deepdeck")]
+    assert abs(np.corrcoef(*alone)[0, 1]) < 0.1
+    assert works.std() > 2 * alone[0].std()

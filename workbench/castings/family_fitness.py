@@ -13,14 +13,17 @@ import pandas as pd
 from workbench.castings.answers import Answers
 from workbench.castings.bores.wall_model import BlockDraws, WallModel, block_draws
 from workbench.castings.cautions import CAUTIONS
-from workbench.castings.fitness import WORST_FIRST, BlockFitness, judge_rules
+from workbench.castings.fitness import WORST_FIRST, BlockFitness, RuleOutcome, judge_rules
+from workbench.castings.gauge_errors import Draw, shift_of_family
 from workbench.castings.inspection import Inspection
 from workbench.castings.places import WALL
 from workbench.castings.stated_rules import Duty
 from workbench.errors import Refusal
 from workbench.inference.estimates import Estimate
 from workbench.inference.shares.count import Count, share_interval
+from workbench.inference.shares.passing import DRAWS as SHARES
 from workbench.inference.shares.passing import Values, passing_draws, share_of_draws
+from workbench.records.units import factor
 
 DRAWS = 200  # a block: a mean and a standard deviation are taken from them
 
@@ -41,8 +44,9 @@ class FamilyFitness:
     proven
         How many blocks are fit, not fit, too close to call, not answered.
     by_model
-        The share of the family that passes, figures taken as jointly normal; None where not
-        answered. `model_draws` are what it was taken from: the share as it may be.
+        The share of the family that passes, figures taken as jointly normal and what the gauges may
+        be out by counted in; None where not answered. `model_draws` are what it was taken from:
+        the share as it may be.
     decides
         By rule: how many blocks have their greatest risk in it. `fails` counts those whose figure
         is on the wrong side.
@@ -114,8 +118,12 @@ def fitness_for_duties(
     generator: np.random.Generator,
     confidence: float | None = None,
     draws: int = DRAWS,
+    errors: Draw | None = None,
 ) -> dict[str, FamilyFitness]:
     """Answer it for several duties by name, all judged on the same drawn walls of each block.
+
+    `errors` gives the standard normal draws of what a gauge under a calibration is out by: the same
+    for every family that is to be compared; left out, they are drawn for this family alone.
 
     Raises
     ------
@@ -136,8 +144,16 @@ def fitness_for_duties(
             judged[name].append(
                 judge_rules(inspection, block, duty, name=name, draws=walls, confidence=sure)
             )
+    known = errors or cache(lambda gauge, calibration: generator.standard_normal(SHARES))
     return {
-        name: _of_family(tuple(judged[name]), duty, generator, sure, answers.refused)
+        name: _of_family(
+            tuple(judged[name]),
+            duty,
+            generator,
+            sure,
+            answers.refused,
+            lambda rule: _shift(inspection, family, rule, known),
+        )
         for name, duty in duties.items()
     }
 
@@ -148,6 +164,7 @@ def _of_family(
     generator: np.random.Generator,
     confidence: float,
     refused: Mapping[str, str],
+    shift: Callable[[RuleOutcome], Values],
 ) -> FamilyFitness:
     """Gather the blocks of a family judged for one duty."""
     answers = Answers()
@@ -156,7 +173,7 @@ def _of_family(
     whole = table[[_all_answered(block) for block in blocks]]
     inside = (whole[[f"margin, {rule}" for rule in rules]] >= 0).all(axis=1)
     passing = Count(yes=int(inside.sum()), of=len(whole)) if len(whole) else None
-    drawn = answers.of("by_model", lambda: _by_model(whole, blocks, generator))
+    drawn = answers.of("by_model", lambda: _by_model(whole, blocks, generator, shift))
     return FamilyFitness(
         family=blocks[0].family,
         duty=blocks[0].duty,
@@ -214,6 +231,7 @@ def _by_model(
     table: pd.DataFrame,
     blocks: tuple[BlockFitness, ...],
     generator: np.random.Generator,
+    shift: Callable[[RuleOutcome], Values],
 ) -> Values:
     answered = next((block for block in blocks if _all_answered(block)), None)
     if answered is None:
@@ -224,4 +242,14 @@ def _by_model(
         [limit.lower for limit in limits],
         [limit.upper for limit in limits],
         generator=generator,
+        shifts=np.column_stack([shift(rule) for rule in answered.rules]),
     )
+
+
+def _shift(inspection: Inspection, family: str, rule: RuleOutcome, draw: Draw) -> Values:
+    """Give draws of what the gauges shift a figure of the family by, in the unit of the rule."""
+    if not rule.quantity:
+        return np.zeros(SHARES)
+    places = inspection.of(rule.quantity)
+    shift = shift_of_family(places.errors, family, draw, SHARES)
+    return shift * factor(places.unit, rule.unit)

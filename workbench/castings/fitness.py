@@ -44,9 +44,12 @@ class RuleOutcome:
         How far inside the nearer limit the figure lies; below 0 outside. NaN without a figure.
     conformity
         Probability, guard band and limits; None without a figure.
+    quantity
+        What an error of the gauge shifts the figure with, "" for a core shift.
     """
 
     rule: str
+    quantity: str
     unit: str
     outcome: Outcome
     figure: Figure | None
@@ -166,6 +169,7 @@ def _judged(rule: Rule, confidence: float) -> RuleOutcome:
     except Refusal as refusal:
         return RuleOutcome(
             rule=rule.name,
+            quantity=rule.quantity,
             unit=rule.unit,
             outcome="not_answered",
             figure=None,
@@ -185,6 +189,7 @@ def _judged(rule: Rule, confidence: float) -> RuleOutcome:
         outcome = "not_answered"
     return RuleOutcome(
         rule=rule.name,
+        quantity=rule.quantity,
         unit=rule.unit,
         outcome=outcome,
         figure=figure,

@@ -46,10 +46,12 @@ class Figure:
 class Rule:
     """One rule of a duty: its name, its limits in `unit`, and how to find its figure.
 
-    `figure` gives the figure in the unit of the limits, or refuses it.
+    `figure` gives the figure in the unit of the limits, or refuses it. `quantity` is what an error
+    of the gauge shifts it with, "" for a core shift, in which such an error cancels.
     """
 
     name: str
+    quantity: str
     limits: Limits
     unit: str
     figure: Callable[[], Figure]
@@ -81,6 +83,7 @@ def rules_of(
     for label, least in walls.items():
         yield Rule(
             name="least_wall" if label == ELSEWHERE else f"least_wall, {label}",
+            quantity=WALL,
             limits=Limits(lower=least),
             unit=unit,
             figure=_wall_asked(inspection, duty, block, draws, label),
@@ -88,6 +91,7 @@ def rules_of(
     if duty.least_deck is not None:
         yield Rule(
             name="least_deck",
+            quantity=DECK,
             limits=Limits(lower=duty.least_deck),
             unit=unit,
             figure=lambda: _in(unit, least_place(inspection.of(DECK), block)),
@@ -95,6 +99,7 @@ def rules_of(
     if duty.largest_shift is not None:
         yield Rule(
             name="largest_shift",
+            quantity="",
             limits=Limits(upper=duty.largest_shift),
             unit=unit,
             figure=lambda: _in(unit, largest_shift(inspection.core_shifts(), block)),
@@ -102,6 +107,7 @@ def rules_of(
     if duty.hardness_low is not None or duty.hardness_high is not None:
         yield Rule(
             name="hardness",
+            quantity=HARDNESS,
             limits=Limits(
                 lower=-math.inf if duty.hardness_low is None else duty.hardness_low,
                 upper=math.inf if duty.hardness_high is None else duty.hardness_high,

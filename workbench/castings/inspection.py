@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import partial
-from typing import cast
 
 import pandas as pd
 
@@ -14,7 +13,8 @@ from workbench.castings.bores.core_shift import CoreShifts, core_shifts
 from workbench.castings.bores.wall_model import WallModel, wall_model
 from workbench.castings.calibration import Calibrations
 from workbench.castings.correction import corrected_moments
-from workbench.castings.places import WALL, Places, places_of, stated_uncertainty
+from workbench.castings.gauge_errors import gauge_errors
+from workbench.castings.places import WALL, Places, places_of
 from workbench.errors import Refusal
 from workbench.records.settings import Settings
 
@@ -111,30 +111,7 @@ def gathered(
     """
     unit = settings.quantities[quantity].unit if unit is None else unit
     shown = corrected_moments(cells, unit, calibrations)
-    shared = _shared_uncertainty(shown, settings, calibrations, unit)
-    return places_of(shown, settings, quantity, gauge_uncertainty=shared)
-
-
-def _shared_uncertainty(
-    shown: pd.DataFrame, settings: Settings, calibrations: Calibrations, unit: str
-) -> float | None:
-    """Give the largest error shared by readings under one calibration; None without calibrations.
-
-    Readings without a calibration that can be used, or under one whose scatter is not known, carry
-    the uncertainty stated for their gauge.
-    """
-    if not (shown["corrected_by"] != "").any():
-        return None
-    worst = 0.0
-    for key, rows in shown.groupby(["calibration", "gauge"], sort=True):
-        name, gauge = cast("tuple[str, str]", key)
-        line = calibrations.line_for(name, gauge, unit)
-        own = stated_uncertainty(settings.gauges.get(gauge), unit) or 0.0
-        if line is not None:
-            middle = line.indicated(float(rows["mean"].mean()))
-            try:
-                own = float(line.shared_uncertainty(middle))
-            except Refusal:
-                own = max(own, line.reading_sd or 0.0)
-        worst = max(worst, own)
-    return worst
+    errors = gauge_errors(shown, settings, calibrations, unit)
+    corrected = bool((shown["corrected_by"] != "").any())
+    worst = max((error.uncertainty for error in errors), default=0.0) if corrected else None
+    return places_of(shown, settings, quantity, gauge_uncertainty=worst, errors=errors)

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
@@ -20,6 +21,9 @@ from workbench.records.columns import BELOW
 from workbench.records.rounding import quantity_text
 from workbench.records.settings import Drawing, Gauge, Settings
 from workbench.records.units import factor, kind_of
+
+if TYPE_CHECKING:
+    from workbench.castings.gauge_errors import GaugeError
 
 Values = NDArray[np.float64]
 Codes = NDArray[np.int64]
@@ -52,6 +56,8 @@ class Places:
         Gauges in use for which the study states none.
     doubtful
         Readings of doubtful contact, left out.
+    errors
+        What each gauge in use may be out by, and for which families, where that was asked for.
     """
 
     quantity: str
@@ -62,6 +68,7 @@ class Places:
     gauge_uncertainty: float
     unstated: tuple[str, ...]
     doubtful: int
+    errors: tuple[GaugeError, ...] = ()
 
     @property
     def repeats(self) -> int:
@@ -123,6 +130,7 @@ def places_of(
     quantity: str = WALL,
     *,
     gauge_uncertainty: float | None = None,
+    errors: tuple[GaugeError, ...] = (),
 ) -> Places:
     """Gather the readings of one quantity place by place; doubtful contact is left out.
 
@@ -136,6 +144,8 @@ def places_of(
     gauge_uncertainty
         Standard uncertainty all readings share, in the unit of the moments; left out, the largest
         stated for a gauge in use. Calibrated readings should give that of their calibration.
+    errors
+        What each gauge may be out by, kept for who asks of families.
 
     Raises
     ------
@@ -172,6 +182,7 @@ def places_of(
         gauge_uncertainty=uncertainty,
         unstated=unstated,
         doubtful=int(mine.loc[~mine["contact"].isin(["good", BELOW]), "n"].sum()),
+        errors=errors,
     )
 
 

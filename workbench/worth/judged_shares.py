@@ -8,6 +8,7 @@ from workbench.castings.family_fitness import FamilyFitness, fitness_for_duties
 from workbench.castings.inspection import inspect_study
 from workbench.castings.stated_rules import stated_duties
 from workbench.errors import Refusal
+from workbench.inference.shares.passing import DRAWS
 from workbench.worth.draws import stream
 from workbench.worth.fit_share import FitShare, JudgedShares
 
@@ -26,7 +27,7 @@ def judged_shares(
     A block counts as fit where all its figures lie on the right side of their limits, also where
     one lies too close to call: over many blocks what is called fit wrongly and what is called unfit
     wrongly balance, while counting only the certain ones would call families with few readings
-    unfit.
+    unfit. In the draws of a model what a gauge may be out by is one error for all families it read.
 
     Raises
     ------
@@ -46,7 +47,13 @@ def judged_shares(
     not_judged: dict[tuple[str, str], str] = {}
     for family in dict.fromkeys(inspection.families.values()):
         judged = fitness_for_duties(
-            inspection, family, duties, generator=stream(seed, "fitness", family)
+            inspection,
+            family,
+            duties,
+            generator=stream(seed, "fitness", family),
+            errors=lambda gauge, calibration: stream(
+                seed, "gauge", gauge, calibration
+            ).standard_normal(DRAWS),
         )
         for duty, found in judged.items():
             if found.passing is None:

@@ -8,7 +8,13 @@ from scipy.stats import invwishart
 
 from workbench.errors import Refusal
 from workbench.inference.noncentral import noncentrality_interval
-from workbench.inference.shares.passing import _covariance_roots, box_chances, passing_share
+from workbench.inference.shares.passing import (
+    DRAWS,
+    _covariance_roots,
+    box_chances,
+    passing_draws,
+    passing_share,
+)
 
 INF = math.inf
 
@@ -97,3 +103,35 @@ def test_boxes_against_a_library_also_where_next_to_nothing_passes() -> None:
         found = box_chances(np.array([low]), high[None], roots, np.random.default_rng(1))[0]
         expected = library.cdf(high, lower_limit=np.array(low))
         assert 0 < found == pytest.approx(expected, rel=0.02)
+
+
+def test_an_error_of_all_figures_together_shifts_the_family() -> None:
+    """Of very many blocks only the shared error is left: Phi((mean - limit - error) / spread).
+
+    By hand, mean 0.5 spreads inside and an error of 0.3 spreads: the share is Phi of a normal of
+    mean 0.5 and standard deviation 0.3, so its ends at 95 % are Phi(0.5 -+ 1.96 * 0.3).
+    """
+    rng = np.random.default_rng(4)
+    values = rng.normal(size=20_000)
+    values = 0.5 + (values - values.mean()) / values.std(ddof=1)
+    shifts = 0.3 * stats.norm.ppf((np.arange(DRAWS) + 0.5) / DRAWS)
+    drawn = passing_draws(values[:, None], [0.0], [INF], generator=rng, shifts=shifts[:, None])
+    low, middle, high = np.quantile(drawn, [0.025, 0.5, 0.975])
+    assert low == pytest.approx(ndtr(0.5 - 1.96 * 0.3), abs=0.006)
+    assert middle == pytest.approx(ndtr(0.5), abs=0.004)
+    assert high == pytest.approx(ndtr(0.5 + 1.96 * 0.3), abs=0.006)
+
+
+def test_shifts_of_another_shape_are_refused() -> None:
+    figures = np.random.default_rng(5).normal(size=(20, 1))
+    for shifts in (np.zeros((DRAWS, 2)), np.zeros(DRAWS)):
+        with pytest.raises(Refusal, match="Shifts come in 2000 draws of 1 figures"):
+            passing_draws(figures, [0.0], [INF], generator=np.random.default_rng(1), shifts=shifts)
+    with pytest.raises(Refusal, match="Every shift must be a finite number"):
+        passing_draws(
+            figures,
+            [0.0],
+            [INF],
+            generator=np.random.default_rng(1),
+            shifts=np.full((DRAWS, 1), math.nan),
+        )

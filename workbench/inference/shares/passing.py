@@ -58,6 +58,7 @@ def passing_draws(
     upper: ArrayLike,
     *,
     generator: np.random.Generator,
+    shifts: ArrayLike | None = None,
 ) -> Values:
     """Draw the share of a family that passes as it may be, given a sample of its blocks.
 
@@ -71,6 +72,9 @@ def passing_draws(
         A row a block, a column a figure.
     lower, upper : array_like
         The limits of each figure; infinite for none.
+    shifts : array_like, optional
+        What all figures may be out by together, as measured less true: a row a draw (`DRAWS`), a
+        column a figure. It shifts the mean of the family and does not lessen with its blocks.
 
     Raises
     ------
@@ -90,6 +94,8 @@ def passing_draws(
     scale = np.linalg.cholesky((rows - middle).T @ (rows - middle))
     roots = _covariance_roots(scale, n - 1, generator, DRAWS)
     means = middle + np.einsum("dij,dj->di", roots, generator.standard_normal((DRAWS, p))) / n**0.5
+    if shifts is not None:
+        means = means - _checked_shifts(shifts, p)
     lower_roots: Values = np.linalg.cholesky(roots @ roots.transpose(0, 2, 1)).astype(float)
     return box_chances(low - means, high - means, lower_roots, generator)
 
@@ -152,6 +158,18 @@ def _covariance_roots(scale: Values, df: int, generator: np.random.Generator, co
     turned = np.linalg.solve(bartlett, np.broadcast_to(scale.T, (count, p, p)))
     roots: Values = turned.transpose(0, 2, 1).astype(float)
     return roots
+
+
+def _checked_shifts(shifts: ArrayLike, figures: int) -> Values:
+    drawn = np.asarray(shifts, dtype=float)
+    if drawn.shape != (DRAWS, figures):
+        raise Refusal(
+            "unequal_lengths",
+            f"Shifts come in {DRAWS} draws of {figures} figures, not in the shape {drawn.shape}.",
+        )
+    if not np.isfinite(drawn).all():
+        raise Refusal("not_finite", "Every shift must be a finite number.")
+    return drawn
 
 
 def _checked(
