@@ -135,6 +135,24 @@ def test_words_and_plain_values(answer) -> None:
     assert refused[0]["sentence"].startswith("It cannot be planned: ")
 
 
+def test_what_is_asked_beside_is_answered_for_the_claim(demo, bench, verdicts) -> None:
+    prices = load_prices(demo.settings)
+    answer = plan_claims(
+        bench, verdicts, prices, only="trophy-walls-thicker", budget=1000.0, half_width=0.3
+    )
+    (plan,) = answer.plans
+    assert plan.within_budget is not None
+    assert plan.within_budget.money <= 1000
+    assert plan.for_width is not None
+    verdict = next(v for v in verdicts if v.claim == plan.claim)
+    assert plan.now is not None
+    assert plan.now.half_width == pytest.approx((verdict.high - verdict.low) / 2)
+    plain = plan_json(answer)
+    assert json.loads(json.dumps(plain, allow_nan=False)) == plain
+    assert (plain["budget"], plain["half_width"]) == (1000.0, 0.3)
+    assert plain["plans"][0]["within_budget"]["money"] == plan.within_budget.money
+
+
 def test_refusals(demo, bench, verdicts) -> None:
     prices = load_prices(demo.settings)
     asked = (bench, verdicts)
@@ -143,6 +161,12 @@ def test_refusals(demo, bench, verdicts) -> None:
     decided = next(v.claim for v in verdicts if v.outcome != "unresolved")
     with pytest.raises(Refusal, match="already"):
         plan_claims(*asked, prices, only=decided)
+    with pytest.raises(Refusal, match="in the unit of one claim"):
+        plan_claims(*asked, prices, half_width=0.1)
+    with pytest.raises(Refusal, match="A budget is 0 or more and finite, not -5"):
+        plan_claims(*asked, prices, budget=-5.0)
+    with pytest.raises(Refusal, match="A half-width is above 0 and finite, not nan"):
+        plan_claims(*asked, prices, only="trophy-walls-thicker", half_width=float("nan"))
     bare = Prices(currency="GBP", families={}, refused={}, ordinary=None)
     with pytest.raises(Refusal, match="does not say what measuring costs"):
         plan_claims(*asked, bare)

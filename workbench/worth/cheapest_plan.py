@@ -149,8 +149,7 @@ def best_within(
     Refusal
         `bad_budget`.
     """
-    if not (budget >= 0 and math.isfinite(budget)):
-        raise Refusal("bad_budget", f"A budget is 0 or more and finite, not {budget}.")
+    check_budget(budget)
     bound = ErrorBound(study, TARGETS[0])
     kept = []
     for plans in _ways_of_reading(study, costs, room):
@@ -167,6 +166,18 @@ def best_within(
     best = int(np.lexsort((hours, money, -chances))[0])
     idle = float(power(study, Plans.of(MeasuringPlan()))[0])
     return priced(study, costs, plans.at(best)) if chances[best] > round(idle, DIGITS) else None
+
+
+def check_budget(budget: float) -> None:
+    """Refuse money there cannot be (`bad_budget`)."""
+    if not (budget >= 0 and math.isfinite(budget)):
+        raise Refusal("bad_budget", f"A budget is 0 or more and finite, not {budget}.")
+
+
+def check_half_width(half_width: float) -> None:
+    """Refuse a width no interval can have (`bad_half_width`)."""
+    if not (half_width > 0 and math.isfinite(half_width)):
+        raise Refusal("bad_half_width", f"A half-width is above 0 and finite, not {half_width}.")
 
 
 def priced(study: ClaimStudy, costs: MeasuringCosts, plan: MeasuringPlan) -> PricedPlan:

@@ -110,6 +110,15 @@ class FamilyPrices:
         """All amounts that enter a purchase."""
         return tuple(amount for _, amount in self.named_amounts)
 
+    def amounts_in(self, way: str) -> tuple[Money, ...]:
+        """Give the amounts that enter a purchase made this way."""
+        if way == INSPECT_THEN_BUY:
+            idle = {self.inspection, self.resale}
+        else:
+            idle = {self.inspection_before_buying}
+        untried = {remedy.cost for remedy in self.remedies if remedy not in self.taken(way)}
+        return tuple(amount for amount in self.amounts if amount not in idle | untried)
+
     @property
     def ways(self) -> tuple[str, ...]:
         """The ways a block can be bought; inspecting first only where the seller allows it."""

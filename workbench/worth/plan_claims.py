@@ -19,6 +19,8 @@ from workbench.worth.cheapest_plan import (
     best_within,
     cheapest_for_width,
     cheapest_plan,
+    check_budget,
+    check_half_width,
 )
 from workbench.worth.claim_study import ClaimStudy
 from workbench.worth.measuring_costs import MeasuringCosts, measuring_costs
@@ -72,6 +74,13 @@ class Asked:
 
     budget: float | None = None
     half_width: float | None = None
+
+    def __post_init__(self) -> None:
+        """Refuse what no plan can be held to, once for all claims."""
+        if self.budget is not None:
+            check_budget(self.budget)
+        if self.half_width is not None:
+            check_half_width(self.half_width)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

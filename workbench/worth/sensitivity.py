@@ -70,8 +70,8 @@ def cost_sensitivity(
     known = {m.key: m.range.likely for prices, _, _ in both for m in prices.amounts}
     inputs = {
         m.key: m.range.quantile
-        for prices, _, _ in both
-        for m in prices.amounts
+        for prices, way, _ in both
+        for m in prices.amounts_in(way)
         if not m.range.known
     }
     inputs |= {

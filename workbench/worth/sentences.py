@@ -65,7 +65,8 @@ def cost_sentence(
         )
     return (
         f"{basis_words(cost.basis)}, {average}, if you {cost.way}. In {cases_text(ENOUGH)} "
-        f"{blocks_text(cost.blocks.quantile(ENOUGH))} will do{_rest_words(cost)}"
+        f"{blocks_text(cost.blocks.quantile(ENOUGH))} will do{_wanted_words(cost)}"
+        f"{_rest_words(cost)}"
         f"{_limit_words(cost, currency)}{_ways_words(cost, currency)}"
         f"{_remedy_words(cost, currency)}{_hours_words(cost)}"
         f"{_budget_words(cost, budget, currency)}"
@@ -124,9 +125,15 @@ def _budget_words(cost: UsableCost, budget: float | None, currency: str) -> str:
         return ""
     over = cost.over(budget)
     return (
-        f" A budget of {money_text(budget, currency)} is not enough with odds of "
+        f" A budget of {money_text(budget, currency)} is not enough{_wanted_words(cost)} "
+        "with odds of "
         f"{simulated_odds_text(over.value, over.error)}."
     )
+
+
+def _wanted_words(cost: UsableCost) -> str:
+    """Say for how many usable blocks, where more than one is wanted."""
+    return f" for the {cost.blocks.wanted} usable ones wanted" if cost.blocks.wanted > 1 else ""
 
 
 def _rest_words(cost: UsableCost) -> str:
@@ -143,8 +150,10 @@ def _limit_words(cost: UsableCost, currency: str) -> str:
         most = _unsure(cost.spent(ENOUGH), cost.interval(), currency)
         return f"; in as many cases {most} are spent at most."
     return (
-        f". Giving up after {blocks_text(cost.limit)} spends "
-        f"{_unsure(cost.mean_outlay, cost.interval(), currency)} on average and leaves nothing "
+        f". Giving up after {blocks_text(cost.limit)}"
+        f"{' for each of them' if cost.blocks.wanted > 1 else ''} spends "
+        f"{_unsure(cost.mean_outlay, cost.interval(), currency)} on average"
+        f"{' on each' if cost.blocks.wanted > 1 else ''} and leaves nothing "
         f"with odds of {odds_text(cost.chance_of_none)}."
     )
 
