@@ -48,6 +48,8 @@ Modules:
   where it was found.
 - `gauge_agreement.py`: Two gauges, or two operators, at the same places: bias with its interval,
   limits of agreement.
+- `gauge_errors.py`: What each gauge may be out by, under each calibration, and which blocks it was
+  out for.
 - `gauge_studies.py`: Gauge studies that lie in the records: places read again, by several operators
   or gauges.
 - `impressions.py`: Several hardness readings at a place: how many there are, and how they scatter
