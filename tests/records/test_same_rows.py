@@ -12,6 +12,7 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 import pytest
 
+from workbench.records.collection.adding import add_readings
 from workbench.study import open_study
 
 DEMO = Path(__file__).parents[2] / "data" / "demo"
@@ -46,6 +47,13 @@ def folder_of_both(study: Path) -> None:
         pq.write_table(table, study / "readings" / "2026" / f"{name}.parquet")
 
 
+def collection(study: Path) -> None:
+    """Add the parts one after another, as they would come in."""
+    for at, part in enumerate(parts()):
+        part.to_csv(study / f"{at}.csv", index=False)
+        add_readings(study, [study / f"{at}.csv"])
+
+
 def table_of_a_database(study: Path) -> None:
     with duckdb.connect(str(study / "readings.duckdb")) as connection:
         connection.register("given", pa.Table.from_pandas(rows(), preserve_index=False))
@@ -57,7 +65,9 @@ def from_the_file() -> dict[str, object]:
     return open_study(DEMO).judge(only=CLAIM).to_json()
 
 
-@pytest.mark.parametrize("lay_out", [folder_of_csv, folder_of_both, table_of_a_database])
+@pytest.mark.parametrize(
+    "lay_out", [folder_of_csv, folder_of_both, table_of_a_database, collection]
+)
 def test_the_verdict_is_the_same(
     tmp_path: Path, lay_out: Callable[[Path], None], from_the_file: dict[str, object]
 ) -> None:

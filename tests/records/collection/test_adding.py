@@ -124,9 +124,11 @@ def test_faulty_rows_are_kept_beside_and_counted_until_they_are_mended(
     assert kept["fault"][0] == "new.csv, row 3: value: The value is not a number."
     # the same rows again are faults again, and are not kept a second time
     assert add(write("new.csv", [*good, bad])).addition is None
+    archived = pd.read_parquet(first.to_mend.with_suffix(".parquet"))
+    assert archived["value"].tolist() == ["5.x2", ""]
     kept.loc[0, "value"] = "5.2"
-    kept.to_csv(folder / "mended.csv", index=False)
-    second = add(folder / "mended.csv")
+    kept.to_csv(first.to_mend, index=False)
+    second = add(first.to_mend)
     assert counts(second) == [(2, 1, 0, 1, 0)]
     assert second.addition is not None
     assert second.addition.mended == ("1-1", "1-2")
@@ -151,6 +153,16 @@ def test_a_rejected_row_that_is_still_faulty_takes_the_place_of_the_old(
     assert [fault.code for fault in late.faults] == ["not_a_number"]
     (folder / "mended.csv").write_text(text.replace("5.x2", "5.2"))
     assert [fault.code for fault in add(folder / "mended.csv").faults] == ["nothing_to_mend"]
+
+
+def test_equal_rejected_rows_are_mended_each(write: Writer, add: Adder, held: Reader) -> None:
+    first = add(write("new.csv", rows("B1", "works", ["5.x2"]) * 2))
+    assert first.to_mend is not None
+    text = first.to_mend.read_text().splitlines()
+    first.to_mend.write_text("\n".join([*text[:2], text[2].replace("5.x2", "")]) + "\n")
+    second = add(first.to_mend)
+    assert counts(second) == [(2, 0, 0, 1, 1)]
+    assert held().rejected == 1
 
 
 def test_what_contradicts_the_collection_is_rejected(

@@ -101,8 +101,10 @@ def test_an_addition_that_is_missing(
 
 
 def test_a_part_that_is_missing(collection: Path, held: Reader, add: Adder, write: Writer) -> None:
-    (collection / "addition-000003" / "rejected.csv").unlink()
-    refused(r"addition-000003 is not whole: rejected\.csv is missing", held, add, write)
+    (collection / "addition-000002" / "rejected.csv").unlink()  # the reader's own copy
+    assert held().accepted == 6
+    (collection / "addition-000003" / "rejected.parquet").unlink()
+    refused(r"addition-000003 is not whole: rejected\.parquet is missing", held, add, write)
 
 
 @pytest.mark.parametrize(

@@ -12,7 +12,7 @@ from pathlib import Path
 from workbench.errors import StudyError
 from workbench.records.collection.additions import (
     RECORD,
-    REJECTED_ROWS,
+    TO_MEND,
     AddedFile,
     Addition,
     History,
@@ -70,9 +70,9 @@ class Added:
     @property
     def to_mend(self) -> Path | None:
         """The file of the rows that were rejected for the first time, or None."""
-        if self.addition is None or REJECTED_ROWS not in self.addition.kept:
+        if self.addition is None or not self.addition.kept:
             return None
-        return self.folder / self.addition.name / REJECTED_ROWS
+        return self.folder / self.addition.name / TO_MEND
 
     @property
     def rejected(self) -> int:
@@ -169,7 +169,7 @@ def _add(
         with Engine(shelf.folder, passing=small) as engine:
             findings = Findings()
             load_readings(engine, sources, settings, findings, (*READINGS, *CORRECTING))
-            set_corrections_aside(engine, before.values())
+            set_corrections_aside(engine, before)
             paths = load_held(engine, past, len(sources))
             _judge(engine, study, settings, len(sources))
             faults, count, kept = keep_rejects(

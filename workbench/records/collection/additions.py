@@ -22,7 +22,8 @@ from workbench.records.setting_types import Table
 
 RECORD = "addition.json"
 FAULTS = "faults.parquet"
-REJECTED_ROWS = "rejected.csv"
+REJECTED = "rejected.parquet"
+TO_MEND = "rejected.csv"  # a copy of the rejected rows for their reader to mend, or to delete
 HELD_TO = 1  # the format of `addition.json`
 _NAME = re.compile(r"addition-(\d{6})")
 
@@ -187,7 +188,7 @@ def _check_files(folder: Path, name: str, own: Mapping[str, PartRecord]) -> None
     }
     if missing := sorted(own.keys() - there.keys()):
         raise StudyError(f"{name} is not whole: {', '.join(missing)} is missing.")
-    if strange := sorted(there.keys() - own.keys() - {RECORD}):
+    if strange := sorted(there.keys() - own.keys() - {RECORD, TO_MEND}):
         raise StudyError(
             f"{name} holds {', '.join(strange)}, which was not added there: take it away, "
             "and add it with `workbench add`."

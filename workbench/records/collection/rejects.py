@@ -10,7 +10,7 @@ import pandas as pd
 import pyarrow as pa
 import pyarrow.parquet as pq
 
-from workbench.records.collection.additions import FAULTS, REJECTED_ROWS, History
+from workbench.records.collection.additions import FAULTS, REJECTED, TO_MEND, History
 from workbench.records.collection.corrections import MENDS
 from workbench.records.engine import Engine
 from workbench.records.faults import Fault
@@ -40,7 +40,10 @@ _AS_WRITTEN = (
 
 
 def open_rejects(past: History) -> Mapping[str, str]:
-    """Give the rows that were rejected and not put right since: what `mends` says, by digest."""
+    """Give the rows that were rejected and not put right since: their digests by what `mends` says.
+
+    Equal rows are several.
+    """
     found = {}
     for addition in past.additions:
         if FAULTS in addition.kept:
@@ -49,7 +52,7 @@ def open_rejects(past: History) -> Mapping[str, str]:
             for number, written in zip(table["number"], table["written"], strict=True):
                 name = f"{addition.number}-{number}"
                 if name not in past.mended:
-                    found[str(written)] = name
+                    found[name] = str(written)
     return found
 
 
@@ -78,7 +81,8 @@ def keep_rejects(
     Returns
     -------
     tuple
-        The first faults, how many there are, and the rows of each file written.
+        The first faults, how many there are, and the rows of each file written for good; beside
+        these is the copy to mend, which nothing rests on.
     """
     gather_rejected(engine)
     rows = engine.frame(
@@ -98,18 +102,20 @@ def keep_rejects(
             *(faults[name].head(SHOWN).tolist() for name in columns), strict=True
         )
     )
-    new = rows[~rows["written"].isin(list(before)) | rows[MENDS].isin(list(before.values()))]
+    new = rows[~rows["written"].isin(list(before.values())) | rows[MENDS].isin(list(before))]
     if new.empty:
         return shown, len(faults), {}
     new = new.assign(number=range(1, len(new) + 1))
     mine = faults.merge(new[["at", "row", "number", "written"]], on=["at", "row"])
     table = pa.Table.from_pandas(mine[list(SCHEMA.names)], schema=SCHEMA, preserve_index=False)
     pq.write_table(table, folder / FAULTS)
+    as_written = pa.Table.from_pandas(new[["number", *COLUMNS]], preserve_index=False)
+    pq.write_table(as_written, folder / REJECTED)
     to_mend = new.assign(
         **{MENDS: [f"{number}-{one}" for one in new["number"]], FAULT: _told(new, mine)}
     )
-    to_mend[[MENDS, *COLUMNS, FAULT]].to_csv(folder / REJECTED_ROWS, index=False)
-    return shown, len(faults), {FAULTS: table.num_rows, REJECTED_ROWS: len(new)}
+    to_mend[[MENDS, *COLUMNS, FAULT]].to_csv(folder / TO_MEND, index=False)
+    return shown, len(faults), {FAULTS: table.num_rows, REJECTED: len(new)}
 
 
 def _told(rows: pd.DataFrame, faults: pd.DataFrame) -> list[str]:
