@@ -7,10 +7,9 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from scipy import stats
+from scipy import optimize, stats
 
 from workbench.inference.shares.count import Count
-from workbench.inference.shares.difference import share_difference_interval
 
 STATIONS = ("front", "thrust", "rear", "counter")
 MODEL, EXACT = "nested model of the iron", "exact unconditional test of two shares"
@@ -27,6 +26,19 @@ def asked(lab, cells, **fields):
 
 def check(verdict, name):
     return next(check for check in verdict.checks if check.name == name)
+
+
+def mid_p(count):
+    """Mid-p limits at 95 %, by summing the binomial."""
+    yes, of = count.yes, count.of
+
+    def above(at):
+        return stats.binom.sf(yes, of, at) + stats.binom.pmf(yes, of, at) / 2
+
+    return (
+        0.0 if yes == 0 else optimize.brentq(lambda at: above(at) - 0.025, 1e-12, 1, xtol=1e-13),
+        1.0 if yes == of else optimize.brentq(lambda at: above(at) - 0.975, 0, 1, xtol=1e-13),
+    )
 
 
 @pytest.fixture
@@ -57,14 +69,16 @@ def test_the_estimate_is_the_difference_of_mean_shares_of_blocks(lab, parts, of,
     assert "percentage points" in verdict.sentence
 
 
-def test_whole_blocks_are_compared_by_newcombe_and_the_exact_test(lab, parts):
-    """One answer a block: Newcombe's interval, with Barnard's test beside it (scipy as witness)."""
+def test_whole_blocks_are_compared_by_their_limits_and_the_exact_test(lab, parts):
+    """One answer a block: mid-p limits squared and added, and Barnard's test (scipy)."""
     lab.settings = replace(lab.settings, gauges={})  # no error of measuring to count in
     verdict = asked(lab, lab.cells(*parts), of="blocks", threshold=4.4)
     counts = [shares(part, ["block"], 4.4) for part in parts]
     ours, others = (Count(yes=int(c.sum()), of=len(c)) for c in counts)
-    known = share_difference_interval(ours, others)
-    assert (verdict.low, verdict.high) == pytest.approx((known.low, known.high), abs=1e-9)
+    p, q = ours.yes / ours.of, others.yes / others.of
+    (p_low, p_high), (q_low, q_high) = (mid_p(count) for count in (ours, others))
+    known = (p - q - math.hypot(p - p_low, q_high - q), p - q + math.hypot(p_high - p, q - q_low))
+    assert (verdict.low, verdict.high) == pytest.approx(known, abs=1e-9)
     table = [[ours.yes, others.yes], [ours.of - ours.yes, others.of - others.yes]]
     one_sided = stats.barnard_exact(table, alternative="less").pvalue
     assert check(verdict, EXACT).p_value == pytest.approx(min(1, 2 * one_sided), rel=0.02)
@@ -123,7 +137,7 @@ def test_a_shared_gauge_error_moves_places_across_the_limit(lab):
 
 def test_the_blocks_measured_are_judged_by_places_near_the_limit(lab):
     """Far from the limit nothing is in doubt; at it, half of the places may lie on either side."""
-    far = [walls(lab, name, 9.0 + i, blocks=3, repeats=4) for i, name in
+    far = [walls(lab, name, 6.0 + i, blocks=3, repeats=4) for i, name in
            enumerate(("trophy", "works"))]  # fmt: skip
     verdict = asked(lab, lab.cells(*far), scope="block", direction="same", margin=0.01)
     assert verdict.outcome == "supported"
@@ -141,12 +155,33 @@ def test_one_block_borrows_and_says_so(lab):
     assert verdict.has_numbers
 
 
-def test_a_limit_in_another_unit_is_called_far_off(lab, parts):
-    verdict = asked(lab, lab.cells(*parts), threshold=0.17)
-    assert "is it in the unit of the readings" in check(verdict, MODEL).note
-
-
 def test_two_blocks_are_too_few(lab):
     parts = (walls(lab, "trophy", 5.0, blocks=1), walls(lab, "works", 4.5, blocks=1))
     verdict = asked(lab, lab.cells(*parts))
     assert (verdict.outcome, verdict.warnings[0].code) == ("unresolved", "too_few_blocks")
+
+
+@pytest.mark.parametrize(
+    ("limit", "words"),
+    [
+        (0.177, "none lies below it in either family"),  # 4.5 mm, written in inches
+        (114.3, "all lie below it in either family"),  # 4.5 inches
+    ],
+)
+@pytest.mark.parametrize("scope", ["family", "block"])
+def test_a_limit_in_another_unit_is_refused(lab, parts, limit, words, scope):
+    verdict = asked(lab, lab.cells(*parts), threshold=limit, scope=scope)
+    assert verdict.outcome == "unresolved"
+    assert math.isnan(verdict.low)
+    (threat,) = [one for one in verdict.warnings if one.code == "limit_far_off"]
+    assert words in threat.text
+    assert "Is it in the unit of the claim?" in threat.text
+    assert "unit of the claim" in verdict.next_step
+
+
+def test_a_limit_that_no_place_lies_below_is_answered_where_it_is_near(lab, parts):
+    verdict = asked(lab, lab.cells(*parts), threshold=3.5)
+    assert verdict.estimate == 0
+    assert verdict.low < 0 < verdict.high
+    block = asked(lab, lab.cells(*parts), threshold=3.5, scope="block")
+    assert (block.outcome, block.estimate) == ("unresolved", 0)

@@ -104,6 +104,7 @@ REASONS = {
     "summary_tells_no_error": "Print does not tell the error of reading the blocks.",
     "summary_tells_no_places": "Print does not tell how the places of a block vary.",
     "unit_mismatch": "What is printed is in a unit of another kind.",
+    "limit_far_off": "The threshold lies far beyond all that was read: another unit, most likely.",
     "bad_confidence": "Sameness needs a confidence above 0.5.",
     # of the statistics
     "graded_feature": "Grades have an order and no size, so they have no mean.",

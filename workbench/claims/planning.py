@@ -36,6 +36,7 @@ from workbench.inference.results import Difference
 POWER = 0.8
 MOST = 1_000
 ENDLESS = 1e9  # degrees of freedom: as good as known
+LEAST_ERROR = 1e-300  # where nothing is uncertain: it only keeps a quotient defined
 
 Values = NDArray[np.float64]
 
@@ -251,7 +252,7 @@ def slack(decision: Decision, direction: Direction, margin: float) -> float:
 def _clears(distance: float, error: Values, degrees: Values, tail: float) -> Values:
     """Give the chance that t exceeds its critical value when the truth lies `distance` beyond."""
     critical = -stdtrit(degrees, tail)
-    beyond = distance / error
+    beyond = distance / np.maximum(error, LEAST_ERROR)
     missed = nctdtr(degrees, beyond, critical)
     # far in the tail the routine gives NaN; there the normal limit is as good
     return np.asarray(1 - np.where(np.isnan(missed), ndtr(critical - beyond), missed), dtype=float)

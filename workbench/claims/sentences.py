@@ -18,6 +18,7 @@ REMEDIES = {
     "no_readings": "Record readings of this quantity for both families.",
     "no_shared_station": "Read both families at the same stations and depths.",
     "not_like_with_like": "Read each block at every station and depth.",
+    "limit_far_off": "State the threshold in the unit of the claim, and near what was read.",
     "no_repeats": "Repeat readings at the same places, at least ten of them.",
     "feature_scope": "State the claim for families, or count the blocks by hand.",
     "graded_feature": "Declare a yes/no feature, or ask for share_below a grade.",

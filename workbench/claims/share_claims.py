@@ -30,6 +30,7 @@ from workbench.errors import Refusal
 from workbench.inference.results import Difference, Interval
 from workbench.inference.samples import Values
 from workbench.records.quantity_table import SHARE
+from workbench.records.rounding import interval_text, quantity_text
 from workbench.records.settings import Gauge
 
 MODEL = "nested model of the iron"
@@ -37,6 +38,7 @@ EXACT = "exact unconditional test of two shares"
 FINEST = 0.001
 LEAST_ERROR = 1e-6
 WIDTH = 1.06  # of the density of places (Silverman's rule for normal values)
+FAR = 6.0  # standard deviations from the nearest place, beyond which a limit answers nothing
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -66,12 +68,13 @@ def analyse_share(
     Raises
     ------
     Refusal
-        `incomplete_grid`, `too_few_blocks`; for blocks as measured `no_repeats` and
-        `not_like_with_like`.
+        `incomplete_grid`, `too_few_blocks`, `limit_far_off`; for blocks as measured `no_repeats`
+        and `not_like_with_like`.
     """
     assert claim.threshold is not None
     evidence = as_one_gauge(evidence)
     grid = shared_grid(evidence)
+    _check_near(claim.threshold, grid.places["value"].to_numpy(float), evidence)
     units = units_of(grid, claim.of)
     errors, error = error_of_cells(evidence, common_means(evidence), gauges)
     counted = (
@@ -89,6 +92,21 @@ def analyse_share(
     if claim.scope == "block":
         return _of_blocks(claim, evidence, grid, counted, shared, errors, error)
     return _of_families(claim, evidence, grid, counted, shared, error, confidence, seed)
+
+
+def _check_near(limit: float, places: Values, evidence: Evidence) -> None:
+    """Refuse a limit far from every place of both families, as one in another unit would be."""
+    least, most = float(places.min()), float(places.max())
+    away = max(least - limit, limit - most) / max(float(places.std()), evidence.step)
+    if away > FAR:
+        read = interval_text(least, most, evidence.unit, uncertainty=0.0, step=evidence.step)
+        raise Refusal(
+            "limit_far_off",
+            f"The limit of {quantity_text(limit, unit=evidence.unit)} lies {away:.0f} standard "
+            f"deviations from the nearest place read ({read}): "
+            f"{'all lie' if limit > most else 'none lies'} below it in either family, which tells "
+            "nothing of how they differ. Is it in the unit of the claim?",
+        )
 
 
 def units_of(grid: Grid, of: str) -> pd.DataFrame:

@@ -1,37 +1,44 @@
 """Two shares counted within blocks: how far they lie apart, blocks and not places the evidence.
 
 Places of one block are alike, so they are worth fewer independent ones: by the design effect, how
-much more the blocks' shares vary than those of independent places would. It is taken as common to
-both families, so a family of one block borrows it. Each family's interval is Wilson's for what its
-places are worth; the two make that of the difference by Newcombe's square-and-add. With one place
-a block that is Newcombe's interval itself.
+much more the blocks' shares vary than those of independent places would. It is that of both
+families together, which a family of one block borrows, and the family's own where that is larger.
+Only blocks that show both kinds of places, or the rarer kind, tell it: their number is its degrees
+of freedom, so a share that rests on two blocks is known as poorly as it is. Each family's limits
+are the mid-p ones for what its places are worth; the two make those of the difference by Newcombe's
+square-and-add. Wilson's limits in their place miss up to 19 times in 100 with few blocks.
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.special import ndtri, stdtrit
+from scipy.special import betainc, ndtri, stdtrit
 
 from workbench.errors import Refusal
 from workbench.inference.results import Interval, check_confidence
-from workbench.inference.samples import clean_values
+from workbench.inference.samples import Values, clean_values
 
 FEWEST_BLOCKS = 3
-HALVINGS = 60
+HALVINGS = 50
 CERTAIN = 1e-12
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BlockShares:
-    """One family: the mean of its blocks' shares, of so many blocks of so many places each."""
+    """One family: the mean of its blocks' shares, of so many blocks of so many places each.
+
+    `design_effect` says how many places are worth one independent place.
+    """
 
     share: float
     blocks: int
     places: float
+    design_effect: float
 
     @property
     def counted(self) -> float:
@@ -43,17 +50,15 @@ class BlockShares:
 class SharesApart:
     """Candidate share less reference's, from -1 to 1.
 
-    `design_effect` says how many places are worth one independent place, known with
-    `degrees_of_freedom`; `shared` is a standard uncertainty of the difference that no further
-    block averages out.
+    Design effects are known with `degrees_of_freedom`; `shared` is a standard uncertainty of the
+    difference that no further block averages out.
     """
 
     candidate: BlockShares
     reference: BlockShares
-    design_effect: float
     degrees_of_freedom: float
     shared: float = 0.0
-    method: str = "shares counted within blocks, Newcombe"
+    method: str = "shares counted within blocks, mid-p limits squared and added"
 
     @property
     def estimate(self) -> float:
@@ -70,9 +75,9 @@ class SharesApart:
 
     def variance_of_block(self, family: BlockShares) -> float:
         """Give the variance of one block's share."""
-        worth = family.counted / self.design_effect
+        worth = family.counted / family.design_effect
         share = (family.share * worth + 0.5) / (worth + 1)
-        return share * (1 - share) * self.design_effect / family.places
+        return share * (1 - share) * family.design_effect / family.places
 
     def widened(self, shared: float, degrees_of_freedom: float = math.inf) -> SharesApart:
         """Add an independent normal uncertainty; `degrees_of_freedom` of it are not used."""
@@ -118,24 +123,50 @@ class SharesApart:
 
     def _limits(self, level: float) -> tuple[float, float]:
         own, other = self.candidate.share, self.reference.share
-        own_low, own_high = self._wilson(self.candidate, level)
-        low, high = self._wilson(self.reference, level)
-        z = -float(ndtri(level / 2))
-        added = z * self.shared
+        (own_low, other_low), (own_high, other_high) = mid_p_limits(
+            np.array([own, other]),
+            np.array([self._worth(family, level) for family in self._families]),
+            level / 2,
+        )
+        added = -float(ndtri(level / 2)) * self.shared
         return (
-            max(-1.0, own - other - math.hypot(own - own_low, high - other, added)),
-            min(1.0, own - other + math.hypot(own_high - own, other - low, added)),
+            max(-1.0, own - other - math.hypot(own - own_low, other_high - other, added)),
+            min(1.0, own - other + math.hypot(own_high - own, other - other_low, added)),
         )
 
-    def _wilson(self, family: BlockShares, level: float) -> tuple[float, float]:
-        """Give Wilson's limits for what the family's places are worth."""
-        z, n, p = -float(ndtri(level / 2)), family.counted / self.design_effect, family.share
-        if self.degrees_of_freedom < math.inf:
-            t = float(stdtrit(self.degrees_of_freedom, level / 2))
-            n *= (z / t) ** 2
-        middle, reach = p + z**2 / (2 * n), z * math.sqrt(p * (1 - p) / n + (z / (2 * n)) ** 2)
-        low, high = ((middle + side * reach) / (1 + z**2 / n) for side in (-1, 1))
-        return (0.0 if p == 0 else max(0.0, low)), (1.0 if p == 1 else min(1.0, high))
+    def _worth(self, family: BlockShares, level: float) -> float:
+        """Give the number of independent places that those of a family are worth."""
+        worth = family.counted / family.design_effect
+        if self.degrees_of_freedom == math.inf:
+            return worth
+        z, t = float(ndtri(level / 2)), float(stdtrit(self.degrees_of_freedom, level / 2))
+        return max(worth * (z / t) ** 2, family.blocks)  # a block counts, however alike its places
+
+
+def mid_p_limits(shares: Values, worth: Values, tail: float) -> tuple[Values, Values]:
+    """Give the limits of shares, each seen among as many independent units as `worth` says.
+
+    A limit is the share under which as many seen, or more (or fewer), have the chance `tail`, half
+    of the chance of exactly as many counted in. Counts need not be whole.
+    """
+    yes, no = shares * worth, (1 - shares) * worth
+    some, rest = np.maximum(yes, CERTAIN), np.maximum(no, CERTAIN)
+    low = _crossing(lambda at: betainc(some, rest + 1, at) + betainc(some + 1, rest, at), 2 * tail)
+    high = _crossing(
+        lambda at: betainc(some + 1, rest, at) + betainc(some, rest + 1, at), 2 - 2 * tail
+    )
+    low, high = np.minimum(low, shares), np.maximum(high, shares)
+    return np.where(yes < CERTAIN, 0.0, low), np.where(no < CERTAIN, 1.0, high)
+
+
+def _crossing(rising: Callable[[Values], Values], wanted: float) -> Values:
+    """Find, for each share, where what rises from 0 to 2 over it reaches what is wanted."""
+    below, above = np.zeros(2), np.ones(2)
+    for _ in range(HALVINGS):
+        middle = (below + above) / 2
+        short = rising(middle) < wanted
+        below, above = np.where(short, middle, below), np.where(short, above, middle)
+    return (below + above) / 2
 
 
 def shares_in_blocks(
@@ -154,7 +185,7 @@ def shares_in_blocks(
     -------
     SharesApart
         Positive when the candidate's share is larger. Where no place, or every place, shows the
-        feature, blocks count once each.
+        feature, blocks count once each; no interval is wider than if they always did.
 
     Raises
     ------
@@ -164,19 +195,23 @@ def shares_in_blocks(
     References
     ----------
     Newcombe, R. G. (1998). Interval estimation for the difference between independent proportions:
-    comparison of eleven methods. Statistics in Medicine 17, 873-890, method 10. Korn, E. L.,
+    comparison of eleven methods. Statistics in Medicine 17, 873-890 (squaring and adding);
+    Two-sided confidence intervals for the single proportion, 857-872 (mid-p limits). Korn, E. L.,
     Graubard, B. I. (1998). Confidence intervals for proportions with small expected number of
     positive counts estimated from survey data. Survey Methodology 24, 193-201 (what places are
     worth). Donner, A., Klar, N. (2000). Design and Analysis of Cluster Randomization Trials,
-    chapter 6 (the common design effect). All from memory.
+    chapter 6 (the common design effect). All from memory. That only blocks with the rarer kind tell
+    the design effect, and that the larger of two is taken, is our own, held to its error rates by
+    simulation.
 
     Examples
     --------
-    Newcombe's own table, one place a block: 56 of 70 against 48 of 80.
+    One place a block: 56 of 70 against 48 of 80, Newcombe's own example, to which his method 10
+    gives 0.0524 to 0.3339.
 
     >>> found = shares_in_blocks([1] * 56 + [0] * 14, [1] * 48 + [0] * 32, places=(1, 1))
-    >>> f"{found.estimate:.2f}, {found.interval().low:.4f} to {found.interval().high:.4f}"
-    '0.20, 0.0524 to 0.3339'
+    >>> f"{found.estimate:.2f}, {found.interval().low:.3f} to {found.interval().high:.3f}"
+    '0.20, 0.051 to 0.337'
     """
     rows = [
         _shares(row, name)
@@ -191,17 +226,19 @@ def shares_in_blocks(
     for many in places:
         if not (many >= 1 and math.isfinite(many)):
             raise Refusal("bad_count", f"A block has a place or more, not {many}.")
-    families = [
-        BlockShares(share=float(row.mean()), blocks=row.size, places=float(many))
-        for row, many in zip(rows, places, strict=True)
-    ]
     alone = max(places) == 1
-    effect = 1.0 if alone else _design_effect(rows, families)
+    candidate, reference = (
+        BlockShares(
+            share=float(row.mean()), blocks=row.size, places=float(many), design_effect=effect
+        )
+        for row, many, effect in zip(
+            rows, places, (1.0, 1.0) if alone else _design_effects(rows, places), strict=True
+        )
+    )
     return SharesApart(
-        candidate=families[0],
-        reference=families[1],
-        design_effect=effect,
-        degrees_of_freedom=math.inf if alone else float(blocks - 2),
+        candidate=candidate,
+        reference=reference,
+        degrees_of_freedom=math.inf if alone else _freedom(rows),
     )
 
 
@@ -212,14 +249,29 @@ def _shares(values: ArrayLike, name: str) -> np.ndarray:
     return row
 
 
-def _design_effect(rows: list[np.ndarray], families: list[BlockShares]) -> float:
+def _design_effects(rows: list[np.ndarray], places: tuple[float, float]) -> list[float]:
+    """Give each family's design effect: that of both, or its own where it is larger."""
+    together = _design_effect(rows, places)
+    return [
+        max(together, _design_effect([row], (many,))) if 0 < row.mean() < 1 < row.size else together
+        for row, many in zip(rows, places, strict=True)
+    ]
+
+
+def _design_effect(rows: Sequence[np.ndarray], places: Sequence[float]) -> float:
     """Give the variance of block shares over that of independent places, from 1 to the places."""
-    places = max(family.places for family in families)
-    blocks = sum(row.size for row in rows)
-    seen = sum(float(((row - row.mean()) ** 2).sum()) for row in rows) / (blocks - 2)
+    most, blocks = max(places), sum(row.size for row in rows)
+    seen = sum(float(((row - row.mean()) ** 2).sum()) for row in rows) / (blocks - len(rows))
     independent = sum(
-        family.blocks * family.share * (1 - family.share) / family.places for family in families
+        row.size * float(row.mean() * (1 - row.mean())) / many
+        for row, many in zip(rows, places, strict=True)
     )
     if independent <= 0:
-        return places
-    return min(max(seen * blocks / independent, 1.0), places)
+        return most
+    return min(max(seen * blocks / independent, 1.0), most)
+
+
+def _freedom(rows: Sequence[np.ndarray]) -> float:
+    """Give the degrees of freedom of the design effect: the blocks that tell it, all but two."""
+    telling = sum(min(int((row > 0).sum()), int((row < 1).sum())) for row in rows)
+    return float(min(max(telling, 1), sum(row.size for row in rows) - 2))
