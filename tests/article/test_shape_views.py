@@ -102,7 +102,9 @@ def test_one_family_is_looked_at_whole(demo: Study) -> None:
     shape = found.shapes["deepdeck"]
     assert shape.comparison is not None
     assert len(shape.intervals) == sum(fit.converged for fit in shape.comparison.fits) > 5
-    assert "not given" not in text_of(list(fits_shown(found, FOOTER))).split("Weight")[1][:20]
+    shown = text_of(list(fits_shown(found, FOOTER)))
+    assert "not given" not in shown.split("Weight")[1][:20]
+    assert "one in 20 below 1" in shown
 
 
 @pytest.mark.parametrize(

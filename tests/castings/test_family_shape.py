@@ -11,8 +11,8 @@ import pytest
 from workbench.castings.family_limits import COVERAGE
 from workbench.castings.family_places import family_places
 from workbench.castings.family_readings import family_readings
-from workbench.castings.family_shape import REPLICATES, FamilyShape, family_shape
-from workbench.inference.distributions.profile import parameter_interval
+from workbench.castings.family_shape import REPLICATES, THIN, FamilyShape, family_shape
+from workbench.inference.distributions.profile import parameter_interval, quantile_interval
 from workbench.inference.estimates import Estimate
 from workbench.inference.outliers import grubbs
 from workbench.inference.tolerance.limits import ToleranceInterval
@@ -65,6 +65,10 @@ def test_the_parts_are_those_of_inference(shaped: Shape) -> None:
     expected = parameter_interval(normal, "mean")
     assert isinstance(interval, Estimate)
     assert (interval.low, interval.high) == pytest.approx((expected.low, expected.high))
+    thin, known = shape.intervals["normal"][THIN], quantile_interval(normal, 0.05)
+    assert isinstance(thin, Estimate)
+    assert (thin.low, thin.high) == pytest.approx((known.low, known.high))
+    assert thin.low < normal.quantile(0.05) < thin.high < interval.low
     assert sum(compared.weights.values()) == pytest.approx(1.0)
     assert shape.odd == grubbs(shape.blocks)
     tolerance = normal_tolerance(shape.blocks, COVERAGE, 0.95, "lower")

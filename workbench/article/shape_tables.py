@@ -10,6 +10,7 @@ from workbench.article.tables import Table
 from workbench.article.text import counted
 from workbench.castings.family_limits import COVERAGE
 from workbench.castings.family_shape import REPLICATES
+from workbench.inference.distributions.catalogue import FAMILIES
 from workbench.inference.distributions.goodness import LABELS
 from workbench.inference.tolerance.order_statistics import blocks_needed
 from workbench.records.rounding import interval_text, p_text, quantity_text
@@ -50,7 +51,9 @@ def fits_table(shape: FamilyShape, label: str, confidence: float) -> Table:
         )
         for fit in compared.fits
     ]
-    rows += [(name, "", "", "", "", "", why) for name, why in compared.refused.items()]
+    rows += [
+        (FAMILIES[name].label, "", "", "", "", "", why) for name, why in compared.refused.items()
+    ]
     of, readings = shape.readings, shape.readings.size
     censored = (
         f" {counted(of.censored, 'reading')} only known not to lie above a value entered as such."
@@ -76,7 +79,8 @@ def fits_table(shape: FamilyShape, label: str, confidence: float) -> Table:
             f"({quantity_text(of.step, of.step, of.unit)} at the widest).{censored} Errors, "
             "intervals, criteria and weights are those of as many independent readings; readings "
             "of a block are alike, so they are too sure, and clumps of single blocks look like a "
-            "second population. Whether a distribution fits is decided by the test below."
+            "second population. One in 20 below: where the value lies that one reading in 20 stays "
+            "below. Whether a distribution fits is decided by the test below."
         ),
     )
 

@@ -66,7 +66,7 @@ def _meaning(shape: FamilyShape, confidence: float) -> str:
         said.append(f"Look again at {names}: far from the others.")
     if shape.peaks is not None and shape.peaks.p_value < 1 - confidence:
         said.append("Its blocks are not one normal population: ask for two pours or core boxes.")
-    return " ".join(said) or "Too few readings to say anything; see below."
+    return " ".join(said) or "Nothing can be said of its shape; see below."
 
 
 def _fits_words(shape: FamilyShape) -> str:

@@ -26,7 +26,7 @@ from workbench.inference.distributions.grouped_goodness import grouped_goodness
 from workbench.inference.distributions.kernel import Kernel, kernel_estimate
 from workbench.inference.distributions.nested_normality import LevelNormality, nested_normality
 from workbench.inference.distributions.one_step import one_step
-from workbench.inference.distributions.profile import parameter_interval
+from workbench.inference.distributions.profile import parameter_interval, quantile_interval
 from workbench.inference.distributions.readings import Readings
 from workbench.inference.distributions.two_peaks import TwoPeaks, two_peaks
 from workbench.inference.estimates import Estimate
@@ -37,6 +37,7 @@ MOST_DISTINCT = 120  # intervals a fit is made on; more are joined, which a fit 
 MOST_OUTLIERS = 5
 FEWEST_ODD = 6  # blocks; among fewer none can be told to be odd
 NORMAL, MIXTURE = "normal", "normal-mixture"
+THIN, THIN_SHARE = "one in 20 below", 0.05  # the thin end of a fit: its name, and its share
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,8 +72,9 @@ class FamilyShape:
     comparison
         Every distribution fitted; None where `refused` says why.
     intervals
-        By distribution and parameter, the profile interval, or why there is none. Of the best
-        single population and the normal, or of all where all were asked for.
+        By distribution and parameter, and of `THIN`, the value one reading in 20 lies below, the
+        profile interval, or why there is none. Of the best single population and the normal, or
+        of all where all were asked for.
     kernel
         A smooth histogram, to look at.
     tested
@@ -189,11 +191,15 @@ def _intervals(
     assert compared is not None
     fit = next(fit for fit in compared.fits if fit.family == name)
     found: dict[str, Estimate | str] = {}
-    for parameter in fit.parameters:
+    asked = {
+        parameter.name: partial(parameter_interval, fit, parameter.name)
+        for parameter in fit.parameters
+    }
+    for name, interval in (asked | {THIN: partial(quantile_interval, fit, THIN_SHARE)}).items():
         try:
-            found[parameter.name] = parameter_interval(fit, parameter.name, confidence)
+            found[name] = interval(confidence)
         except Refusal as refusal:
-            found[parameter.name] = str(refusal)
+            found[name] = str(refusal)
     return found
 
 
