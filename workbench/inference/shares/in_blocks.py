@@ -227,7 +227,7 @@ def shares_in_blocks(
         if not (many >= 1 and math.isfinite(many)):
             raise Refusal("bad_count", f"A block has a place or more, not {many}.")
     alone = max(places) == 1
-    candidate, reference = (
+    own, other = (
         BlockShares(
             share=float(row.mean()), blocks=row.size, places=float(many), design_effect=effect
         )
@@ -236,8 +236,8 @@ def shares_in_blocks(
         )
     )
     return SharesApart(
-        candidate=candidate,
-        reference=reference,
+        candidate=own,
+        reference=other,
         degrees_of_freedom=math.inf if alone else _freedom(rows),
     )
 
