@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from workbench.inference.margins import equivalent, not_worse
+from workbench.claims.rules import decide
 from workbench.inference.means.margin_power import equivalence_power, superiority_power
 from workbench.inference.means.pooled import pooled
 from workbench.inference.means.welch import Summary, welch
@@ -20,33 +20,32 @@ def test_equivalence_from_a_printed_table() -> None:
     own, other = Summary(n=95, mean=5.25, sd=0.95), Summary(n=89, mean=5.22, sd=0.83)
     margin = 0.43 * math.sqrt((own.sd**2 + other.sd**2) / 2)
     apart = welch(own, other)
-    within = equivalent(apart, margin)
+    within = decide(apart, direction="same", margin=margin, confidence=0.95)
     assert margin == pytest.approx(0.384, abs=5e-4)
     assert apart.degrees_of_freedom == pytest.approx(181.13, abs=5e-3)
     assert apart.statistic(-margin) == pytest.approx(3.15, abs=5e-3)
     assert apart.statistic(margin) == pytest.approx(-2.69, abs=5e-3)
     assert within.p_value == pytest.approx(0.004, abs=5e-4)
-    assert (within.interval().low, within.interval().high) == pytest.approx(
-        (-0.187, 0.247), abs=5e-4
-    )
-    assert within.holds()
+    assert (within.inner.low, within.inner.high) == pytest.approx((-0.187, 0.247), abs=5e-4)
+    assert within.outcome == "supported"
     assert apart.p_value() == pytest.approx(0.820, abs=5e-4)
 
 
 def test_not_equivalent_example() -> None:
     """Six against six, margin 1, of a public package's documentation (from memory)."""
-    within = equivalent(pooled([4, 7, 8, 6, 3, 2], [6, 8, 7, 10, 11, 9]), 1)
+    apart = pooled([4, 7, 8, 6, 3, 2], [6, 8, 7, 10, 11, 9])
+    within = decide(apart, direction="same", margin=1, confidence=0.95)
     assert within.p_value == pytest.approx(0.965097, abs=5e-7)
-    assert not within.holds()
+    assert within.outcome != "supported"
 
 
 def test_share_not_worse() -> None:
     """Rodary et al. (1989): 83 of 88 against 69 of 76, ten points; p 0.00155 recomputed."""
     apart = share_difference(Count(yes=83, of=88), Count(yes=69, of=76))
-    tested = not_worse(apart, 0.10)
-    assert tested.p_value == pytest.approx(0.00155, abs=5e-6)
-    assert tested.holds(0.99)
-    assert tested.interval(0.99).low > -0.10
+    tested = decide(apart, direction="greater", margin=-0.10, confidence=0.99)
+    assert tested.p_value / 2 == pytest.approx(0.00155, abs=5e-6)
+    assert tested.outcome == "supported"
+    assert tested.interval.low > -0.10
 
 
 def test_power_of_two_one_sided_tests() -> None:

@@ -21,7 +21,13 @@ from workbench.inference.means.intervals import (
     next_value_interval,
     sd_interval,
 )
-from workbench.inference.means.pairwise import RangePair, ReferencePair, dunnett, games_howell
+from workbench.inference.means.pairwise import (
+    RangePair,
+    ReferencePair,
+    dunnett,
+    games_howell,
+    tukey,
+)
 from workbench.inference.means.several_families import OneWay, one_way, welch_one_way
 from workbench.inference.ranks.quantiles import median_interval
 from workbench.inference.ranks.several import RankPair, dunn, kruskal_wallis
@@ -115,12 +121,15 @@ def pairs_table(sample: Sample) -> Table:
     note = (
         "Second family less first. Intervals and p of a column hold for all its comparisons "
         "together: Games-Howell with spreads of their own, Dunnett against the family with most "
-        "blocks and one spread for all, Dunn by ranks and Holm. The question of a claim, with its "
-        "margin, places and gauges, has a notebook of its own."
+        "blocks and one spread for all, Tukey likewise for every pair, Dunn by ranks and Holm. "
+        "The question of a claim, with its margin, places and gauges, has a notebook of its own."
     )
     return Table(
         caption=f"{sample.label}: which families differ ({percent(sample.confidence)} intervals)",
-        columns=("Families", "Games-Howell", "p", "Dunnett", "p", "p by ranks (Dunn)"),
+        columns=(
+            *("Families", "Games-Howell", "p", "Dunnett", "p", "Tukey", "p"),
+            "p by ranks (Dunn)",
+        ),
         rows=tuple(rows),
         note=_note(sample, means, note),
     )
@@ -161,11 +170,12 @@ def equality_table(sample: Sample, *, seed: int) -> Table:
 def _pairs(sample: Sample, means: Means, reference: str) -> Iterator[tuple[str, ...]]:
     spans = _by_pair(lambda: games_howell(means))
     against = _by_pair(lambda: dunnett(means, reference))
+    alike = _by_pair(lambda: tukey(means))
     ranks = _by_pair(lambda: dunn(means))
     for first, second in combinations(means, 2):
         pair = frozenset((first, second))
         cells = [f"{_name(sample, second)} less {_name(sample, first)}"]
-        for one in (spans.get(pair), against.get(pair)):
+        for one in (spans.get(pair), against.get(pair), alike.get(pair)):
             if one is None:
                 cells += ["", ""]
                 continue
