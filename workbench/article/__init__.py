@@ -42,6 +42,8 @@ Modules:
   censored readings.
 - `limit_tables.py`: Tables of walls at limits: what conforms, what does not, and what a rule does
   to many blocks.
+- `mean_tables.py`: The mean of each family told by other intervals than Student's, and its next
+  blocks together.
 - `measuring_tables.py`: Tables of the measuring side: what was struck out, calibrations, budgets,
   gauge studies.
 - `measuring_views.py`: What the notebook of the measuring side shows, section by section.

@@ -30,8 +30,6 @@ Modules:
 - `admissible.py`: What single numbers, and numbers read in pairs, must be before anything is done
   with them.
 - `estimates.py`: A figure with its interval, and what any comparison must be able to answer.
-- `margins.py`: Margins: superior by more than, not worse than, and equivalent within, for any
-  comparison.
 - `noncentral.py`: The noncentral t distribution and the same integral over an unknown spread,
   deterministic.
 - `normal_plot.py`: Ordered values against normal quantiles, with a band that holds for all of them
