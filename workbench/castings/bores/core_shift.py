@@ -64,7 +64,7 @@ class CoreShifts:
     def bore(self, block: str, bore: str) -> VectorEstimate:
         """Give the shift of a bore over all its depths, or refuse it with the reason."""
         row = _one(self.bores, {"block": block, "bore": bore})
-        return self._vector(row, "", f"bore {bore} of {block}")
+        return self._vector(row, "", f"bore {bore} of {block}", whole=True)
 
     def depth(self, block: str, bore: str, depth: str) -> VectorEstimate:
         """Give the shift of a bore at one depth, or refuse it with the reason."""
@@ -97,7 +97,9 @@ class CoreShifts:
         )
         return replace(self, depths=depths, bores=bores)
 
-    def _vector(self, row: pd.Series, start: str, where: str) -> VectorEstimate:
+    def _vector(
+        self, row: pd.Series, start: str, where: str, *, whole: bool = False
+    ) -> VectorEstimate:
         reason = str(row[f"{start}reason"])
         if reason:
             raise Refusal(reason, f"The core shift of {where}: {SENTENCES[reason]}")
@@ -110,7 +112,7 @@ class CoreShifts:
             vxx=float(row[f"{start}vxx"]),
             vxy=float(row[f"{start}vxy"]),
             vyy=float(row[f"{start}vyy"]),
-            degrees_of_freedom=scatter.degrees_of_freedom,
+            degrees_of_freedom=scatter.of_bores if whole else scatter.degrees_of_freedom,
             whole_matrix=False,
             method=METHOD,
         )
@@ -135,7 +137,9 @@ def core_shifts(walls: Places) -> CoreShifts:
     spaced unequally and places may be missing. Readings of one place are one place: its weight
     grows with them only as far as a place is known better by repeating. What all blocks of a family
     show beyond the harmonic at the same place is taken off first, and how far places scatter is
-    pooled over the family. An error that all readings share drops out.
+    pooled over the family. Where places of one angle are alike from top to bottom, further depths
+    make a bore's shift less certain than as many further angles would, and its lean more so. An
+    error that all readings share drops out.
 
     Parameters
     ----------
@@ -163,12 +167,21 @@ def core_shifts(walls: Places) -> CoreShifts:
     stacks = fit_stacks(circles, stack, depths["down"].to_numpy(float), len(bore_first))
     family, names = pd.factorize(depths["family"])
     variance = np.array([found.scatter[str(name)].variance for name in names])[family]
+    along = np.array([found.scatter[str(name)].along for name in names])[family][bore_first]
+    deep = 1 + (_depths_of_angles(places, len(bore_first)) - 1) * along
     read = np.bincount(circle, minlength=len(first))
     return CoreShifts(
         unit=walls.unit,
         step=walls.step,
         depths=_depth_table(depths, circles, variance, read),
-        bores=_bore_table(depths, stack, bore_first, stacks, variance[bore_first], read),
+        bores=_bore_table(
+            depths,
+            stack,
+            bore_first,
+            stacks,
+            (variance[bore_first] * deep, variance[bore_first] * (1 - along)),
+            read,
+        ),
         scatter=found.scatter,
     )
 
@@ -192,10 +205,12 @@ def _bore_table(
     stack: Codes,
     first: Codes,
     stacks: Stacks,
-    variance: Values,
+    variances: tuple[Values, Values],
     read: Codes,
 ) -> pd.DataFrame:
+    """Lay out the bores; `variances` are those of a place as the shift and the lean see it."""
     count = len(first)
+    variance, leaning = variances
     places = np.bincount(stack, weights=read, minlength=count).astype(np.int64)
     most = np.zeros(count, dtype=np.int64)
     np.maximum.at(most, stack, read)
@@ -220,9 +235,19 @@ def _bore_table(
         reason=np.where(stacks.determined, "", why),
         lean_x=-stacks.lean[:, 0],
         lean_y=-stacks.lean[:, 1],
-        **_covariance(stacks.lean_unscaled, variance, "lean_"),
+        **_covariance(stacks.lean_unscaled, leaning, "lean_"),
         lean_reason=np.where(leans, "", why_no_lean),
     )
+
+
+def _depths_of_angles(places: pd.DataFrame, bores: int) -> Values:
+    """Give at how many depths an angle of each bore was read, each place counted alike."""
+    column, first = group_codes(places, (*BORE, "station"))
+    read = np.bincount(column)
+    bore = group_codes(places, BORE)[0][first]
+    places_of = np.bincount(bore, weights=read, minlength=bores)
+    depths: Values = np.bincount(bore, weights=read**2, minlength=bores) / places_of
+    return depths
 
 
 def _covariance(unscaled: Values, variance: Values, start: str = "") -> dict[str, Values]:

@@ -127,7 +127,7 @@ def shift_of_family(
     answers = Answers()
     vectors = blocks[["x", "y"]].to_numpy()
     depths = mine.depths[mine.depths["reason"] == ""]
-    freedom = mine.scatter[family].degrees_of_freedom
+    freedom = mine.scatter[family].of_bores
     return FamilyShift(
         family=family,
         unit=shifts.unit,

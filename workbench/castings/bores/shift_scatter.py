@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -16,15 +16,32 @@ Codes = NDArray[np.int64]
 
 ENOUGH = 10  # degrees of freedom; a family with fewer is pooled with the others
 COEFFICIENTS = 3
+BORE = ("family", "block", "bore")
 ROUNDS = 2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Scatter:
-    """Variance of a place read once about the harmonic, with its degrees of freedom (0: none)."""
+    """How places lie off the harmonic of their bore.
+
+    Attributes
+    ----------
+    variance, degrees_of_freedom
+        Of a place read once; without degrees of freedom nothing is known.
+    along, columns
+        How alike places of one angle are down a bore: the correlation of two of them, 0 or above,
+        and how many degrees of freedom angles as wholes have.
+    """
 
     variance: float
     degrees_of_freedom: int
+    along: float = 0.0
+    columns: int = 0
+
+    @property
+    def of_bores(self) -> int:
+        """The degrees of freedom behind what is taken over all depths of a bore."""
+        return self.columns if self.along > 0 else self.degrees_of_freedom
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -46,7 +63,9 @@ def scatter_of_places(
     """Find the scatter of places by family, and the weights that follow.
 
     A place lies off the harmonic by its own iron, which repeating does not lessen, and by the error
-    of its n readings: variance = iron + reading / n.
+    of its n readings: variance = iron + reading / n. What a bore shows at one angle from top to
+    bottom is one deviation and not one a depth: as in a nested analysis of variance, means of
+    angles are held against what scatters within them.
     """
     family, names = pd.factorize(places["family"], sort=True)
     mean, n = places["mean"].to_numpy(float), places["n"].to_numpy(float)
@@ -69,11 +88,98 @@ def scatter_of_places(
         single = np.array([part.variance for part in pooled])[family]
         reading = np.minimum(reading_variance, single) / np.where(single > 0, single, 1.0)
         weights = 1 / (1 - reading * (1 - 1 / n))
+    fit = fit_circles(circle, degrees, values, weights, circles)
+    parts = _nested(places, circle, family, fit.residuals, weights, len(names))
+    kept = np.divide(free - shared.freedom, free, out=np.zeros(len(names)), where=free > 0)
     return WeighedPlaces(
         freed=values,
         weights=weights,
-        scatter={str(name): part for name, part in zip(names, pooled, strict=True)},
+        scatter={
+            str(name): replace(
+                part, along=_along(parts, at, kept), columns=_columns(parts, at, kept)
+            )
+            for at, (name, part) in enumerate(zip(names, pooled, strict=True))
+        },
     )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Nested:
+    """By family: squares and degrees of freedom between the angles of bores, and within them.
+
+    `depths` is how many places an angle of a bore has on average.
+    """
+
+    between: Values
+    between_free: Values
+    within: Values
+    within_free: Values
+    depths: Values
+
+
+def _nested(
+    places: pd.DataFrame,
+    circle: Codes,
+    family: Codes,
+    left: Values,
+    weights: Values,
+    families: int,
+) -> _Nested:
+    read = np.bincount(circle)
+    told = (read[circle] > COEFFICIENTS) & np.isfinite(left)
+    column, _ = group_codes(places, (*BORE, "station"))
+    column, family, w, r = column[told], family[told], weights[told], left[told]
+    count = int(column.max()) + 1 if column.size else 0
+    of_column = np.zeros(count, dtype=np.int64)
+    of_column[column] = family
+    total = np.bincount(column, weights=w, minlength=count)
+    sums = np.bincount(column, weights=w * r, minlength=count)
+    seen = np.bincount(column, minlength=count)
+    each = np.divide(sums**2, total, out=np.zeros(count), where=total > 0)
+    between = _sum(of_column, each, families)
+    whole = _sum(family, w * r**2, families)
+    columns = _sum(of_column, (seen > 0).astype(float), families)
+    depths = _sum(of_column, seen.astype(float), families) / np.maximum(columns, 1)
+    bore, _ = group_codes(places, BORE)
+    free_of = np.zeros(int(bore.max()) + 1)
+    np.maximum.at(free_of, bore, np.maximum(0, read[circle] - COEFFICIENTS))
+    of_bore = np.zeros(free_of.size, dtype=np.int64)
+    of_bore[bore] = _families_of(places)
+    between_free = _sum(of_bore, free_of, families)
+    circle_first = np.unique(circle, return_index=True)[1]
+    free = np.maximum(0, read - COEFFICIENTS).astype(float)
+    all_free = _sum(_families_of(places)[circle_first], free, families)
+    return _Nested(
+        between=between,
+        between_free=between_free,
+        within=np.maximum(0.0, whole - between),
+        within_free=all_free - between_free,
+        depths=depths,
+    )
+
+
+def _families_of(places: pd.DataFrame) -> Codes:
+    return pd.factorize(places["family"], sort=True)[0].astype(np.int64)
+
+
+def _columns(parts: _Nested, at: int, kept: Values) -> int:
+    """Give the degrees of freedom between angles: of a family, or of all where it has too few."""
+    free = parts.between_free * kept
+    return int(free[at] if free[at] >= ENOUGH else free.sum())
+
+
+def _along(parts: _Nested, at: int, kept: Values) -> float:
+    """Give the correlation of two places of one angle, from the two mean squares."""
+    own = slice(at, at + 1) if parts.between_free[at] * kept[at] >= ENOUGH else slice(None)
+    between_free = float((parts.between_free * kept)[own].sum())
+    within_free = float((parts.within_free * kept)[own].sum())
+    if between_free < 1 or within_free < 1:
+        return 0.0
+    between = float(parts.between[own].sum()) / between_free
+    within = float(parts.within[own].sum()) / within_free
+    depths = float(np.average(parts.depths[own], weights=parts.between_free[own]))
+    shared = max(0.0, (between - within) / max(depths, 1.0))
+    return shared / (shared + within) if shared > 0 else 0.0
 
 
 def _pooled(squares: Values, free: Values) -> list[Scatter]:
