@@ -36,8 +36,9 @@ def test_the_shift_of_a_whole_bore_is_the_regression_of_its_walls(demo: Inspecti
     found = demo.core_shifts().bore("W05", "3")
     assert (found.x, found.y) == pytest.approx(known.params[-2:], abs=2e-4)
     unscaled = np.linalg.inv(columns.T @ columns)[-1, -1]
-    scatter = demo.core_shifts().scatter["works"].variance
-    assert math.sqrt(found.vyy) == pytest.approx(math.sqrt(scatter * unscaled), rel=1e-6)
+    scatter = demo.core_shifts().scatter["works"]
+    three_depths = scatter.variance * (1 + 2 * scatter.along)
+    assert math.sqrt(found.vyy) == pytest.approx(math.sqrt(three_depths * unscaled), rel=1e-6)
 
 
 def test_the_map_solves_the_saddle_system_of_universal_kriging(demo: Inspection) -> None:
