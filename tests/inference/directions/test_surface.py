@@ -7,6 +7,7 @@ from workbench.inference.directions.surface import (
     Sheet,
     SurfaceModel,
     covariance_of,
+    determined,
     free_columns,
     surface,
     surface_errors,
@@ -118,6 +119,23 @@ def test_one_level_and_three_angles() -> None:
     assert free_columns(three).shape == (3, 3)
     mean, _ = surface_errors(three, MODEL, np.array([0.0, 120, 240]), np.zeros(3))
     assert mean == pytest.approx(three.values)  # three readings are their own mean and harmonic
+
+
+def test_angles_in_a_narrow_arc_are_refused() -> None:
+    """Twelve degrees of arc: the curve beyond would be made up, from -0.5 to 7 mm for 4.5."""
+    arc = Sheet(
+        degrees=np.array([0.0, 4, 8, 12]),
+        levels=np.zeros(4),
+        values=np.array([4.5, 4.4, 4.6, 4.5]),
+        noise=np.full(4, 0.01),
+    )
+    assert not determined(arc)
+    with pytest.raises(Refusal, match="so near each other"):
+        surface_errors(arc, MODEL, np.array([0.0]), np.zeros(1))
+    spread = Sheet(
+        degrees=np.array([0.0, 40, 80, 120]), levels=arc.levels, values=arc.values, noise=arc.noise
+    )
+    assert determined(spread)
 
 
 def test_two_angles_are_refused() -> None:

@@ -18,7 +18,7 @@ from workbench.castings.bores.family_shape import NO_SHAPE, FamilyShape, family_
 from workbench.castings.places import Places, group_codes
 from workbench.errors import Refusal
 from workbench.inference.directions.roughness import SHEETS_USED, surface_model
-from workbench.inference.directions.surface import Sheet, SurfaceModel, surface
+from workbench.inference.directions.surface import Sheet, SurfaceModel, determined, surface
 
 Values = NDArray[np.float64]
 
@@ -117,7 +117,7 @@ def wall_model(walls: Places) -> WallModel:
     shapes = family_shapes(walls)
     each = lay_out_bores(kept, walls.reading_variance, shapes)
     laid = [one for surfaces in each for one in surfaces]
-    usable = [one.sheet for one in laid if np.unique(one.sheet.degrees).size >= 3]
+    usable = [one.sheet for one in laid if determined(one.sheet)]
     if not usable:
         raise Refusal(
             "too_few_angles", "No bore was read at three angles; what lies between is not told."

@@ -24,6 +24,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from workbench.errors import Refusal
+from workbench.inference.directions.harmonics import (
+    DETERMINED,
+    angles_too_near,
+    harmonic_columns,
+)
 from workbench.inference.directions.vector import unit_vectors
 
 Values = NDArray[np.float64]
@@ -152,14 +157,22 @@ def _solved(sheet: Sheet, model: SurfaceModel, degrees: Values, levels: Values) 
     )
 
 
+def determined(sheet: Sheet) -> bool:
+    """Tell whether the angles of a sheet determine a mean and a first harmonic."""
+    columns = harmonic_columns(sheet.degrees, 1)
+    return bool(np.linalg.det(columns.T @ columns / sheet.degrees.size) > DETERMINED)
+
+
 def free_columns(sheet: Sheet) -> Values:
     """Give the free part of a sheet: 1, cos, sin, and their change along the axis as it allows.
 
     Raises
     ------
     Refusal
-        `too_few_angles` where not even the harmonic is determined.
+        `too_few_angles` below three; `angles_too_near` where they do not determine the harmonic.
     """
+    if np.unique(sheet.degrees % 360.0).size >= 3 and not determined(sheet):
+        raise angles_too_near()
     whole = _basis(sheet.degrees, sheet.levels, sheet)
     for columns in (6, 4, 3):
         part = whole[:, :columns]
