@@ -10,7 +10,7 @@ import pytest
 from workbench.errors import Refusal
 from workbench.inference.decision.trial_costs import mean_that_holds
 from workbench.worth.cost import paying_remedies, usable_cost
-from workbench.worth.draws import draw_all
+from workbench.worth.draws import draw_all, simulated_error
 from workbench.worth.family_prices import BUY_THEN_INSPECT, INSPECT_THEN_BUY
 from workbench.worth.fit_share import COUNTED, MODELLED, FitShare
 
@@ -272,3 +272,19 @@ def test_what_one_purchase_takes_block_by_block(prices_of, judged) -> None:
     for budget in (105, 112, 155, 165, 215):
         over = found.over(budget)
         assert over.value == pytest.approx(np.mean(spent > budget), abs=5 * over.error + 0.005)
+
+
+def test_trials_of_one_model_draw_count_as_one() -> None:
+    """The spread of 300 simulated means about each other is the error printed with one."""
+    generator = np.random.default_rng(7)
+    means, errors = [], []
+    for _ in range(300):
+        model = generator.normal(size=200)
+        places = generator.integers(200, size=5_000)
+        draws = model[places] + 0.5 * generator.normal(size=5_000)
+        means.append(draws.mean())
+        errors.append(simulated_error(draws, places))
+    assert np.mean(errors) == pytest.approx(np.std(means), rel=0.12)
+    alone = generator.normal(size=5_000)
+    assert simulated_error(alone, None) == pytest.approx(1 / 5_000**0.5, rel=0.05)
+    assert simulated_error(alone, np.arange(5_000)) == pytest.approx(simulated_error(alone, None))

@@ -12,7 +12,7 @@ from workbench.inference.results import Interval, check_confidence
 from workbench.inference.samples import Values
 from workbench.worth.break_even import BreakEvenPrice, break_even_price, break_even_share
 from workbench.worth.cost import Chance, UsableCost, ends, usable_cost
-from workbench.worth.draws import Draws
+from workbench.worth.draws import Codes, Draws, simulated_error
 from workbench.worth.family_prices import Extra, FamilyPrices
 
 
@@ -89,7 +89,7 @@ def compare(
     never = np.isinf(ours.long_run) & np.isinf(other.long_run)
     with np.errstate(invalid="ignore"):
         differences = np.where(never, 0.0, ours.long_run - other.long_run)
-    mean, error = _mean(ours, other, differences)
+    mean, error = _mean(ours, other, differences, draws.places)
     needed = None if other.mean is None else break_even_share(premium, other.mean)
     belief = draws.beliefs[premium.family]
     return CostComparison(
@@ -97,8 +97,8 @@ def compare(
         ordinary=other,
         mean=mean,
         mean_error=error,
-        cheaper=Chance.of(differences < 0),
-        cheaper_this_once=Chance.of(ours.spending.spent < other.spending.spent),
+        cheaper=Chance.of(differences < 0, draws.places),
+        cheaper_this_once=Chance.of(ours.spending.spent < other.spending.spent, draws.places),
         break_even=_break_even(premium, other, draws),
         share_needed=needed,
         chance_of_share=None if needed is None else 1 - float(belief.below(needed)),
@@ -108,13 +108,15 @@ def compare(
     )
 
 
-def _mean(ours: UsableCost, other: UsableCost, differences: Values) -> tuple[float | None, float]:
+def _mean(
+    ours: UsableCost, other: UsableCost, differences: Values, places: Codes | None
+) -> tuple[float | None, float]:
     if ours.mean is None or other.mean is None:
         return None, 0.0
     if ours.mean_error == other.mean_error == 0:
         return ours.mean - other.mean, 0.0
     try:
-        return mean_that_holds(differences)
+        return mean_that_holds(differences)[0], simulated_error(differences, places)
     except Refusal:
         return None, 0.0
 

@@ -19,7 +19,7 @@ from workbench.inference.decision.trials import TrialsNeeded
 from workbench.inference.decision.uncertain_share import UncertainShare, WeightedShare
 from workbench.inference.results import Interval, check_confidence
 from workbench.inference.samples import Values
-from workbench.worth.draws import Draws
+from workbench.worth.draws import Codes, Draws, simulated_error
 from workbench.worth.family_prices import FamilyPrices, likely_amounts
 
 
@@ -31,10 +31,10 @@ class Chance:
     error: float = 0.0
 
     @classmethod
-    def of(cls, happened: np.ndarray) -> Chance:
-        """Give the share of trials in which it happened."""
-        share = float(np.mean(happened))
-        return cls(value=share, error=math.sqrt(share * (1 - share) / happened.size))
+    def of(cls, happened: np.ndarray, places: Codes | None = None) -> Chance:
+        """Give the share of trials in which it happened; `places` as in `Draws`."""
+        share = happened.astype(float)
+        return cls(value=float(share.mean()), error=simulated_error(share, places))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -49,7 +49,7 @@ class UsableCost:
     average. `by_way` has the mean for each way the family can be bought, with the remedies that pay
     in it, `not_paying` those left out as dearer than they save. `long_run` (a draw each) and
     `spending` (a purchase each, of all blocks wanted, within the limit) are kept for figures and
-    further questions.
+    further questions, `places` as in `Draws`.
     """
 
     family: str
@@ -68,6 +68,7 @@ class UsableCost:
     not_paying: tuple[str, ...]
     long_run: Values = field(repr=False)
     spending: Spending = field(repr=False)
+    places: Codes | None = field(default=None, repr=False)
 
     @property
     def median(self) -> float:
@@ -89,7 +90,7 @@ class UsableCost:
 
     def over(self, budget: float) -> Chance:
         """Give the chance that one purchase takes more than `budget`."""
-        return Chance.of(self.spending.spent > budget)
+        return Chance.of(self.spending.spent > budget, self.places)
 
 
 def usable_cost(
@@ -128,7 +129,7 @@ def usable_cost(
     fixed = prices.costs(likely_amounts([prices]), way)
     blocks = TrialsNeeded(share=belief, wanted=wanted, rescued=costs.rescued)
     long_run = costs.per_success(share)
-    mean, error = _mean(fixed, belief, long_run)
+    mean, error = _mean(fixed, belief, long_run, draws.places)
     runs = [
         costs.spend(share, draws.stream("run", prices.family, str(number)), limit)
         for number in range(wanted)
@@ -159,6 +160,7 @@ def usable_cost(
             trials=np.sum([run.trials for run in runs], axis=0),
             succeeded=np.all([run.succeeded for run in runs], axis=0),
         ),
+        places=draws.places,
     )
 
 
@@ -216,13 +218,13 @@ def ends(draws: Values, tail: float) -> tuple[float, float]:
 
 
 def _mean(
-    costs: TrialCosts, belief: UncertainShare, long_run: Values
+    costs: TrialCosts, belief: UncertainShare, long_run: Values, places: Codes | None
 ) -> tuple[float | None, float]:
     """Give the mean by closed form for a count; for a model, that of the draws if it holds."""
     if not isinstance(belief, WeightedShare):
         return expected_cost(costs, belief), 0.0
     try:
-        return mean_that_holds(long_run)
+        return mean_that_holds(long_run)[0], simulated_error(long_run, places)
     except Refusal:
         return None, 0.0
 

@@ -11,12 +11,15 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
+from numpy.typing import NDArray
 
 from workbench.errors import Refusal
 from workbench.inference.decision.uncertain_share import UncertainShare
 from workbench.inference.samples import Values
 from workbench.worth.family_prices import FamilyPrices
 from workbench.worth.fit_share import MODELLED, FitShare
+
+Codes = NDArray[np.int64]
 
 TRIALS = 50_000
 LEAST_TRIALS = 10_000
@@ -28,7 +31,8 @@ class Draws:
 
     `beliefs` are the distributions the shares were drawn from; `basis` says whether they rest on
     the count of blocks or on the model. `joint` are the model's own draws, those at the same place
-    belonging together; empty for a count.
+    belonging together; empty for a count. `places` say which of them each draw took, None for a
+    count, whose draws are all new.
     """
 
     seed: int
@@ -38,10 +42,22 @@ class Draws:
     shares: Mapping[str, Values] = field(repr=False)
     beliefs: Mapping[str, UncertainShare] = field(repr=False)
     joint: Mapping[str, Values] = field(repr=False)
+    places: Codes | None = field(default=None, repr=False)
 
     def stream(self, *names: str) -> np.random.Generator:
         """Give the random numbers that belong to these names."""
         return stream(self.seed, *names)
+
+
+def simulated_error(draws: Values, places: Codes | None) -> float:
+    """Give the standard error a simulation leaves a mean, by what was drawn independently.
+
+    Draws that took the same place of a model share its share: what they add up to is one draw.
+    """
+    apart = draws - draws.mean()
+    if places is not None:
+        apart = np.bincount(places, weights=apart)
+    return float(np.sqrt(np.square(apart).sum())) / draws.size
 
 
 def stream(seed: int, *names: str) -> np.random.Generator:
@@ -79,6 +95,7 @@ def draw_all(
     }
     beliefs: dict[str, UncertainShare] = {}
     drawn: dict[str, Values] = {}
+    places: Codes | None = None
     for prices in families:
         found = shares.get(prices.family)
         if found is None:
@@ -86,8 +103,9 @@ def draw_all(
         beliefs[prices.family] = found.belief(basis)
         if basis == MODELLED and found.draws is not None:
             # the same places for families of equal number: their draws belong together
-            places = stream(seed, "model", str(found.draws.size))
-            drawn[prices.family] = found.draws[places.integers(found.draws.size, size=trials)]
+            lot = stream(seed, "model", str(found.draws.size))
+            places = lot.integers(found.draws.size, size=trials)
+            drawn[prices.family] = found.draws[places]
         else:
             of_family = stream(seed, "share", prices.family)
             drawn[prices.family] = beliefs[prices.family].draw(of_family, trials)
@@ -99,6 +117,7 @@ def draw_all(
         shares=drawn,
         beliefs=beliefs,
         joint=_joint(shares, drawn) if basis == MODELLED else {},
+        places=places,
     )
 
 

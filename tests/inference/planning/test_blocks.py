@@ -91,3 +91,18 @@ def test_refusals():
         fewest_blocks(AIM, SPREADS, candidate=-1)
     with pytest.raises(Refusal, match="Power must lie"):
         fewest_blocks(AIM, SPREADS, power=0)
+
+
+def test_spreads_taken_apart_from_so_many_blocks_on():
+    """From 2 + 3 against 40 on by Welch: the answer is enough so, and one block less is not."""
+    aim, spreads = Aim(kind="greater", difference=1.4), Spreads(block=1.0)
+    together = fewest_blocks(aim, spreads, candidate=2, reference=40, add="candidate")
+    apart = fewest_blocks(aim, spreads, candidate=2, reference=40, add="candidate", own_from=5)
+    assert together == 3
+    assert apart > together
+
+    def welch(more):
+        layouts = Layout(blocks=2 + more), Layout(blocks=40)
+        return nested_power(aim, spreads, *layouts, reference_spreads=spreads)
+
+    assert welch(apart) >= 0.8 > welch(apart - 1)
