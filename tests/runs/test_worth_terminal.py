@@ -98,15 +98,33 @@ def test_plan_as_words_and_json() -> None:
     held = {plan["claim"]: plan["held_by"] for plan in plain["plans"]}
     assert held["trophy-walls-thicker"] == "blocks that exist"
     assert held["deepdeck-iron-differs"] == "too near the margin"
-    within = [target["plan"] for plan in plain["plans"] for target in plan["targets"]]
-    assert within == [None] * len(within)  # no claim left open is settled by the blocks there are
+    within = {plan["claim"]: plan["targets"][0]["plan"] for plan in plain["plans"]}
+    assert [claim for claim, plan in within.items() if plan] == ["trophy-walls-even"]
+    even = within["trophy-walls-even"]
+    assert even["candidate_blocks"] <= 24 - 3  # all there are, less those measured
+    assert even["power"] >= 0.8
+    assert held["trophy-walls-even"] is None
     beyond = {plan["claim"]: plan["with_more_blocks"] for plan in plain["plans"]}
     powers = [plan["power"] for plan in beyond.values() if plan is not None]
-    assert len(powers) == 3
+    assert len(powers) == 2
     assert min(powers) >= 0.8
     assert beyond["deepdeck-iron-differs"] is None
     one = json.loads(typed("plan", str(DEMO), "--json", "--claim", "trophy-walls-thicker").output)
     assert [plan["claim"] for plan in one["plans"]] == ["trophy-walls-thicker"]
+
+
+def test_plan_for_a_budget_and_for_a_width() -> None:
+    asked = ("--claim", "trophy-walls-thicker", "--budget", "3000", "--half-width", "0.2")
+    said = words(typed("plan", str(DEMO), *asked))
+    assert "For 3000.00 GBP: measure" in said
+    assert "For an interval that reaches 0.20 mm either way on average: measure" in said
+    assert "As measured the interval reaches 0.80 mm either way." in said
+    wide = typed("plan", str(DEMO), "--half-width", "0.2")
+    assert wide.exit_code == 2
+    assert "name the claim as well" in words(wide)
+    nothing = typed("plan", str(DEMO), "--budget", "-1")
+    assert nothing.exit_code == 2
+    assert "A budget is 0 or more" in words(nothing)
 
 
 def test_a_missing_price_leaves_that_family_out(changed) -> None:
