@@ -80,8 +80,9 @@ def shares_table(found: Families, labels: Labels, confidence: float) -> Table:
         rows=tuple(rows[:MOST_ROWS]),
         numeric=(1, 2, 3, 4),
         note=(
-            f"From the nested model, {percent(confidence)} intervals. What repeated readings of a "
-            "place differ by is taken off, and the error that all readings share widens the "
+            f"From the nested model, {percent(confidence)} intervals (simulated at 95%, they held "
+            "the true share in 92 to 97 of 100 studies of 5 to 22 blocks). What repeated readings "
+            "of a place differ by is taken off, and the error that all readings share widens the "
             "interval, so these are shares of the iron and not of readings. A bore or a block "
             "counts as soon as one of the places read of it lies below. Hunted for are blocks that "
             "only a place looked for because it is thin puts below."

@@ -26,7 +26,7 @@ from workbench.claims.verdict import Check, Threat
 from workbench.records.rounding import p_text, quantity_text
 from workbench.records.settings import Settings
 
-MISSED_AT_WORST = 18  # by simulation: tests/calibration/figure_errors.txt
+MISSED_AT_WORST = 18  # by simulation: tests/calibration/figure_errors.py
 ALONE = {
     "share_below": ": where they vary twice as much, 95% intervals miss the truth up to 9 times in "
     "100 instead of 5"
