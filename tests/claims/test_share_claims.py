@@ -151,7 +151,8 @@ def test_the_blocks_measured_are_judged_by_places_near_the_limit(lab):
 def test_one_block_borrows_and_says_so(lab):
     parts = (walls(lab, "trophy", 5.5, blocks=1), walls(lab, "works", 4.5, blocks=10))
     verdict = asked(lab, lab.cells(*parts))
-    assert "one_block" in {threat.code for threat in verdict.warnings}
+    (threat,) = [threat for threat in verdict.warnings if threat.code == "one_block"]
+    assert "miss the truth up to 9 times in 100" in threat.text
     assert verdict.has_numbers
 
 

@@ -27,9 +27,10 @@ from workbench.records.rounding import p_text, quantity_text
 from workbench.records.settings import Settings
 
 MISSED_AT_WORST = 18  # by simulation: tests/calibration/figure_errors.py
-ALONE = {
-    "share_below": ": where they vary twice as much, 95% intervals miss the truth up to 9 times in "
-    "100 instead of 5"
+# Simulated: tests/calibration/share_errors.csv.
+MISSED = {
+    "share_below": " Should they vary twice as much, 95% intervals miss the truth up to 9 times in "
+    "100 instead of 5."
 }
 
 
@@ -74,13 +75,13 @@ def _blocks(
                 code="one_block",
                 text=f"Only one {label} block was measured, so how much {label} blocks differ "
                 f"among themselves cannot be seen: {leans}. If they differ more, the interval is "
-                f"too short{ALONE.get(claim.figure, '')}.",
+                f"too short.{MISSED.get(claim.figure, '')}",
             )
         elif blocks < OWN_FROM:
             yield Threat(
                 code="few_blocks",
                 text=f"Only {blocks} {label} blocks were measured: {leans}, and they are taken to "
-                "be a fair draw of their family.",
+                f"be a fair draw of their family.{MISSED.get(claim.figure, '')}",
             )
     if not analysis.own_spreads:
         yield Threat(
