@@ -171,6 +171,23 @@ def test_one_block_borrows_and_says_so(lab):
     assert check(verdict, COUNTED).note.startswith("not made")
 
 
+@pytest.mark.parametrize(
+    ("between", "words"),
+    [
+        (0.6, "told by their own spread, which 3 blocks tell poorly"),
+        (0.05, "taken to be as in works blocks"),
+    ],
+)
+def test_few_blocks_say_whose_spread_was_taken(lab, between, words):
+    """Own spreads where the few vary more, else those of both: and the warning says which."""
+    few = walls(lab, "trophy", 5.0, blocks=3, between=between)
+    verdict = asked(lab, lab.cells(few, walls(lab, "works", 4.6, blocks=20, between=0.1)))
+    (threat,) = [one for one in verdict.warnings if one.code == "few_blocks"]
+    assert words in threat.text
+    common = "common_spread" in {one.code for one in verdict.warnings}
+    assert common == ("own" not in words)
+
+
 def test_the_blocks_measured_are_judged_by_the_error_of_reading(lab):
     parts = [walls(lab, name, mean, blocks=4, repeats=6, within=0.03) for name, mean in
              (("trophy", 4.65), ("works", 4.6))]  # fmt: skip

@@ -66,7 +66,10 @@ def _blocks(
         leans = {
             "spread": "so few tell little of how they differ, and the interval takes blocks to be "
             "normal in shape",
-            "thinnest": f"how their places vary is taken to be as in {other_label} blocks",
+            "thinnest": f"how they differ is told by their own spread, which {blocks} blocks tell "
+            "poorly"
+            if analysis.own_spreads
+            else f"how they differ is taken to be as in {other_label} blocks",
             "share_below": f"how alike the places of one block are is taken to be as in "
             f"{other_label} blocks",
         }[claim.figure]
