@@ -6,6 +6,10 @@ mean, a core shift, a straight change of it with depth, and a rough surface of G
 the stated range round the bore. They are read at some angles and depths with noise and an error the
 gauge shares; what the workbench then says is held against the walls everywhere, on a grid of 5
 degrees and 11 depths. Promised: 95 % of bores or blocks. Each row draws whole studies anew.
+
+The shift held against is the first harmonic of the walls as they came out, roughness and all. The
+region is made for the core, whose shift the roughness hides, so it is wide for that harmonic;
+`tests/castings/bores/test_shift_scatter.py` holds it to cores planted in walls of any likeness.
 """
 
 from __future__ import annotations
