@@ -11,10 +11,12 @@ import pytest
 from workbench.castings.block_json import block_values
 from workbench.castings.block_report import STATED, block_report
 from workbench.castings.bores.boring import boring_allowance
+from workbench.castings.bores.core_shift import core_shifts
 from workbench.castings.bores.wall_limits import WallLimits
 from workbench.castings.bores.wall_model import block_draws
 from workbench.castings.cautions import CAUTIONS
 from workbench.castings.fitness import fitness_of_block
+from workbench.castings.places import WALL
 from workbench.castings.placing import place_block
 from workbench.castings.stated_rules import stated_boring, stated_duties
 from workbench.errors import Refusal
@@ -128,3 +130,28 @@ def test_the_json_holds_no_number_that_json_does_not_know(stated) -> None:
     assert values["core_shift"]["pattern"] in (
         *("together", "together and apart", "apart", "not shown"),
     )
+
+
+def test_a_bore_of_the_drawing_nobody_read_is_not_taken_for_sound(stated) -> None:
+    """Three of four bores read: never fit, no room for boring; a short wall still speaks."""
+    shifty = {"note": "invented", "unit": "mm", "least_wall": 3.0, "largest_shift": 2.0}
+    full = stated(fitness={"usable": shifty})
+    walls = full.of(WALL)
+    gone = (walls.places["block"] == "W01") & (walls.places["bore"] == "3")
+    cut = replace(walls, places=walls.places[~gone].reset_index(drop=True))
+    lacking = replace(full, places={**full.places, WALL: cut}, shifts=core_shifts(cut))
+    assert cut.unread_bores("W01") == {
+        "3": "Bore 3 of W01: no wall of it was read at a place with an angle."
+    }
+    assert cut.unread_bores("W02") == {}
+    report = reported(lacking)
+    (fitness,) = report.fitness
+    assert {rule.outcome for rule in fitness.rules} == {"not_answered"}
+    assert all("Bore 3 of W01" in rule.reason for rule in fitness.rules)
+    assert report.boring == {}
+    assert "Bore 3 of W01" in report.not_answered["boring"]
+    assert report.least is None
+    known = reported(full)
+    assert [one.outcome for one in known.fitness] == ["fit"]
+    assert known.boring
+    assert replace(cut, bores=None).unread_bores("W01") == {}

@@ -102,7 +102,7 @@ def rules_of(
             quantity="",
             limits=Limits(upper=duty.largest_shift),
             unit=unit,
-            figure=lambda: _in(unit, largest_shift(inspection.core_shifts(), block)),
+            figure=lambda: _in(unit, _shift_of_all(inspection, block)),
         )
     if duty.hardness_low is not None or duty.hardness_high is not None:
         yield Rule(
@@ -176,6 +176,16 @@ def largest_shift(shifts: CoreShifts, block: str) -> Figure:
         only_against=bool(refused),
         reason=" ".join(refused),
     )
+
+
+def _shift_of_all(inspection: Inspection, block: str) -> Figure:
+    """Give the largest shift; it speaks only against a block with a bore nobody read."""
+    found = largest_shift(inspection.core_shifts(), block)
+    unread = inspection.of(WALL).unread_bores(block)
+    if not unread:
+        return found
+    reason = " ".join([found.reason, *unread.values()]).strip()
+    return replace(found, only_against=True, reason=reason)
 
 
 def _wall_asked(

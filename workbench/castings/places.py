@@ -58,6 +58,8 @@ class Places:
         Readings of doubtful contact, left out.
     errors
         What each gauge in use may be out by, and for which families, where that was asked for.
+    bores
+        How many the drawing has, where it says so.
     """
 
     quantity: str
@@ -69,6 +71,7 @@ class Places:
     unstated: tuple[str, ...]
     doubtful: int
     errors: tuple[GaugeError, ...] = ()
+    bores: int | None = None
 
     @property
     def repeats(self) -> int:
@@ -88,6 +91,19 @@ class Places:
         """The places with a bore and an angle: what a shift or a map is made from."""
         known = self.places["angle"].notna() & (self.places["bore"] != "")
         return self.places[known].reset_index(drop=True)
+
+    def unread_bores(self, block: str) -> dict[str, str]:
+        """Say of each bore of the drawing that was read nowhere with an angle that it was not.
+
+        Of a block whose bores are numbered from 1; none where the drawing does not say how many.
+        """
+        known = self.round_bores
+        read = set(known.loc[known["block"] == block, "bore"].astype(str))
+        if self.bores is None or not all(name.isdigit() for name in read):
+            return {}
+        drawn = (str(at + 1) for at in range(self.bores))
+        why = "no wall of it was read at a place with an angle."
+        return {name: f"Bore {name} of {block}: {why}" for name in drawn if name not in read}
 
     def of_family(self, family: str) -> Places:
         """Give the places of one family."""
@@ -183,6 +199,7 @@ def places_of(
         unstated=unstated,
         doubtful=int(mine.loc[~mine["contact"].isin(["good", BELOW]), "n"].sum()),
         errors=errors,
+        bores=settings.drawing.bores if settings.drawing else None,
     )
 
 

@@ -235,6 +235,7 @@ def block_draws(
             refused[bore] = f"Bore {bore} of {block}: {refusal}"
     if not found:
         raise Refusal("no_bore_drawn", " ".join(refused.values()))
+    refused |= mine.unread_bores(block)
     return BlockDraws(
         block=block,
         family=str(places["family"].iloc[0]),
