@@ -22,7 +22,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from workbench.castings.bores.shift_scatter import Scatter, scatter_of_places
+from workbench.castings.bores.shift_scatter import Scatter, angles_of_bores, scatter_of_places
 from workbench.castings.places import Places, group_codes
 from workbench.errors import Refusal
 from workbench.inference.directions.many_harmonics import Circles, Stacks, fit_circles, fit_stacks
@@ -161,14 +161,14 @@ def core_shifts(walls: Places) -> CoreShifts:
     circle, first = group_codes(places, CIRCLE)
     depths = places.iloc[first][[*CIRCLE, "down"]].reset_index(drop=True)
     stack, bore_first = group_codes(depths, BORE)
-    found = scatter_of_places(places, circle, walls.reading_variance)
+    found = scatter_of_places(places, circle, walls.reading_variance, stack)
     degrees = places["angle"].to_numpy(float)
     circles = fit_circles(circle, degrees, found.freed, found.weights, len(first))
     stacks = fit_stacks(circles, stack, depths["down"].to_numpy(float), len(bore_first))
     family, names = pd.factorize(depths["family"])
     variance = np.array([found.scatter[str(name)].variance for name in names])[family]
     along = np.array([found.scatter[str(name)].along for name in names])[family][bore_first]
-    deep = 1 + (_depths_of_angles(places, len(bore_first)) - 1) * along
+    deep = 1 + (_depths_of_angles(circle, stack, degrees) - 1) * along
     read = np.bincount(circle, minlength=len(first))
     return CoreShifts(
         unit=walls.unit,
@@ -240,13 +240,10 @@ def _bore_table(
     )
 
 
-def _depths_of_angles(places: pd.DataFrame, bores: int) -> Values:
+def _depths_of_angles(circle: Codes, stack: Codes, degrees: Values) -> Values:
     """Give at how many depths an angle of each bore was read, each place counted alike."""
-    column, first = group_codes(places, (*BORE, "station"))
-    read = np.bincount(column)
-    bore = group_codes(places, BORE)[0][first]
-    places_of = np.bincount(bore, weights=read, minlength=bores)
-    depths: Values = np.bincount(bore, weights=read**2, minlength=bores) / places_of
+    column, bore = angles_of_bores(circle, stack, degrees), stack[circle]
+    depths: Values = np.bincount(bore, weights=np.bincount(column)[column]) / np.bincount(bore)
     return depths
 
 

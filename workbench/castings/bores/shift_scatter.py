@@ -16,7 +16,7 @@ Codes = NDArray[np.int64]
 
 ENOUGH = 10  # degrees of freedom; a family with fewer is pooled with the others
 COEFFICIENTS = 3
-BORE = ("family", "block", "bore")
+SPARSE = 8  # numbers a place, before they are closed up
 ROUNDS = 2
 
 
@@ -58,14 +58,17 @@ class WeighedPlaces:
 
 
 def scatter_of_places(
-    places: pd.DataFrame, circle: Codes, reading_variance: float
+    places: pd.DataFrame,
+    circle: Codes,
+    reading_variance: float,
+    stack: Codes | None = None,
 ) -> WeighedPlaces:
     """Find the scatter of places by family, and the weights that follow.
 
     A place lies off the harmonic by its own iron, which repeating does not lessen, and by the error
     of its n readings: variance = iron + reading / n. What a bore shows at one angle from top to
     bottom is one deviation and not one a depth: as in a nested analysis of variance, means of
-    angles are held against what scatters within them.
+    angles are held against what scatters within them. That takes `stack`, the bore of each circle.
     """
     family, names = pd.factorize(places["family"], sort=True)
     mean, n = places["mean"].to_numpy(float), places["n"].to_numpy(float)
@@ -76,10 +79,12 @@ def scatter_of_places(
     shared = _shared_shape(places, circle, family, len(names))
     values, weights = mean, np.ones(len(places))
     pooled: list[Scatter] = []
+    fitted = mean, weights
     for _ in range(ROUNDS):
         left = fit_circles(circle, degrees, mean, weights, circles).residuals
         values = mean - shared.of(left)
         fit = fit_circles(circle, degrees, values, weights, circles)
+        fitted = fit.residuals, weights
         squares = _sum(of_circle, fit.squares, len(names))
         free = _sum(of_circle, fit.degrees_of_freedom, len(names))
         pooled = _pooled(squares, np.maximum(0, free - shared.freedom))
@@ -88,8 +93,10 @@ def scatter_of_places(
         single = np.array([part.variance for part in pooled])[family]
         reading = np.minimum(reading_variance, single) / np.where(single > 0, single, 1.0)
         weights = 1 / (1 - reading * (1 - 1 / n))
-    fit = fit_circles(circle, degrees, values, weights, circles)
-    parts = _nested(places, circle, family, fit.residuals, weights, len(names))
+    if stack is None:
+        known = {str(name): part for name, part in zip(names, pooled, strict=True)}
+        return WeighedPlaces(freed=values, weights=weights, scatter=known)
+    parts = _nested(circle, stack, degrees, of_circle, fitted, len(names))
     kept = np.divide(free - shared.freedom, free, out=np.zeros(len(names)), where=free > 0)
     return WeighedPlaces(
         freed=values,
@@ -117,49 +124,51 @@ class _Nested:
     depths: Values
 
 
+def angles_of_bores(circle: Codes, stack: Codes, degrees: Values) -> Codes:
+    """Give each angle of a bore a number that all its places there share."""
+    angle, names = pd.factorize(degrees)
+    column: Codes = stack[circle] * len(names) + angle
+    if column.size and column.max() > SPARSE * column.size:
+        column = np.unique(column, return_inverse=True)[1].astype(np.int64)
+    return column
+
+
 def _nested(
-    places: pd.DataFrame,
     circle: Codes,
-    family: Codes,
-    left: Values,
-    weights: Values,
+    stack: Codes,
+    degrees: Values,
+    of_circle: Codes,
+    fitted: tuple[Values, Values],
     families: int,
 ) -> _Nested:
+    """Hold the angles of bores against what scatters within them; `fitted` is left over, weight."""
     read = np.bincount(circle)
-    told = (read[circle] > COEFFICIENTS) & np.isfinite(left)
-    column, _ = group_codes(places, (*BORE, "station"))
-    column, family, w, r = column[told], family[told], weights[told], left[told]
+    told = (read[circle] > COEFFICIENTS) & np.isfinite(fitted[0])
+    column = angles_of_bores(circle, stack, degrees)[told]
+    family, (r, w) = of_circle[circle[told]], (part[told] for part in fitted)
     count = int(column.max()) + 1 if column.size else 0
     of_column = np.zeros(count, dtype=np.int64)
     of_column[column] = family
     total = np.bincount(column, weights=w, minlength=count)
     sums = np.bincount(column, weights=w * r, minlength=count)
-    seen = np.bincount(column, minlength=count)
+    seen = np.bincount(column, minlength=count).astype(float)
     each = np.divide(sums**2, total, out=np.zeros(count), where=total > 0)
     between = _sum(of_column, each, families)
     whole = _sum(family, w * r**2, families)
     columns = _sum(of_column, (seen > 0).astype(float), families)
-    depths = _sum(of_column, seen.astype(float), families) / np.maximum(columns, 1)
-    bore, _ = group_codes(places, BORE)
-    free_of = np.zeros(int(bore.max()) + 1)
-    np.maximum.at(free_of, bore, np.maximum(0, read[circle] - COEFFICIENTS))
-    of_bore = np.zeros(free_of.size, dtype=np.int64)
-    of_bore[bore] = _families_of(places)
-    between_free = _sum(of_bore, free_of, families)
-    circle_first = np.unique(circle, return_index=True)[1]
     free = np.maximum(0, read - COEFFICIENTS).astype(float)
-    all_free = _sum(_families_of(places)[circle_first], free, families)
+    free_of = np.zeros(int(stack.max()) + 1)
+    np.maximum.at(free_of, stack, free)
+    of_bore = np.zeros(free_of.size, dtype=np.int64)
+    of_bore[stack] = of_circle
+    between_free = _sum(of_bore, free_of, families)
     return _Nested(
         between=between,
         between_free=between_free,
         within=np.maximum(0.0, whole - between),
-        within_free=all_free - between_free,
-        depths=depths,
+        within_free=_sum(of_circle, free, families) - between_free,
+        depths=_sum(of_column, seen, families) / np.maximum(columns, 1),
     )
-
-
-def _families_of(places: pd.DataFrame) -> Codes:
-    return pd.factorize(places["family"], sort=True)[0].astype(np.int64)
 
 
 def _columns(parts: _Nested, at: int, kept: Values) -> int:
