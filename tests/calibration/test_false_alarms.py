@@ -11,6 +11,7 @@ from types import ModuleType
 import pytest
 
 HIGHEST = 0.075
+FEWEST = 1000  # studies a row
 AGAIN = 100  # replicates of the short run
 
 
@@ -32,7 +33,7 @@ DESIGNS = {design.name: design for design in SCRIPT.designs()}
 def test_the_table_holds_every_design() -> None:
     assert list(SCRIPT.rows()) == list(DESIGNS)
     assert len(DESIGNS) >= 40
-    assert {int(row["replicates"]) for row in SCRIPT.rows().values()} == {SCRIPT.REPLICATES}
+    assert min(int(row["replicates"]) for row in SCRIPT.rows().values()) >= FEWEST
 
 
 def test_a_design_above_seven_and_a_half_in_a_hundred_carries_a_warning() -> None:
