@@ -42,8 +42,8 @@ from workbench.inference.results import Difference
 from workbench.records.settings import Gauge
 
 TABLE = Path(__file__).with_name("false_alarms.csv")
-REPLICATES = 5000
-UNEVEN_REPLICATES = 1000
+REPLICATES = 20_000
+UNEVEN_REPLICATES = 1_000
 STATIONS, REPEATS = ("front", "rear"), 2
 OFFSET = 0.3  # standard uncertainty of each gauge where measuring has an error of its own
 COARSE = 0.5  # the step of readings that are rounded, in standard deviations
