@@ -1,8 +1,9 @@
 """Every verdict of the shipped studies, worked out a second time in R from their raw files.
 
-The numbers stand in r/verdicts_demo.txt, r/verdicts_bench.txt and r/verdicts_figures.txt, printed by
-the scripts of those names: files read, faulty rows told, units turned and gauges corrected anew; the
-nested model by written-out matrices and by lme4 with pbkrtest, rivals by t.test, boot and counting.
+The numbers stand in verdicts_demo.txt, verdicts_bench.txt and verdicts_figures.txt in the folder r,
+printed by the scripts of those names: files read, faulty rows told, units turned and gauges
+corrected anew; the nested model by written-out matrices and by lme4 with pbkrtest, rivals by
+t.test, boot and counting.
 """
 
 from __future__ import annotations
@@ -21,7 +22,6 @@ FOLDER = Path(__file__).parent / "r"
 FILES = ("verdicts_demo", "verdicts_bench", "verdicts_figures")
 STUDIES = ("demo", "bench", "oxide", "growth", "mileage")
 COLUMNS = ("estimate", "standard_error", "degrees_of_freedom", "low", "high", "p_value")
-CONFIDENCE = 0.95
 
 
 def printed() -> list[tuple[str, str, str, dict[str, float]]]:
@@ -115,14 +115,14 @@ def test_what_stands_beside(
 
 
 @pytest.mark.parametrize(
-    ("claim", "wanted"),
-    [pytest.param(c, w, id=c) for _, c, a, w in ROWS if a.startswith("decides (")],
+    ("study", "claim", "wanted"),
+    [pytest.param(s, c, w, id=c) for s, c, a, w in ROWS if a.startswith("decides (")],
 )
 def test_what_decides_by_draws_or_shares(
-    judgements: dict[str, Judgement], claim: str, wanted: dict[str, float]
+    judgements: dict[str, Judgement], study: str, claim: str, wanted: dict[str, float]
 ) -> None:
     """R leaves out what calibrations share here, a few thousandths of the error, or draws."""
-    verdict = verdict_of(judgements, "demo", claim)
+    verdict = verdict_of(judgements, study, claim)
     error = verdict.standard_error
     assert verdict.estimate == pytest.approx(wanted["estimate"], abs=1e-6)
     for key in ("low", "high"):

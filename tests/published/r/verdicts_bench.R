@@ -62,6 +62,9 @@ t <- t.test(p$y.x, p$y.y, paired = TRUE)
 r <- list(est = as.numeric(t$estimate), se = t$stderr, df = as.numeric(t$parameter))
 by_t("bench", "walls-of-these", "paired by place", widen(r, s$u, s$df), "greater", 0.2)
 
+g <- aggregate(y ~ family + block + bore + station, e, mean); g$below <- g$y < 4
+shares_apart("bench", "fewer-thin", g, "less", 0)
+
 # masses: main caps 0.55 kg and core plugs 0.04 kg were off K04 and L3
 a <- d[d$quantity == "mass", ]
 a$y <- a$v + ifelse(a$block == "K04", 0.55, 0) + ifelse(a$block == "L3", 2 * 0.55 + 3 * 0.04, 0)

@@ -32,25 +32,9 @@ places <- function(cand) {
   g <- aggregate(cbind(y, n) ~ family + block + bore + station + depth, e, sum); g$y <- g$y / g$n
   g$place <- interaction(g$station, g$depth); list(g = g, variance = k$variance)
 }
-share <- function(claim, direction, m) {
-  g <- places("deepdeck")$g; b <- aggregate(cbind(below = y < 4, n = 1) ~ family + block, g, sum)
-  s <- split(b$below / b$n, b$family); at <- tapply(b$n, b$family, mean); n <- lengths(s); p <- sapply(s, mean)
-  df <- sum(n) - 2; effect <- sum(sapply(s, function(v) sum((v - mean(v))^2))) / sum((n - 1) * p * (1 - p) / at)
-  limits <- function(level) {
-    z <- -qt(level / 2, df); N <- n * at / effect
-    mid <- (p + z^2 / 2 / N) / (1 + z^2 / N); half <- z * sqrt(p * (1 - p) / N + (z / 2 / N)^2) / (1 + z^2 / N)
-    d <- p[["cand"]] - p[["ref"]]; low <- mid - half; high <- mid + half
-    c(d - sqrt((p - low)[["cand"]]^2 + (high - p)[["ref"]]^2), d + sqrt((high - p)[["cand"]]^2 + (p - low)[["ref"]]^2))
-  }
-  est <- p[["cand"]] - p[["ref"]]
-  two <- function(a) exp(uniroot(function(l) if (a < est) limits(exp(l))[1] - a else a - limits(exp(l))[2],
-                                 c(-27, -1e-9), tol = 1e-10)$root)
-  half <- function(a, above) if ((est > a) == above) two(a) / 2 else 1 - two(a) / 2
-  ends <- limits(0.05); result <- p_of(function(a) half(a, TRUE), function(a) half(a, FALSE), two, direction, m)
-  out("demo", claim, "decides (nothing shared)", est, NA, NA, ends[1], ends[2], result)
-}
-share("deepdeck-fewer-thin", "less", 0)
-share("deepdeck-places-same", "same", 0.08)
+g <- places("deepdeck")$g; g$below <- g$y < 4
+shares_apart("demo", "deepdeck-fewer-thin", g, "less", 0)
+shares_apart("demo", "deepdeck-places-same", g, "same", 0.08)
 
 thinnest <- function(claim, cand, direction, m) {
   w <- places(cand); g <- w$g; whole <- ave(g$y, g$family, g$block, FUN = length) >= 0.9 * 48
