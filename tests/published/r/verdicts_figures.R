@@ -82,6 +82,9 @@ rivals("demo", "trophy-cores-truer", x, y, 0, Inf, "less", 0)
 # two printed sources (Paule-Mandel, Hartung-Knapp, never below the plain error) against block means
 yi <- c(12.35, 0.4905 * 25.4); vi <- c(0.31^2 / 14, (0.0102 * 25.4)^2 / 9); m <- rma(yi, vi, method = "PM", test = "adhoc")
 b <- d[d$quantity == "deck_thickness" & d$family == "trophy" & d$sampling != "search" & d$contact != "doubtful", ]
-b$family <- ifelse(b$block == "T01", "cand", "ref"); f <- footing(b); b <- c(f$x, f$y); s2 <- var(b) / 3
+b$one <- factor(paste(b$block, b$bore)); b$station <- factor(b$station)
+contrasts(b$station) <- contr.sum(nlevels(b$station)); f <- lm(y ~ 0 + one + station, b); u <- nlevels(b$one)
+X <- model.matrix(f); w <- drop(X %*% solve(crossprod(X), c(rep(1 / u, u), rep(0, ncol(X) - u))))
+s <- shared(b, w, TRUE); b <- tapply(coef(f)[seq_len(u)], sub(" .*", "", levels(b$one)), mean); s2 <- var(b) / 3
 r <- list(est = as.numeric(m$beta) - mean(b), se = sqrt(m$se^2 + s2)); r$df <- r$se^4 / (m$se^4 + s2^2 / 2)
-by_t("demo", "export-less-deck", "decides (nothing shared)", r, "less", 0)
+by_t("demo", "export-less-deck", "decides", widen(r, s$u), "less", 0)

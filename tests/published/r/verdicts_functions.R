@@ -154,22 +154,33 @@ by_lme4 <- function(d, fixed, nest) {
   L <- as.numeric(names(fixef(g)) == "familycand"); K <- vcovAdj(g)
   list(est = sum(L * fixef(g)), se = sqrt(drop(t(L) %*% as.matrix(K) %*% L)), df = Lb_ddf(L, vcov(g), K))
 }
-# Shares of places below a limit, blocks the evidence: Newcombe's interval for what the places are worth,
-# by how much more the shares of blocks vary than those of independent places would
+# Shares of places below a limit, blocks the evidence: mid-p limits for what a family's places are worth,
+# squared and added. Worth: by how much more the shares of blocks vary than those of independent places
+# would, in both families or in the family itself, the larger; its freedom, the blocks that show both kinds
 shares_apart <- function(study, claim, g, direction, m) {
   b <- aggregate(cbind(below, n = 1) ~ family + block, g, sum); s <- split(b$below / b$n, b$family)
-  at <- tapply(b$n, b$family, mean); n <- lengths(s); p <- sapply(s, mean); df <- sum(n) - 2
-  seen <- sum(sapply(s, function(v) sum((v - mean(v))^2))) / df
-  effect <- seen / (sum(n * p * (1 - p) / at) / sum(n))
+  at <- tapply(b$n, b$family, mean); n <- lengths(s); p <- sapply(s, mean)
+  effect <- function(k) {
+    seen <- sum(sapply(s[k], function(v) sum((v - mean(v))^2))) / (sum(n[k]) - length(k))
+    min(max(seen * sum(n[k]) / sum(n[k] * p[k] * (1 - p[k]) / at[k]), 1), max(at[k]))
+  }
+  worth <- sapply(names(p), function(k) n[[k]] * at[[k]] /
+                    if (p[[k]] > 0 && p[[k]] < 1) max(effect(names(p)), effect(k)) else effect(names(p)))
+  df <- min(max(1, sum(sapply(s, function(v) min(sum(v > 0), sum(v < 1))))), sum(n) - 2)
+  limit <- function(p, N, tail, low) {
+    if (p == if (low) 0 else 1) return(p)
+    more <- function(t) (pbeta(t, p * N + 1e-12, (1 - p) * N + 1) + pbeta(t, p * N + 1, (1 - p) * N + 1e-12)) / 2
+    uniroot(function(t) (if (low) more(t) else 1 - more(t)) - tail, c(0, 1), tol = 1e-13)$root
+  }
   est <- p[["cand"]] - p[["ref"]]
   limits <- function(level) {
-    z <- -qt(level / 2, df); N <- n * at / effect
-    mid <- (p + z^2 / 2 / N) / (1 + z^2 / N); half <- z * sqrt(p * (1 - p) / N + (z / 2 / N)^2) / (1 + z^2 / N)
-    low <- p - (mid - half); high <- (mid + half) - p
-    est + c(-sqrt(low[["cand"]]^2 + high[["ref"]]^2), sqrt(high[["cand"]]^2 + low[["ref"]]^2))
+    N <- pmax(worth * (qnorm(level / 2) / qt(level / 2, df))^2, n[names(worth)])
+    end <- function(k, low) limit(p[[k]], N[[k]], level / 2, low) - p[[k]]
+    est + c(-sqrt(end("cand", TRUE)^2 + end("ref", FALSE)^2),
+            sqrt(end("cand", FALSE)^2 + end("ref", TRUE)^2))
   }
   two <- function(a) exp(uniroot(function(l) if (a < est) limits(exp(l))[1] - a else a - limits(exp(l))[2],
-                                 c(-27, -1e-9), tol = 1e-10)$root)
+                                 c(-20, -1e-3), tol = 1e-10)$root)
   half <- function(a, above) if ((est > a) == above) two(a) / 2 else 1 - two(a) / 2
   ends <- limits(0.05); result <- p_of(function(a) half(a, TRUE), function(a) half(a, FALSE), two, direction, m)
   out(study, claim, "decides (nothing shared)", est, NA, NA, ends[1], ends[2], result)
