@@ -12,12 +12,12 @@ Rooms:
   next.
 - `article/`: Figures, tables and the words beside them: what the article prints, made from results.
 - `runs/`: Notebooks run headless: parameters checked first, the report, the manifest.
+- `cli/`: Arguments in, exit code out; nothing else. Heavy rooms are opened only by the command in
+  use.
 
 Modules:
 
 - `errors.py`: The one tree of errors; each message says what, the bound, the value and the place.
 - `study.py`: A study folder opened: its settings, its records, its claims, and the digest of every
   file.
-- `cli.py`: Arguments in, exit code out; nothing else. Heavy rooms are opened only by the command in
-  use.
 """

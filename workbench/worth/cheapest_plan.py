@@ -121,9 +121,7 @@ def cheapest_for_width(
     Refusal
         `bad_half_width`.
     """
-    if not (half_width > 0 and math.isfinite(half_width)):
-        raise Refusal("bad_half_width", f"A half-width is above 0 and finite, not {half_width}.")
-
+    check_half_width(half_width)
     if now <= half_width:
         return priced(study, costs, MeasuringPlan())
 

@@ -14,6 +14,7 @@ from scipy.special import stdtrit
 
 from workbench.inference.planning.detectable import detectable_difference, showable_margin
 from workbench.inference.planning.layouts import Precision
+from workbench.inference.planning.sequential import sequential_plan
 from workbench.inference.planning.width import half_width_within
 from workbench.worth.cheapest_plan import TARGETS, expected_half_widths
 from workbench.worth.claim_study import ClaimStudy
@@ -105,8 +106,6 @@ def schedule(study: ClaimStudy, plan: MeasuringPlan, *, looks: int = LOOKS) -> S
         None where there is nothing to look at twice: fewer than two new blocks, a claim of
         sameness, a ratio of spreads, or a difference inside its margin.
     """
-    from workbench.inference.planning.sequential import sequential_plan  # scipy.optimize
-
     distance = distance_from_margin(study)
     if study.ratio is not None or distance <= 0 or plan.candidate + plan.reference < 2:
         return None
