@@ -62,6 +62,18 @@ def bench(demo) -> Bench:
     return bench_of(demo)
 
 
+def test_a_plan_says_where_it_takes_another_spread_than_the_verdict(found, answer) -> None:
+    alike = "Both families are taken to vary alike, as 3 Trophy blocks tell too little"
+    told = {id: alike in plan_sentence(plan, answer.prices) for id, plan in found.items()}
+    judged_apart = {
+        id
+        for id, plan in found.items()
+        if plan.study is not None and plan.study.own_now and plan.study.candidate.blocks < 5
+    }
+    assert judged_apart == {"trophy-walls-thicker"}
+    assert {id for id, said in told.items() if said} == judged_apart
+
+
 def bench_of(study: Study) -> Bench:
     return Bench(study.ledger, study.records, study.settings, seed=DEFAULT_SEED)
 

@@ -48,6 +48,8 @@ def plan_sentence(found: ClaimPlan, prices: Prices) -> str:
         said.append(_held_text(found, prices))
     elif found.plans[-1] is None:
         said.append(f"Nothing within reach settles it with odds of {odds_text(TARGETS[-1])}.")
+    if any((*found.plans, found.with_more_blocks)):
+        said += _taken_alike(found)
     if said and found.costs is not None and found.costs.unstated:
         nothing = " and ".join(f"a {name.replace('_', ' ')}" for name in found.costs.unstated)
         said.append(f"No money is stated for {nothing}: counted as nothing.")
@@ -74,6 +76,22 @@ def _held_text(found: ClaimPlan, prices: Prices) -> str:
         f"Not even {blocks_text(MOST_BLOCKS)} more of each family would settle it if all is as it "
         "seems: the difference is too near the margin."
     )
+
+
+def _taken_alike(found: ClaimPlan) -> list[str]:
+    """Say that a plan takes one spread for both families where the verdict does not."""
+    study = found.study
+    if study is None or not study.own_now or study.reference_levels is not None:
+        return []
+    number, label = min(
+        (study.candidate.blocks, found.candidate), (study.reference.blocks, found.reference)
+    )
+    tell = "tells" if number == 1 else "tell"
+    return [
+        f"Both families are taken to vary alike, as {number} {label} block"
+        f"{'' if number == 1 else 's'} {tell} too little of their own spread to plan by; "
+        "should either vary more than that, it takes more."
+    ]
 
 
 def cost_text(plan: PricedPlan, prices: Prices) -> str:
