@@ -70,3 +70,14 @@ def test_a_young_folder_and_another_ones_stay(tmp_path: Path) -> None:
     shelf.sweep(tmp_path, shelf.PREFIX)
     assert young.is_dir()
     assert other.is_dir()
+
+
+def test_where_folders_cannot_be_locked_another_ones_stay(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("workbench.records.lock.fcntl", None)
+    used = tmp_path / f"{shelf.PREFIX}1"
+    used.mkdir()
+    grown_old(used)
+    shelf.sweep(tmp_path, shelf.PREFIX)
+    assert used.is_dir()

@@ -14,7 +14,7 @@ import time
 import weakref
 from pathlib import Path
 
-from workbench.records.lock import lock, locked
+from workbench.records.lock import can_lock, lock, locked
 
 PREFIX = "workbench-records-"
 SECONDS_TO_LOCK = 60.0  # a folder this young may be about to be locked
@@ -43,8 +43,11 @@ class Shelf:
 
 
 def sweep(parent: Path, prefix: str) -> None:
-    """Remove the folders of a prefix whose owner is gone without having tidied up."""
-    for folder in parent.glob(f"{prefix}*"):
+    """Remove the folders of a prefix whose owner is gone without having tidied up.
+
+    Where folders cannot be locked nobody can tell, and they stay.
+    """
+    for folder in parent.glob(f"{prefix}*") if can_lock() else ():
         with contextlib.suppress(OSError):
             old = time.time() - folder.stat().st_mtime > SECONDS_TO_LOCK
             if old and folder.is_dir() and not folder.is_symlink():

@@ -86,11 +86,14 @@ class EffectShift:
         return Interval(low=self._end(first, -1), high=self._end(last, 1), confidence=confidence)
 
     def _end(self, place: int, side: int) -> float:
-        """Give the end at a place; just beyond a step that is refused while what follows is not."""
+        """Give the end at a place: a step that is not refused, with what is as near as rounding.
+
+        Where a step is refused and what follows is not, the end lies just beyond it.
+        """
         if place in (0, self.above.size - 1):
             return side * math.inf
         if place % 2:
-            return float(self.steps[place // 2])
+            return float(self.steps[place // 2]) + side * self.near
         return float(self.steps[place // 2 - (side < 0)]) - side * self.near
 
     def _place(self, margin: float) -> int:
