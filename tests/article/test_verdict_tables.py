@@ -11,6 +11,7 @@ import pytest
 from workbench.article.sample import Sample
 from workbench.article.verdict_tables import (
     checks_table,
+    claim_spread_table,
     components_table,
     effects_table,
     means_table,
@@ -19,6 +20,7 @@ from workbench.article.verdict_tables import (
 )
 from workbench.claims.judgement import Judgement
 from workbench.claims.verdict import Effect, Verdict
+from workbench.records.settings import Settings
 from workbench.runs.index_page import row as index_row
 from workbench.runs.terminal import numbers_of
 
@@ -85,6 +87,35 @@ def test_shares_of_variance_add_up() -> None:
     assert table.rows[2][1] == "0 mm"
 
 
+def test_spreads_of_their_own_are_shared_out_family_by_family(
+    verdict_stating: Callable[..., Verdict], settings: Settings
+) -> None:
+    """3 and 4 squared are 36% and 64% of one family, whatever the other's are."""
+    parts = (("block, trophy", 0.3), ("place, trophy", 0.4), ("block, works", 2.0))
+    verdict = verdict_stating(candidate="trophy", reference="works", components=parts)
+    rows = claim_spread_table(verdict, settings).rows
+    assert [(row[0], row[2]) for row in rows] == [
+        ("blocks of a family, Trophy", "36%"),
+        ("places of a bore, Trophy", "64%"),
+        ("blocks of a family, Works", "100%"),
+    ]
+
+
+def test_a_level_that_holds_the_others_is_named_so(
+    verdict_stating: Callable[..., Verdict], settings: Settings
+) -> None:
+    alone = verdict_stating(components=(("residual", 0.4),))
+    shown = claim_spread_table(alone, settings).rows
+    assert shown[0][0] == "blocks of a family and readings of one place"
+    ours = claim_spread_table(replace(alone, scope="block"), settings).rows
+    assert ours[0][0] == "readings of one place"
+    shift = verdict_stating(components=(("block", 0.1), ("residual", 0.1)), quantity="core_shift")
+    assert [row[0] for row in claim_spread_table(shift, settings).rows] == [
+        "blocks of a family",
+        "bores of a block",
+    ]
+
+
 def test_no_components_are_said_to_be_missing() -> None:
     assert "not split" in components_table("Deck", [], "mm").note
 
@@ -118,4 +149,4 @@ def test_sizes_are_given_with_their_unit_or_the_reason(
         ("beyond", "33% (6.2% to 79%)", ""),
         ("apart", "", "All 3 blocks are equal."),
     )
-    assert "families alone" in effects_table(verdict_stating()).note
+    assert "and for no other" in effects_table(verdict_stating()).note

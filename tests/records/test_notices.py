@@ -54,6 +54,29 @@ def test_a_gauge_is_not_listed_where_the_study_lists_none(read) -> None:  # type
     assert codes(records)["gauge_not_listed"].endswith("study.toml: “ug9”.")
 
 
+DRAWN = (
+    LISTED
+    + """
+[drawing]
+unit = "mm"
+bores = 4
+bore_diameter = 86.0
+bore_spacing = 94.0
+[drawing.depths]
+top = 15
+bottom = 115
+"""
+)
+
+
+def test_a_depth_that_is_neither_drawn_nor_a_number_is_pointed_at(read) -> None:  # type: ignore[no-untyped-def]
+    header = HEADER.strip() + ",depth\n"
+    rows = "".join(f"B1,works,wall,5.{n},mm,ug1,,,{d}\n" for n, d in enumerate(("top", "40.5")))
+    assert "depth_not_listed" not in codes(read(header + rows, settings=DRAWN))
+    said = codes(read(header + rows + "B1,works,wall,5.2,mm,ug1,,,botom\n", settings=DRAWN))
+    assert said["depth_not_listed"].endswith("of study.toml: “botom” (did you mean “bottom”?).")
+
+
 def test_a_stated_mark_needs_no_notice(read) -> None:  # type: ignore[no-untyped-def]
     text = (HEADER + "B1,works,wall,5.2,mm,ug1,,\n").replace(",", ";").replace("5.2", "5,2")
     records = read(text, settings=LISTED + "[readings]\ndecimal = ','\n")

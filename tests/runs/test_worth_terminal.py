@@ -57,7 +57,7 @@ def test_the_whole_answer_is_printed(shown) -> None:
     assert "In 9 cases of ten" in said
     assert "Giving up after 3 blocks" in said
     assert "If you buy, then inspect, it would cost" in said
-    assert "the dearer one from a cent more" in said
+    assert "the dearer one above it" in said
     assert "“rarity”; nothing of it is priced here" in said
     assert re.search(r"By the count of blocks: (buy now|inspect|walk away)", said)
     assert "Duties side by side" in said

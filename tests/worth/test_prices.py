@@ -229,6 +229,8 @@ def test_nothing_stated_refuses_every_family(prices_of) -> None:
             "two_resales",
             "not both",
         ),
+        ("worth.resale_share = 60", "worth.resale_share", "bad_value", "as 0.6 for 60%"),
+        ("fitness.street = {}\nworth.duty = 'streat'", "worth.duty", "unknown_duty", "street"),
         ("worth.rates = {EUR = 0}", "worth.rates.EUR.rate", "bad_value", "greater than 0"),
         ("worth.rates = {EUR = 'x'}", "worth.rates.EUR", "bad_value", "a table of rate"),
         ("worth.currency = 'GBP'\nworth.rates.GBP = 2", "worth.rates.GBP", "bad_value", "no rate"),

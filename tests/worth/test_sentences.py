@@ -32,7 +32,7 @@ def test_which_way_and_where_it_turns(compared) -> None:
     """By hand 1.08 x 4200 + 216 against 4860: 108 less, and even at 4300."""
     said = compared(FIXED, works=(2, 12), trophy=(3, 3))
     assert "costs 110 GBP less than a usable Works block" in said
-    assert "up to a price of 4300.00 GBP, the dearer one from a cent more" in said
+    assert "up to a price of 4300.00 GBP, the dearer one above it" in said
     assert "standard error" in said
 
 

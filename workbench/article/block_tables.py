@@ -39,7 +39,7 @@ def place_table(report: BlockReport) -> Table:
         rows.append(
             (
                 one.label,
-                quantity_text(one.value, one.case.family.sd / 4, one.unit),
+                quantity_text(one.value, one.case.family.sd, one.unit),
                 percentile_text(one.percentile),
                 f"{percentile_text(ends.low)} to {percentile_text(ends.high)}",
                 quantity_text(one.case.family.mean, one.case.family.sd, one.unit),
@@ -121,7 +121,8 @@ def fitness_table(report: BlockReport) -> Table:
         rows=tuple(rows),
         numeric=(2, 3, 4, 5),
         note=f"{outcomes or 'study.toml states no [fitness.NAME]'}. The risk is the chance that "
-        f"the rule is not kept. Limits: {' '.join(notes)} {' '.join(reasons)}".strip(),
+        "the rule is not kept; u is the standard uncertainty. Limits: "
+        f"{' '.join(notes)} {' '.join(reasons)}".strip(),
     )
 
 

@@ -16,6 +16,7 @@ from workbench.article.block_tables import (
     place_table,
     sizes_table,
 )
+from workbench.article.block_words import family_words
 from workbench.article.figures.block_plan import block_plan
 from workbench.article.figures.bore_map import bore_map
 from workbench.article.figures.overbore import overbore
@@ -33,6 +34,7 @@ if TYPE_CHECKING:
     from workbench.article.tables import Table
     from workbench.castings.block_report import BlockReport
     from workbench.castings.inspection import Inspection
+    from workbench.records.settings import Settings
 
     Shown = Table | Picture | Answer
 
@@ -58,6 +60,11 @@ def maps_of(inspection: Inspection, report: BlockReport) -> dict[str, WallMap]:
         bore: wall_map(walls, report.model, report.block, bore, drawing)
         for bore in report.draws.bores
     }
+
+
+def named(report: BlockReport, settings: Settings) -> Answer:
+    """Name a block and its family."""
+    return Answer(paragraphs=(("Block", family_words(report, settings)),))
 
 
 def place_shown(report: BlockReport) -> Iterator[Shown]:

@@ -15,7 +15,7 @@ from workbench.article.figures.least_places import least_places
 from workbench.article.figures.printed_means import MeanRow, printed_means
 from workbench.article.figures.share_curves import FamilyShare, share_curves
 from workbench.article.gathering import remembered_of
-from workbench.article.names import quantity_label
+from workbench.article.names import family_order, quantity_label
 from workbench.castings.inspection import CORE_SHIFT
 from workbench.claims.evidence import SEPARATOR, Evidence, gather
 from workbench.claims.figure_claims import analyse_figure, hunted_readings
@@ -31,7 +31,7 @@ from workbench.inference.results import Interval
 if TYPE_CHECKING:
     from workbench.article.picture import Picture
     from workbench.claims.claim import Claim
-    from workbench.claims.figure_analysis import FigureAnalysis
+    from workbench.claims.figure_analysis import FamilyFigure, FigureAnalysis
     from workbench.claims.verdict import Verdict
     from workbench.study import Study
 
@@ -121,7 +121,7 @@ def spreads(study: Study, evidence: Evidence, analysis: FigureAnalysis) -> list[
             value=one.value,
             interval=one.interval,
         )
-        for one in analysis.families
+        for one in in_order(study, analysis)
         for mine in [means[means["family"] == one.family]]
     ]
 
@@ -133,7 +133,7 @@ def minima(
     whole = shared_grid(evidence).whole()
     hunted = hunted_readings(claim, evidence, study.records.cells).groupby("block")["mean"].min()
     found = []
-    for one in analysis.families:
+    for one in in_order(study, analysis):
         least = whole[whole["family"] == one.family].groupby("block")["value"].min()
         lower = hunted.reindex(least.index).to_numpy(float)
         with np.errstate(invalid="ignore"):
@@ -158,7 +158,7 @@ def shares(
     """Give the values whose shares were counted, blocks weighing alike."""
     units = units_of(shared_grid(evidence), claim.of)
     found = []
-    for one in analysis.families:
+    for one in in_order(study, analysis):
         mine = units[units["family"] == one.family].sort_values("value")
         of_block = mine.groupby("block")["value"].transform("size").to_numpy(float)
         found.append(
@@ -173,6 +173,12 @@ def shares(
             )
         )
     return found
+
+
+def in_order(study: Study, analysis: FigureAnalysis) -> list[FamilyFigure]:
+    """Give the figures of both families in the order, and so with the marks, of all figures."""
+    order = family_order(study.settings, [one.family for one in analysis.families])
+    return sorted(analysis.families, key=lambda one: order.index(one.family))
 
 
 def printed(study: Study, claim: Claim, footer: str) -> Picture:

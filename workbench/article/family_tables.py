@@ -119,7 +119,7 @@ def pairs_table(sample: Sample) -> Table:
     reference = max(means, key=lambda family: means[family].size, default="")
     rows = list(_pairs(sample, means, reference)) if LEAST <= len(means) <= MOST_FAMILIES else []
     note = (
-        "Second family less first. Intervals and p of a column hold for all its comparisons "
+        "The first named less the second. Intervals and p of a column hold for all its comparisons "
         "together: Games-Howell with spreads of their own, Dunnett against the family with most "
         "blocks and one spread for all, Tukey likewise for every pair, Dunn by ranks and Holm. "
         "The question of a claim, with its margin, places and gauges, has a notebook of its own."

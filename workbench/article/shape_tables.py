@@ -76,7 +76,9 @@ def fits_table(shape: FamilyShape, label: str, confidence: float) -> Table:
         note=(
             f"{counted(readings, 'reading')} of {counted(of.blocks, 'block')}, in "
             f"{of.unit or 'no unit'}, corrected, each the interval its gauge left it "
-            f"({quantity_text(of.step, of.step, of.unit)} at the widest).{censored} Errors, "
+            f"({quantity_text(of.step, of.step, of.unit)} at the widest).{censored} AICc and "
+            "BIC set the fit against the number of parameters, and the less the better; the weight "
+            "shares out 100% among the distributions by AICc. Errors, "
             "intervals, criteria and weights are those of as many independent readings; readings "
             "of a block are alike, so they are too sure, and clumps of single blocks look like a "
             "second population. One in 20 below: where the value lies that one reading in 20 stays "
@@ -236,9 +238,7 @@ def span_words(of: Interval | str, unit: str = "", step: float | None = None) ->
 
 
 def _remarks(fit: Fit) -> str:
-    if fit.notes:
-        return " ".join(fit.notes)
-    return "the search reached its maximum"
+    return " ".join(fit.notes) or "nothing"
 
 
 def _tested_rows(label: str, distribution: str, tested: FitTested) -> list[tuple[str, ...]]:

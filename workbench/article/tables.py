@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from workbench.article.text import clean, html_text, markdown_text
 
 CELL_LIMIT = 300
+SHORT, LONG = 14, 45  # signs of a cell that is kept on one line, and of one that is given room
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,13 +42,13 @@ class Table:
         body = "".join(
             f'<tr><th scope="row" style="text-align:left">{html_text(row[0], CELL_LIMIT)}</th>'
             + "".join(
-                f"<td{self._side(place)}>{html_text(cell, CELL_LIMIT)}</td>"
+                f"<td{self._side(place, cell)}>{with_code(html_text(cell, CELL_LIMIT))}</td>"
                 for place, cell in enumerate(row[1:], start=1)
             )
             + "</tr>"
             for row in self.rows
         )
-        note = f"<p>{html_text(self.note, 1000)}</p>" if self.note else ""
+        note = f"<p>{with_code(html_text(self.note, 1000))}</p>" if self.note else ""
         return (
             f"<table><caption>{html_text(self.caption)}</caption><thead><tr>{head}</tr></thead>"
             f"<tbody>{body}</tbody></table>{note}"
@@ -81,7 +83,14 @@ class Table:
         """Show the table in a notebook."""
         return {"text/html": self.html(), "text/plain": self.plain()}
 
-    def _side(self, place: int) -> str:
-        if place in self.numeric:
-            return ' class="number" style="text-align:right"'
-        return ' style="text-align:left"'
+    def _side(self, place: int, cell: str = "") -> str:
+        numeric = place in self.numeric
+        width = "short" if 0 < len(cell) <= SHORT else "long" if len(cell) > LONG else ""
+        kind = " ".join(filter(None, ("number" if numeric else "", width)))
+        named = f' class="{kind}"' if kind else ""
+        return f'{named} style="text-align:{"right" if numeric else "left"}"'
+
+
+def with_code(escaped: str) -> str:
+    """Set what stands between backticks in escaped text as code."""
+    return re.sub("`([^`]+)`", r"<code>\1</code>", escaped)

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from workbench.article.numbers import p_words, percent, share_words, verdict_words
 from workbench.article.record_tables import MOST_ROWS, shortened
+from workbench.article.shared_threats import shared_threats
 from workbench.article.tables import Table
 from workbench.article.text import counted
+from workbench.castings.inspection import CORE_SHIFT
 from workbench.records.rounding import quantity_text
 
 if TYPE_CHECKING:
@@ -17,10 +20,12 @@ if TYPE_CHECKING:
     from workbench.article.sample import Sample
     from workbench.claims.judgement import Judgement
     from workbench.claims.verdict import Check, Effect, Verdict
+    from workbench.records.settings import Settings
 
 LEVELS = {
     "block": "blocks of a family",
     "bore": "bores of a block",
+    "place": "places of a bore",
     "residual": "readings of one place",
 }
 TOGETHER = {
@@ -29,11 +34,12 @@ TOGETHER = {
     "benjamini_hochberg": "Benjamini-Hochberg",
     "benjamini_yekutieli": "Benjamini-Yekutieli",
 }
-AFTER = {None: "", True: "stands", False: "does not stand"}
+AFTER = {None: "not decided", True: "stands", False: "does not stand"}
 
 
 def verdicts_table(judgement: Judgement) -> Table:
     """List every claim of the ledger with its outcome and numbers."""
+    everywhere = shared_threats(judgement.verdicts)
     rows = tuple(
         (
             verdict.claim,
@@ -43,10 +49,11 @@ def verdicts_table(judgement: Judgement) -> Table:
             p_words(verdict.told_p),
             f"{verdict.candidate_blocks:,} / {verdict.reference_blocks:,}",
             AFTER[verdict.stands_after_adjustment],
-            ", ".join(threat.code for threat in verdict.warnings),
+            ", ".join(t.code for t in verdict.warnings if t not in everywhere),
         )
         for verdict in judgement.verdicts
     )
+    said = "".join(f" Of every claim: {t.text} ({t.code})" for t in everywhere)
     return Table(
         caption="Verdicts",
         columns=(
@@ -62,7 +69,7 @@ def verdicts_table(judgement: Judgement) -> Table:
         rows=rows[:MOST_ROWS],
         note=(
             f"Intervals at {percent(judgement.confidence)}, candidate minus reference. After "
-            "adjustment: Holm over all claims of the ledger."
+            f"adjustment: Holm over all claims of the ledger.{said}"
             + shortened(len(rows), MOST_ROWS, "claim")
         ),
     )
@@ -127,7 +134,7 @@ def effects_table(verdict: Verdict) -> Table:
         note="One number a block; the first is the candidate. An error of measuring that all "
         "readings share is counted in the verdict, not here."
         if verdict.effects
-        else "Given for claims on families alone.",
+        else "Given for claims on the mean of families that were read, and for no other.",
     )
 
 
@@ -162,9 +169,21 @@ def components_table(
     label: str, deviations: Iterable[tuple[str, float]], unit: str, note: str = ""
 ) -> Table:
     """Give the spread at each level: standard deviation, and share of the total variance."""
+    rows = spread_rows(deviations, unit)
+    return Table(
+        caption=f"{label}: where the spread comes from",
+        columns=("Between", "Standard deviation", "Share of the variance"),
+        rows=rows,
+        numeric=(1, 2),
+        note=note or ("" if rows else "No model was fitted, so the spread is not split."),
+    )
+
+
+def spread_rows(deviations: Iterable[tuple[str, float]], unit: str) -> tuple[tuple[str, ...], ...]:
+    """Give level, standard deviation and share of the variance; shares are of what is given."""
     found = tuple(deviations)
     total = sum(deviation**2 for _, deviation in found)
-    rows = tuple(
+    return tuple(
         (
             LEVELS.get(name, name),
             quantity_text(deviation, deviation / 10, unit)
@@ -174,13 +193,39 @@ def components_table(
         )
         for name, deviation in found
     )
-    return Table(
-        caption=f"{label}: where the spread comes from",
-        columns=("Between", "Standard deviation", "Share of the variance"),
-        rows=rows,
-        numeric=(1, 2),
-        note=note or ("" if rows else "No model was fitted, so the spread is not split."),
+
+
+def claim_spread_table(verdict: Verdict, settings: Settings) -> Table:
+    """Give the spread a claim was judged by: of both families, or family by family."""
+    families = (verdict.candidate, verdict.reference)
+    own = {
+        family: [
+            (name.removesuffix(f", {family}"), deviation)
+            for name, deviation in verdict.components
+            if name.endswith(f", {family}")
+        ]
+        for family in families
+    }
+    if not all(own.values()):
+        return components_table("The claim", whole_levels(verdict), verdict.unit)
+    made = components_table("The claim", (), verdict.unit, note="Shares are of each family's own.")
+    rows = tuple(
+        (f"{level}, {settings.family_label(family)}", deviation, share)
+        for family in families
+        for level, deviation, share in spread_rows(own[family], verdict.unit)
     )
+    return replace(made, rows=rows)
+
+
+def whole_levels(verdict: Verdict) -> tuple[tuple[str, float], ...]:
+    """Name the level that holds all others, where the readings cannot tell them apart."""
+    names = [name for name, _ in verdict.components]
+    last = LEVELS["residual"]
+    if names == ["residual"] and verdict.scope == "family":
+        last = f"{LEVELS['block']} and {last}"
+    elif verdict.quantity == CORE_SHIFT:
+        last = LEVELS["bore"]
+    return tuple((last if n == "residual" else n, deviation) for n, deviation in verdict.components)
 
 
 def means_table(sample: Sample) -> Table:

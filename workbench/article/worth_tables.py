@@ -76,7 +76,7 @@ def pairs_table(answer: WorthAnswer) -> Table:
         rows=tuple(_pair_row(pair, answer) for pair in answer.pairs),
         note=(
             "Odds are simulated; the standard error of the simulation stands beside them. The "
-            "break-even price is that of the expected costs, to the cent; where one of them has "
+            "break-even price is that of the expected costs, to a hundredth; where one of them has "
             "no mean, that of even odds."
         ),
     )

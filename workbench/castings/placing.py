@@ -13,6 +13,7 @@ from workbench.inference.means.single_case import SingleCase, single_case
 from workbench.inference.results import Interval, check_confidence
 
 PERCENT = 100.0
+EQUAL = "All other blocks of the family are equal in their"
 FROM_VALUES = ("mean", "least")  # taken from walls as read; a shift is fitted to them
 
 
@@ -95,7 +96,8 @@ def place_block(inspection: Inspection, block: str) -> PlacedBlock:
             both = block_and_others(inspection, block, kind)
             found.append((kind, both.unit, single_case(both.value, both.others)))
         except Refusal as refusal:
-            refused[kind.name] = str(refusal)
+            equal = refusal.code == "zero_spread"
+            refused[kind.name] = f"{EQUAL} {kind.label}." if equal else str(refusal)
     ps = [case.p_value for _, _, case in found]
     adjusted = holm(ps).tolist() if ps else []
     return PlacedBlock(

@@ -30,7 +30,11 @@ def fates(records: Records, settings: Settings, calibrations: Calibrations) -> t
     """Count every row once, under the first reason that holds for it."""
     cells = records.cells
     conditions = (
-        ("doubtful contact", ~cells["contact"].isin(["good", BELOW]), "in nothing"),
+        (
+            "doubtful contact",
+            ~cells["contact"].isin(["good", BELOW]),
+            "the contact was doubtful: in no mean and no thinnest place",
+        ),
         (
             "not above what was written",
             cells["contact"] == BELOW,

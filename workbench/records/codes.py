@@ -110,6 +110,7 @@ CODES: dict[str, tuple[str, str]] = {
     "near_names": (NOTICE, "Two names differ only in case or spaces; they are kept apart."),
     "family_not_listed": (NOTICE, "A family is not among those of study.toml."),
     "gauge_not_listed": (NOTICE, "A gauge is not among those of study.toml."),
+    "depth_not_listed": (NOTICE, "A depth is not among those of the drawing in study.toml."),
     "calibration_not_listed": (NOTICE, "A calibration is not in calibrations.csv."),
     "calibration_not_named": (NOTICE, "Readings by a gauge with calibrations name none."),
     "calibration_of_another": (NOTICE, "Readings name a calibration of another gauge."),

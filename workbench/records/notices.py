@@ -125,9 +125,11 @@ def _near_names(engine: Engine) -> Iterator[Notice]:
 
 
 def _unlisted(engine: Engine, settings: Settings, calibrations: pd.DataFrame) -> Iterator[Notice]:
-    """Point at families, gauges and calibrations the study does not describe."""
+    """Point at families, depths, gauges and calibrations the study does not describe."""
+    depths = tuple(settings.drawing.depths) if settings.drawing is not None else ()
     listed = {
         "family": (tuple(settings.families), f"[families] of {SETTINGS_FILE}"),
+        "depth": (depths, f"[drawing.depths] of {SETTINGS_FILE}"),
         "gauge": (tuple(settings.gauges), f"[gauges] of {SETTINGS_FILE}"),
         "calibration": (
             (*calibrations["calibration"].unique(), *settings.calibrations),
@@ -135,9 +137,11 @@ def _unlisted(engine: Engine, settings: Settings, calibrations: pd.DataFrame) ->
         ),
     }
     for column, (known, where) in listed.items():
-        if column == "family" and not known:
+        if column in ("family", "depth") and not known:
             continue
         met = [name for (name,) in engine.rows(f"select distinct {column} from cells order by 1")]
+        if column == "depth":  # a number is a depth by itself
+            met = [name for name in met if not name.replace(".", "", 1).isdigit()]
         strange = [name for name in met if name and name not in known]
         if strange:
             hint = did_you_mean(strange[0], known)

@@ -8,12 +8,13 @@ from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
 
 from workbench.article.numbers import p_words, percent, verdict_words
+from workbench.article.shared_threats import shared_threats
 from workbench.article.text import clean
 from workbench.runs.pages import CAUTIONS, page
 
 if TYPE_CHECKING:
     from workbench.claims.judgement import Judgement
-    from workbench.claims.verdict import Verdict
+    from workbench.claims.verdict import Threat, Verdict
     from workbench.study import Study
 
 OUTCOMES = ("supported", "contradicted", "unresolved")
@@ -39,6 +40,7 @@ def index_page(
         }
         for job in notebooks
     ]
+    everywhere = shared_threats(judgement.verdicts)
     faults = [fault.line() for fault in study.faults]
     shown = faults[:FAULTS_SHOWN]
     return page(
@@ -50,9 +52,10 @@ def index_page(
         failures=failures,
         doubts=[clean(doubt.sentence, TEXT_LIMIT) for doubt in study.doubts],
         rows=[
-            row(verdict, pages.get(verdict.claim, ""), number)
+            row(verdict, pages.get(verdict.claim, ""), number, everywhere)
             for number, verdict in enumerate(judgement.verdicts, start=1)
         ],
+        everywhere=[written(threat) for threat in everywhere],
         records=study.records,
         faults=[clean(fault, TEXT_LIMIT) for fault in shown],
         more_faults=study.fault_count - len(shown),
@@ -74,7 +77,9 @@ def counted(verdicts: Sequence[Verdict]) -> str:
     return f"{len(verdicts)} {noun}: {', '.join(parts)}."
 
 
-def row(verdict: Verdict, link: str, number: int) -> dict[str, Any]:
+def row(
+    verdict: Verdict, link: str, number: int, everywhere: Sequence[Threat] = ()
+) -> dict[str, Any]:
     """Give one verdict as the template takes it: numbers as text, texts on one line."""
     there = verdict.has_numbers
     return {
@@ -85,13 +90,15 @@ def row(verdict: Verdict, link: str, number: int) -> dict[str, Any]:
         "heard_from": clean(verdict.heard_from, TEXT_LIMIT),
         "sentence": clean(verdict.sentence, TEXT_LIMIT),
         "next_step": clean(verdict.next_step, TEXT_LIMIT),
-        "warnings": [
-            {"code": threat.code, "text": clean(threat.text, TEXT_LIMIT)}
-            for threat in verdict.warnings
-        ],
+        "warnings": [written(threat) for threat in verdict.warnings if threat not in everywhere],
         "page": link,
         "difference": verdict_words(verdict, verdict),
         "p": p_words(verdict.told_p),
         "after": AFTER[verdict.stands_after_adjustment],
         "blocks": f"{verdict.candidate_blocks:,} / {verdict.reference_blocks:,}" if there else "",
     }
+
+
+def written(threat: Threat) -> dict[str, str]:
+    """Give a threat as the template takes it."""
+    return {"code": threat.code, "text": clean(threat.text, TEXT_LIMIT)}

@@ -15,6 +15,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from workbench.article.shared_threats import shared_threats
 from workbench.records.rounding import interval_text, p_text, quantity_text
 
 if TYPE_CHECKING:
@@ -64,6 +65,11 @@ def print_verdicts(judgement: Judgement) -> None:
     out = console()
     out.print(safe(judgement.study))
     out.print(verdict_table(judgement))
+    everywhere = shared_threats(judgement.verdicts)
+    for threat in everywhere:
+        out.print(safe(f"Of every claim: {threat.text} [{threat.code}]"))
+    if everywhere:
+        out.print()
     for verdict in judgement.verdicts:
         out.print(Text.assemble((f"{verdict.outcome}  ", "bold"), safe(verdict.claim)))
         out.print(indented("claim", verdict.statement))
@@ -71,7 +77,8 @@ def print_verdicts(judgement: Judgement) -> None:
         if verdict.analysis:
             out.print(indented("by", f"{verdict.analysis}. {verdict.analysis_reason}"))
         for threat in verdict.warnings:
-            out.print(indented("threat", f"{threat.text} [{threat.code}]"))
+            if threat not in everywhere:
+                out.print(indented("threat", f"{threat.text} [{threat.code}]"))
         out.print(indented("next", verdict.next_step))
         out.print()
     out.print(Text(CAUTION, style="italic"))

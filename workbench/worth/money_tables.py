@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 
 from workbench.records.money import Amount, Currency
 from workbench.records.setting_types import Line, Name, NotNegative, Positive, Table, Unit
@@ -14,6 +14,7 @@ Whole = Annotated[int, Field(strict=True, ge=1, le=10_000)]
 
 
 ANY_DUTY = ""
+MOST_OF_PRICE = 10.0  # a rejected block may fetch more than it cost, and not ever so much more
 
 
 def _by_duty(stated: Any) -> Any:
@@ -27,6 +28,14 @@ def _by_duty(stated: Any) -> Any:
     return table
 
 
+def _of_price(share: float) -> float:
+    """Refuse a share that can only be a percentage."""
+    if share > MOST_OF_PRICE:
+        raise ValueError(f"must be a share of the price, as 0.6 for 60%, and not {share:g}")
+    return share
+
+
+ShareOfPrice = Annotated[NotNegative, AfterValidator(_of_price)]
 Saves = Annotated[dict[str, float], BeforeValidator(_by_duty)]
 
 
@@ -66,7 +75,7 @@ class BlockMoney(Table):
     inspection: Amount | None = None
     inspection_before_buying: Amount | None = None
     resale: Amount | None = None
-    resale_share: NotNegative | None = None
+    resale_share: ShareOfPrice | None = None
     machining: Amount | None = None
     machining_saves: Saves | None = None
     sleeving: Amount | None = None

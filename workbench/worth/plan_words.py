@@ -51,8 +51,8 @@ def plan_sentence(found: ClaimPlan, prices: Prices) -> str:
     if any((*found.plans, found.with_more_blocks)):
         said += _taken_alike(found)
     if said and found.costs is not None and found.costs.unstated:
-        nothing = " and ".join(f"a {name.replace('_', ' ')}" for name in found.costs.unstated)
-        said.append(f"No money is stated for {nothing}: counted as nothing.")
+        nothing = ", ".join(f"a {name.replace('_', ' ')}" for name in found.costs.unstated)
+        said.append(f"No money is stated for: {nothing}. It counts as nothing.")
     return " ".join(said)
 
 

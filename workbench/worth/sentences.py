@@ -201,7 +201,7 @@ def _price_words(found: CostComparison, currency: str) -> str:
         return f" Even as a gift the {premium} block would be the dearer one on average."
     return (
         f" On average it is the cheaper one up to a price of "
-        f"{money_text(found.break_even.cheaper_up_to, currency)}, the dearer one from a cent more; "
+        f"{money_text(found.break_even.cheaper_up_to, currency)}, the dearer one above it; "
         f"the odds would be even at {even}."
     )
 

@@ -193,6 +193,10 @@ def _cross_faults(
         hint = did_you_mean(worth.ordinary, tuple(settings.families))
         sentence = f"There is no family of this name in study.toml{hint}."
         faults.append(key_fault("worth.ordinary", worth.ordinary, "unknown_family", sentence))
+    if worth.duty is not None and settings.fitness and worth.duty not in settings.fitness:
+        hint = did_you_mean(worth.duty, tuple(settings.fitness))
+        sentence = f"There is no duty of this name in [fitness]{hint}."
+        faults.append(key_fault("worth.duty", worth.duty, "unknown_duty", sentence))
     if worth.currency in worth.rates:
         rate: Rate = worth.rates[worth.currency]
         key = toml_key(("worth", "rates", worth.currency))

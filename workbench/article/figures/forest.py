@@ -91,6 +91,7 @@ def draw_panel(axes: Axes, panel: Sequence[Verdict], label: str, unit: str) -> N
     labels = distinct_labels((f"{v.claim}: {v.statement}" for v in panel), LABEL_SIGNS, LABEL_LINES)
     axes.set_yticks(range(len(panel)), labels, fontsize=8.5)
     axes.tick_params(axis="y", length=0)
+    axes.locator_params(axis="x", nbins=6)
     style.value_axis(axes, style.with_unit(label, unit))
 
 

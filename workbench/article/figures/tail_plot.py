@@ -114,7 +114,7 @@ def draw(axes: Axes, shape: FamilyShape, look: style.Look) -> None:
 
 def head(label: str) -> str:
     """Break the label of a distribution for a key."""
-    return wrapped(label, HEAD, 2)
+    return wrapped(label, HEAD, 3)
 
 
 def alternative(

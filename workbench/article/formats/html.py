@@ -132,14 +132,16 @@ def table(block: TableBlock, number: int) -> str:
     """Give a table with a caption and with headings for its columns and rows."""
 
     def side(place: int) -> str:
-        return ' class="number"' if place in block.numeric else ""
+        if place in block.numeric:
+            return ' class="number" style="text-align:right"'
+        return ' style="text-align:left"'
 
     head = "".join(
         f'<th scope="col"{side(place)}>{inline(name)}</th>'
         for place, name in enumerate(block.columns)
     )
     rows = "\n".join(
-        f'<tr><th scope="row">{inline(row[0])}</th>'
+        f'<tr><th scope="row" style="text-align:left">{inline(row[0])}</th>'
         + "".join(
             f"<td{side(place)}>{inline(cell)}</td>" for place, cell in enumerate(row[1:], start=1)
         )

@@ -37,7 +37,7 @@ class Summary:
         array = np.asarray(values, dtype=float)
         if array.ndim != 1 or array.size < LEAST:
             raise Refusal(
-                "too_few_values", f"A spread needs at least {LEAST} values; there is {array.size}."
+                "too_few_values", f"A spread needs at least {LEAST} values, not {array.size}."
             )
         if not np.isfinite(array).all():
             raise Refusal("bad_summary", "Every value must be a finite number.")
