@@ -72,10 +72,10 @@ Modules:
 - `shape_views.py`: What the notebook of fits shows, section by section.
 - `shape_words.py`: What the distribution of a family means for a builder, and what could not be
   answered.
-- `sheet_tables.py`: The tables of a block as they stand on its one-page sheet: fewer columns,
-  shorter words.
 - `shared_threats.py`: The threats that stand with every claim of a ledger, to be said once and not
   at each.
+- `sheet_tables.py`: The tables of a block as they stand on its one-page sheet: fewer columns,
+  shorter words.
 - `shift_tables.py`: Core shifts as tables: families, families compared, the bores of one block in
   depth.
 - `shift_views.py`: What the notebook of core shift and fitness by family shows, section by section.
