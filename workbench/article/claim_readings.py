@@ -8,6 +8,7 @@ from workbench.article.answer import Answer
 from workbench.article.figures.family_shifts import family_shifts
 from workbench.article.figures.readings import readings
 from workbench.article.gathering import sample_of
+from workbench.article.names import family_order
 from workbench.castings.bores.shift_of_family import shift_of_family
 from workbench.castings.calibration import calibrations_of
 from workbench.castings.inspection import CORE_SHIFT, inspect_study
@@ -55,5 +56,6 @@ def shifts_drawn(records: Records, settings: Settings, verdict: Verdict, footer:
     shifts = inspect_study(
         records.cells, settings, calibrations_of(records, settings)
     ).core_shifts()
-    pair = [shift_of_family(shifts, family) for family in (verdict.candidate, verdict.reference)]
+    order = family_order(settings, (verdict.candidate, verdict.reference))
+    pair = [shift_of_family(shifts, family) for family in order]
     return family_shifts(pair, settings, confidence=settings.confidence, footer=footer)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from workbench.castings.inspection import CORE_SHIFT
 from workbench.claims.analysis import Analysis
 from workbench.claims.claim import Claim
 from workbench.claims.evidence import Count, Evidence
@@ -59,12 +60,13 @@ def sentence(
     interval = interval_text(shown.low, shown.high, claim.unit, uncertainty=error, step=step)
     p = decision.told_p
     blocks = "blocks" if claim.scope == "family" else "blocks measured"
+    derived = claim.quantity == CORE_SHIFT
     return (
         f"The mean {settings.quantities[claim.quantity].label} of the {ours} {blocks} is {size} "
         f"{side} that of the {others} {blocks} ({percent(shown.confidence)} interval of the "
         f"difference {interval}); {held_against(claim, decision)} ({p_text(p)}). "
-        f"It rests on {amount(evidence.count(claim.candidate), ours)} and "
-        f"{amount(evidence.count(claim.reference), others)}"
+        f"It rests on {amount(evidence.count(claim.candidate), ours, derived)} and "
+        f"{amount(evidence.count(claim.reference), others, derived)}"
         f"{'' if claim.scope == 'family' else ', and holds for these blocks alone'}."
     )
 
@@ -174,11 +176,14 @@ def _blocks_of(number: int, label: str) -> str:
     return f"{number} more {label} block{'' if number == 1 else 's'}"
 
 
-def amount(count: Count, label: str) -> str:
-    """Say how much was measured of a family."""
+def amount(count: Count, label: str, derived: bool = False) -> str:
+    """Say how much was measured of a family; what is derived has one value a bore."""
+    blocks = f"{count.blocks} {label} block{'' if count.blocks == 1 else 's'}"
+    if derived and count.bores == count.readings:
+        return f"{blocks} ({count.bores} bore{'' if count.bores == 1 else 's'})"
     bores = f"{count.bores} bores, " if count.bores else ""
     readings = f"{count.readings} reading{'' if count.readings == 1 else 's'}"
-    return f"{count.blocks} {label} block{'' if count.blocks == 1 else 's'} ({bores}{readings})"
+    return f"{blocks} ({bores}{readings})"
 
 
 def held_against(claim: Claim, decision: Decision) -> str:

@@ -6,6 +6,7 @@ import base64
 from html import escape
 
 from workbench.article.formats.page import STYLE
+from workbench.article.tables import SHORT
 from workbench.article.text import clean
 from workbench.article.writing.document import (
     Bibliography,
@@ -131,10 +132,12 @@ def spaced(text: str) -> str:
 def table(block: TableBlock, number: int) -> str:
     """Give a table with a caption and with headings for its columns and rows."""
 
-    def side(place: int) -> str:
-        if place in block.numeric:
-            return ' class="number" style="text-align:right"'
-        return ' style="text-align:left"'
+    def side(place: int, cell: Phrase = ()) -> str:
+        numeric = place in block.numeric
+        short = 0 < len(plain(cell)) <= SHORT
+        kind = " ".join(filter(None, ("number" if numeric else "", "short" if short else "")))
+        named = f' class="{kind}"' if kind else ""
+        return f'{named} style="text-align:{"right" if numeric else "left"}"'
 
     head = "".join(
         f'<th scope="col"{side(place)}>{inline(name)}</th>'
@@ -143,7 +146,8 @@ def table(block: TableBlock, number: int) -> str:
     rows = "\n".join(
         f'<tr><th scope="row" style="text-align:left">{inline(row[0])}</th>'
         + "".join(
-            f"<td{side(place)}>{inline(cell)}</td>" for place, cell in enumerate(row[1:], start=1)
+            f"<td{side(place, cell)}>{inline(cell)}</td>"
+            for place, cell in enumerate(row[1:], start=1)
         )
         + "</tr>"
         for row in block.rows

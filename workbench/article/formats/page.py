@@ -31,6 +31,7 @@ th, td { padding: 0.28rem 0.8rem 0.28rem 0; text-align: left; vertical-align: to
 thead th { border-bottom: 1px solid #1a1a1a; }
 tbody th { font-weight: 600; min-width: 5rem; }
 th.number, td.number { text-align: right; }
+td.short { white-space: nowrap; }
 .note, figcaption { font-size: 0.88rem; color: #404040; background-color: #ffffff; }
 .note { margin-top: 0; }
 figure { margin: 1.4rem 0; }

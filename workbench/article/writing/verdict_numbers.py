@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -86,7 +87,11 @@ class VerdictNumbers:
         return tuple(number for number in found if number is not None)
 
     def quoted(self, text: str, part: str) -> Phrase:
-        """Quote a text about this verdict; its numbers are told again where they are known."""
+        """Quote a text about this verdict; its numbers are told again where they are known.
+
+        Commands stand between typographic quotes, as an article prints them.
+        """
+        text = re.sub("`([^`]+)`", r"“\1”", text)
         return self.register.quoted(text, f"{self.place}.{part}", self.origin, self.known)
 
 
