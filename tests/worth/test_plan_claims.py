@@ -141,7 +141,7 @@ def test_words_and_plain_values(answer) -> None:
     said = first["sentence"]
     assert "To settle it with odds of 8 in ten: measure" in said
     assert "GBP and" in said
-    assert "No money is stated for a bore and a repeat: counted as nothing." in said
+    assert "No money is stated for: a bore, a repeat. It counts as nothing." in said
     refused = [plan for plan in plain["plans"] if plan["refusal"]]
     assert [plan["claim"] for plan in refused] == ["longer"]
     assert refused[0]["sentence"].startswith("It cannot be planned: ")

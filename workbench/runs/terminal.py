@@ -16,6 +16,7 @@ from rich.table import Table
 from rich.text import Text
 
 from workbench.article.shared_threats import shared_threats
+from workbench.article.text import counted
 from workbench.records.rounding import interval_text, p_text, quantity_text
 
 if TYPE_CHECKING:
@@ -212,8 +213,10 @@ def print_check(study: Study) -> None:
         out.print(indented("notice", f"{notice.sentence} [{notice.code}]"))
     print_faults(out, study)
     out.print(
-        f"{records.rows_in} rows in = {records.accepted} accepted + {records.rejected} rejected; "
-        f"{len(study.ledger.ids)} claims, {len(study.ledger.faults)} faults in them."
+        f"{records.rows_in} row{'' if records.rows_in == 1 else 's'} in = {records.accepted} accepted + "
+        f"{records.rejected} rejected; {counted(len(study.ledger.ids), 'claim')}, "
+        f"{counted(len(study.ledger.faults), 'fault')} in "
+        f"{'it' if len(study.ledger.ids) == 1 else 'them'}."
     )
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -18,6 +17,8 @@ if TYPE_CHECKING:
     from workbench.claims.verdict import Verdict
     from workbench.records.settings import Settings
 
+OWN_WORDS = ("threats", "next step")
+CHECK = "`workbench check`"
 MANY_FREEDOMS = 100.0  # from here on tenths of a degree of freedom move nothing
 NOUNS = ("blocks", "bores", "readings")
 LEDGER = Origin(notebook="summary", cell="verdicts", inputs=("claims.toml",))
@@ -89,9 +90,10 @@ class VerdictNumbers:
     def quoted(self, text: str, part: str) -> Phrase:
         """Quote a text about this verdict; its numbers are told again where they are known.
 
-        Commands stand between typographic quotes, as an article prints them.
+        In what the workbench itself says, a command stands between typographic quotes.
         """
-        text = re.sub("`([^`]+)`", r"“\1”", text)
+        if part in OWN_WORDS:
+            text = text.replace(CHECK, "“workbench check”")
         return self.register.quoted(text, f"{self.place}.{part}", self.origin, self.known)
 
 
