@@ -31,5 +31,5 @@ def test_a_threat_is_shared_where_every_claim_has_it_in_the_same_words(
 def test_the_ledger_says_it_once(verdict_stating: Callable[..., Verdict]) -> None:
     verdicts = ledger(verdict_stating, (FEW, ROWS), (ROWS,), (ROWS,))
     table = verdicts_table(Judgement(study="s", confidence=0.95, seed=1, verdicts=verdicts))
-    assert [row[-1] for row in table.rows] == ["few_blocks", "", ""]
-    assert table.note.endswith(f"Of every claim: {ROWS.text} (rejected_rows)")
+    assert [row[-1] for row in table.rows] == ["few blocks", "", ""]
+    assert table.note.endswith(f"Of every claim: {ROWS.text} (rejected rows)")

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from workbench.article.sample import Sample
     from workbench.claims.judgement import Judgement
-    from workbench.claims.verdict import Check, Effect, Verdict
+    from workbench.claims.verdict import Check, Effect, Threat, Verdict
     from workbench.records.settings import Settings
 
 LEVELS = {
@@ -49,11 +49,11 @@ def verdicts_table(judgement: Judgement) -> Table:
             p_words(verdict.told_p),
             f"{verdict.candidate_blocks:,} / {verdict.reference_blocks:,}",
             AFTER[verdict.stands_after_adjustment],
-            ", ".join(t.code for t in verdict.warnings if t not in everywhere),
+            ", ".join(worded(t) for t in verdict.warnings if t not in everywhere),
         )
         for verdict in judgement.verdicts
     )
-    said = "".join(f" Of every claim: {t.text} ({t.code})" for t in everywhere)
+    said = "".join(f" Of every claim: {t.text} ({worded(t)})" for t in everywhere)
     return Table(
         caption="Verdicts",
         columns=(
@@ -73,6 +73,11 @@ def verdicts_table(judgement: Judgement) -> Table:
             + shortened(len(rows), MOST_ROWS, "claim")
         ),
     )
+
+
+def worded(threat: Threat) -> str:
+    """Give the code of a threat as words, so that a column of them can be narrow."""
+    return threat.code.replace("_", " ")
 
 
 def together_table(judgement: Judgement) -> Table:

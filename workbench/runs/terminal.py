@@ -212,11 +212,12 @@ def print_check(study: Study) -> None:
     for notice in study.notices:
         out.print(indented("notice", f"{notice.sentence} [{notice.code}]"))
     print_faults(out, study)
+    rows = "row" if records.rows_in == 1 else "rows"
+    claims = len(study.ledger.ids)
     out.print(
-        f"{records.rows_in} row{'' if records.rows_in == 1 else 's'} in = {records.accepted} accepted + "
-        f"{records.rejected} rejected; {counted(len(study.ledger.ids), 'claim')}, "
-        f"{counted(len(study.ledger.faults), 'fault')} in "
-        f"{'it' if len(study.ledger.ids) == 1 else 'them'}."
+        f"{records.rows_in} {rows} in = {records.accepted} accepted + {records.rejected} rejected; "
+        f"{counted(claims, 'claim')}, {counted(len(study.ledger.faults), 'fault')} in "
+        f"{'it' if claims == 1 else 'them'}."
     )
 
 
