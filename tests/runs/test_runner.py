@@ -117,7 +117,7 @@ def test_a_run_writes_a_whole_report_and_leaves_the_study(whole: Whole) -> None:
     assert state(study) == whole.before
     assert summary.failed == ()
     assert (summary.index, summary.manifest) == (out / "index.html", out / "manifest.json")
-    names = {"records", "claim-deck-thicker", "claim-same-mass", "summary"}
+    names = {"records", "claim-deck-thicker", "claim-same-mass", "claim-walls-thicker", "summary"}
     assert set(state(out)) == {"index.html", "verdicts.json", "manifest.json"} | {
         f"{folder}/{name}.{ending}"
         for name in names
@@ -125,7 +125,11 @@ def test_a_run_writes_a_whole_report_and_leaves_the_study(whole: Whole) -> None:
     }
     verdicts = json.loads(summary.verdicts.read_text())
     assert verdicts == summary.judgement.to_json()
-    assert [verdict["claim"] for verdict in verdicts["verdicts"]] == ["deck-thicker", "same-mass"]
+    assert [verdict["claim"] for verdict in verdicts["verdicts"]] == [
+        "deck-thicker",
+        "same-mass",
+        "walls-thicker",
+    ]
     manifest = json.loads(summary.manifest.read_text())
     assert manifest["seed"] == 7
     for name, entry in manifest["inputs"].items():

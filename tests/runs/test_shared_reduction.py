@@ -57,7 +57,8 @@ def test_a_notebook_gets_the_verdicts_of_the_run(study: Path, kept: Callable[[],
     shared = open_study(study).judge(seed=SEED, only="same-mass")
     assert shared.study == "kept"
     assert repr(shared.verdicts) == repr(alone.verdicts)
-    assert len(open_study(study).judge(seed=SEED).verdicts) == 2
+    verdicts = open_study(study).judge(seed=SEED).verdicts
+    assert [verdict.claim for verdict in verdicts] == list(open_study(study).ledger.ids)
 
 
 def test_another_seed_is_judged_anew(study: Path, kept: Callable[[], None]) -> None:
