@@ -16,6 +16,8 @@ from workbench.inference.means.intervals import mean_interval
 from workbench.records.units import canonical_unit, factor
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from workbench.records.settings import Settings
     from workbench.records.store import Records
 
@@ -93,6 +95,18 @@ def sample_of(
         ),
         other_scale=int(met.loc[~reached(met, unit, calibrations), "n"].sum()),
         corrected=bool((moments["corrected_by"] != "").any()),
+        never_kept=never_kept(settings, quantity, families),
+    )
+
+
+def never_kept(settings: Settings, quantity: str, families: Sequence[str]) -> tuple[str, ...]:
+    """Say what the study states was never kept of a quantity of the families drawn."""
+    return tuple(
+        one.words
+        if one.family is None
+        else f"of {settings.family_label(one.family)} blocks {one.words}"
+        for one in settings.truncations
+        if one.quantity == quantity and (one.family is None or one.family in families)
     )
 
 

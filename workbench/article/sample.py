@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import pandas as pd
 
+from workbench.article.kept_words import LEFT
 from workbench.article.numbers import estimate_words
 from workbench.article.text import clean, counted
 from workbench.inference.results import Interval
@@ -44,7 +45,8 @@ class Sample:
     one). Everything is in `unit`; `step` is the coarsest gauge step met. `without_mean` names the
     families none of whose readings may enter a mean, `other_scale` counts the readings on a
     hardness scale that cannot be turned into `unit`; neither is drawn. `corrected` tells that a
-    calibration corrected readings.
+    calibration corrected readings; `never_kept` says what the study states never was in the
+    records.
     """
 
     quantity: str
@@ -61,6 +63,7 @@ class Sample:
     without_mean: tuple[str, ...] = ()
     other_scale: int = 0
     corrected: bool = False
+    never_kept: tuple[str, ...] = ()
 
     def only(self, families: Iterable[str]) -> Sample:
         """Give the sample of some of its families, in the order of the sample."""
@@ -113,6 +116,11 @@ def left_out_words(sample: Sample) -> str:
         words += (
             f" {counted(sample.other_scale, 'reading')} on another scale than {sample.unit} "
             "left out: scales have no common factor."
+        )
+    if sample.never_kept:
+        words += (
+            f" As the study states, {'; '.join(clean(said, 700) for said in sample.never_kept)}: "
+            f"{LEFT}."
         )
     if sample.without_mean:
         names = ", ".join(clean(sample.labels.get(f, f), 60) for f in sample.without_mean)

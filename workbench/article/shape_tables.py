@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING
 
+from workbench.article.kept_words import LEFT, kept_words, truncated
 from workbench.article.numbers import percent, share_text
 from workbench.article.tables import Table
 from workbench.article.text import counted
@@ -31,6 +32,7 @@ COUNTS = {
     "neither": "neither: too few blocks",
 }
 NOT_GIVEN = "not given"
+UNSEEN = 5e-4  # of a distribution: less of it beyond what was kept is not worth a remark
 
 
 def fits_table(shape: FamilyShape, label: str, confidence: float) -> Table:
@@ -55,6 +57,7 @@ def fits_table(shape: FamilyShape, label: str, confidence: float) -> Table:
         (FAMILIES[name].label, "", "", "", "", "", why) for name, why in compared.refused.items()
     ]
     of, readings = shape.readings, shape.readings.size
+    among = "one in 20, kept or not," if truncated(of) else "one reading in 20"
     censored = (
         f" {counted(of.censored, 'reading')} only known not to lie above a value entered as such."
         if of.censored
@@ -81,8 +84,8 @@ def fits_table(shape: FamilyShape, label: str, confidence: float) -> Table:
             "shares out 100% among the distributions by AICc. Errors, "
             "intervals, criteria and weights are those of as many independent readings; readings "
             "of a block are alike, so they are too sure, and clumps of single blocks look like a "
-            "second population. One in 20 below: where the value lies that one reading in 20 stays "
-            "below. Whether a distribution fits is decided by the test below."
+            f"second population. One in 20 below: where the value lies that {among} stays below. "
+            f"Whether a distribution fits is decided by the test below.{kept_words(of)}"
         ),
     )
 
@@ -135,6 +138,7 @@ def normality_table(shapes: Shapes, labels: Labels) -> Table:
         note=(
             f"p by {REPLICATES} normal samples with the same groups, taken apart as the readings "
             "are. Levels of fewer than eight values are left out."
+            f"{_takes_as_kept(shapes.values())}"
         ),
     )
 
@@ -182,6 +186,7 @@ def oddities_table(shapes: Shapes, labels: Labels, confidence: float) -> Table:
             "normal family. The last column compares two normal populations with one by "
             f"{REPLICATES} drawn samples: a small p with two peaks may be two pours, or two core "
             "boxes, under one name; a skewed family does that as well."
+            f"{_takes_as_kept(shapes.values())}"
         ),
     )
 
@@ -207,6 +212,7 @@ def limits_table(shape: FamilyShape, label: str, confidence: float) -> Table:
             f"{blocks_needed(COVERAGE, confidence, 'lower')} blocks are needed for one side, "
             f"{blocks_needed(COVERAGE, confidence, 'both')} for both. The nested model gives them "
             "for the iron: what repeated readings differ by is taken off places."
+            f"{_takes_as_kept([shape])}"
         ),
     )
 
@@ -238,7 +244,20 @@ def span_words(of: Interval | str, unit: str = "", step: float | None = None) ->
 
 
 def _remarks(fit: Fit) -> str:
-    return " ".join(fit.notes) or "nothing"
+    notes = fit.notes
+    if fit.seen < 1 - UNSEEN:
+        notes = (
+            f"{share_text(1 - fit.seen)} of it lies where nothing was kept, told by its shape "
+            "alone.",
+            *notes,
+        )
+    return " ".join(notes) or "nothing"
+
+
+def _takes_as_kept(shapes: Iterable[FamilyShape]) -> str:
+    """Say of a table that it takes no account of what was not kept."""
+    none = not any(shape.readings.why for shape in shapes)
+    return "" if none else f" It takes no account of what was never kept: {LEFT}."
 
 
 def _tested_rows(label: str, distribution: str, tested: FitTested) -> list[tuple[str, ...]]:

@@ -12,6 +12,7 @@ from workbench.article.figures.effects_plot import effects_plot
 from workbench.article.figures.fitted_curves import fitted_curves
 from workbench.article.figures.tail_plot import tail_plot
 from workbench.article.gathering import unit_shown
+from workbench.article.kept_words import kept_words
 from workbench.article.names import quantity_label
 from workbench.article.shape_tables import (
     fits_table,
@@ -144,7 +145,8 @@ def _fitted(study: Study, quantity: str, family: str, seed: int) -> ShapesFound:
                 f"; {counted(of.censored, 'reading')} known only from above."
                 if of.censored
                 else "."
-            ),
+            )
+            + kept_words(of),
         )
         for one, of in ((one, readings[one]) for one in chosen)
     ]

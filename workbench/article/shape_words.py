@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from workbench.article.answer import Answer
+from workbench.article.kept_words import LEFT
 from workbench.article.numbers import percent
 from workbench.article.shape_tables import Labels, Shapes, label_of, span_words
 from workbench.article.text import clean
@@ -66,6 +67,10 @@ def _meaning(shape: FamilyShape, confidence: float) -> str:
         said.append(f"Look again at {names}: far from the others.")
     if shape.peaks is not None and shape.peaks.p_value < 1 - confidence:
         said.append("Its blocks are not one normal population: ask for two pours or core boxes.")
+    if nested and of.why:
+        said.append(
+            f"What is said of the next block takes no account of what was never kept: {LEFT}."
+        )
     return " ".join(said) or "Nothing can be said of its shape; see below."
 
 

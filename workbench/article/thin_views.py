@@ -11,6 +11,7 @@ from workbench.article.asked import families_asked, quantity_asked
 from workbench.article.figures.minimum_by_grid import minimum_by_grid
 from workbench.article.figures.share_below import share_below
 from workbench.article.gathering import unit_shown
+from workbench.article.kept_words import as_kept_words
 from workbench.article.names import quantity_label
 from workbench.article.text import counted
 from workbench.article.thin_tables import (
@@ -22,16 +23,19 @@ from workbench.article.thin_tables import (
 )
 from workbench.castings.family_places import FamilyPlaces, family_places
 from workbench.castings.inspection import DECK
+from workbench.castings.kept import kept_everywhere
 from workbench.castings.places import WALL
 from workbench.castings.stated_rules import stated_duties
 from workbench.castings.thin_spots import ThinFamily, thin_family
 from workbench.errors import Refusal
 from workbench.records.rounding import interval_text, quantity_text
+from workbench.records.truncation_table import truncations_of
 from workbench.records.units import factor
 
 if TYPE_CHECKING:
     from workbench.article.picture import Picture
     from workbench.article.tables import Table
+    from workbench.inference.distributions.readings import Window
     from workbench.study import Study
 
 MOST_LIMITS = 4
@@ -134,13 +138,13 @@ def _looked_for(
         quantity=name,
         label=quantity_label(settings, name),
         found={
-            family: thin_family(of, limits, confidence=confidence, seed=seed)
+            family: thin_family(of, limits, confidence=confidence, seed=seed, kept=_kept(study, of))
             for family, of in places.items()
         },
         refused={family: refused[family] for family in chosen if family in refused},
         labels=labels,
         confidence=confidence,
-        asked=_asked(quantity_label(settings, name), places, labels, why),
+        asked=_asked(study, name, places, labels, why),
     )
 
 
@@ -171,7 +175,9 @@ def _limits(
     if not places:
         return [], "none"
     most = max(places.values(), key=lambda of: of.blocks)
-    thin = thin_family(most, [], confidence=study.settings.confidence, seed=seed)
+    thin = thin_family(
+        most, [], confidence=study.settings.confidence, seed=seed, kept=_kept(study, most)
+    )
     at = float(thin.predicted.quantile(1 / ONE_IN))
     at = round(at / most.step) * most.step
     return [at], (
@@ -180,10 +186,22 @@ def _limits(
     )
 
 
+def _kept(study: Study, of: FamilyPlaces) -> Window:
+    """Give the range outside of which no reading of a family was kept."""
+    cells = study.records.cells
+    mine = cells[(cells["quantity"] == of.quantity) & (cells["family"] == of.family)]
+    stated = truncations_of(study.settings.truncations, of.quantity, of.family)
+    return kept_everywhere(stated, mine["gauge"].unique().tolist(), of.unit)
+
+
 def _asked(
-    label: str, places: Mapping[str, FamilyPlaces], labels: Mapping[str, str], limits: str
+    study: Study,
+    quantity: str,
+    places: Mapping[str, FamilyPlaces],
+    labels: Mapping[str, str],
+    limits: str,
 ) -> Answer:
-    said = [("Quantity", label), ("Limits", f"{limits}.")]
+    said = [("Quantity", quantity_label(study.settings, quantity)), ("Limits", f"{limits}.")]
     for family, of in places.items():
         low, high = float(of.table["value"].min()), float(of.table["value"].max())
         said.append(
@@ -191,7 +209,8 @@ def _asked(
                 labels[family],
                 f"{counted(of.blocks, 'block')}, {counted(of.bores, 'bore')} of "
                 f"{counted(len(of.squares.pattern), 'place')} each, places read from "
-                f"{interval_text(low, high, of.unit, uncertainty=0, step=of.step)}.",
+                f"{interval_text(low, high, of.unit, uncertainty=0, step=of.step)}."
+                f"{as_kept_words(truncations_of(study.settings.truncations, quantity, family))}",
             )
         )
     return Answer(paragraphs=tuple(said))

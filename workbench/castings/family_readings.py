@@ -2,7 +2,8 @@
 
 A gauge that shows 4.57 in steps of 0.01 says "between 4.565 and 4.575"; a value written with "<",
 or at the lower limit of its gauge, says "not above". Both ends go through the calibration, so that
-a fit sees what was learnt of the iron and no more.
+a fit sees what was learnt of the iron and no more. So do the ends of what a gauge or the study
+keeps at all.
 """
 
 from __future__ import annotations
@@ -17,15 +18,19 @@ from numpy.typing import NDArray
 
 from workbench.castings.calibration import Calibrations
 from workbench.castings.correction import corrected_values, reached
+from workbench.castings.kept import kept_of
 from workbench.errors import Refusal
-from workbench.inference.distributions.readings import Readings
+from workbench.inference.distributions.readings import EVERYWHERE, Readings, Window
 from workbench.records.columns import BELOW
 from workbench.records.settings import Gauge, Settings
 from workbench.records.store import Records
+from workbench.records.truncation_table import Truncation, truncations_of
 from workbench.records.units import factor
 
 Values = NDArray[np.float64]
 
+COLUMNS = ["block", "bore", "value", "low", "high", "n"]
+ROUNDING = 1e-6  # of a step: what correcting may have done to an end
 BY = ("family", "block", "bore", "station", "depth", "gauge", "calibration", "sampling", "contact")
 
 
@@ -35,6 +40,9 @@ class FamilyReadings:
 
     `table` has a row a distinct value of a bore: `block, bore, value, low, high, n`; `low` is minus
     infinity where the value is only known not to lie above `high`. `step` is the widest interval.
+    `window` is where every one of them would have been kept, corrected as they are; `left_out`
+    counts readings outside it, which another gauge or calibration could show and the rest not.
+    `why` holds what the study states of it.
     """
 
     quantity: str
@@ -42,11 +50,15 @@ class FamilyReadings:
     unit: str
     table: pd.DataFrame
     step: float
+    window: Window = EVERYWHERE
+    left_out: int = 0
+    why: tuple[Truncation, ...] = ()
 
     @property
     def readings(self) -> Readings:
         """Give all readings together; refused where they are too few for a shape."""
-        return Readings.between(self.table["low"], self.table["high"], self.table["n"])
+        table = self.table
+        return Readings.between(table["low"], table["high"], table["n"], window=self.window)
 
     @property
     def size(self) -> int:
@@ -94,20 +106,40 @@ def family_readings(
         return {}
     ends = _ends(values, settings.gauges)
     table = corrected_values(values.assign(**ends), unit, calibrations, quantity)
-    columns = ["block", "bore", "value", "low", "high", "n"]
-    found = {}
-    for family, rows in table.groupby("family", sort=True):
-        mine = rows[columns].reset_index(drop=True)
-        widths = (mine["high"] - mine["low"]).to_numpy()
-        known = np.isfinite(widths)
-        found[str(family)] = FamilyReadings(
-            quantity=quantity,
-            family=str(family),
-            unit=unit,
-            table=mine,
-            step=float(widths[known].max()) if known.any() else float(rows["step"].max()),
-        )
-    return found
+    kept = kept_of(values.assign(**ends), settings, quantity)
+    if kept is not None:  # the ends of what was kept are corrected as readings are
+        ranges = corrected_values(values.assign(**kept), unit, calibrations, quantity)
+        table = table.assign(kept_low=ranges["low"], kept_high=ranges["high"])
+    return {
+        str(family): _one_family(str(family), rows, quantity, unit, settings)
+        for family, rows in table.groupby("family", sort=True)
+    }
+
+
+def _one_family(
+    family: str, rows: pd.DataFrame, quantity: str, unit: str, settings: Settings
+) -> FamilyReadings:
+    """Lay out one family, what was kept of it as one range that holds for all its readings."""
+    window, inside = EVERYWHERE, np.ones(len(rows), dtype=bool)
+    if "kept_low" in rows:
+        window = float(rows["kept_low"].max()), float(rows["kept_high"].min())
+        slack = ROUNDING * float(rows["step"].max())
+        low, high = rows["low"].to_numpy(float), rows["high"].to_numpy(float)
+        inside = (low >= window[0] - slack) | np.isinf(low)
+        inside &= (high <= window[1] + slack) & (high > window[0])
+    mine = rows.loc[inside, COLUMNS].reset_index(drop=True)
+    widths = (mine["high"] - mine["low"]).to_numpy()
+    known = np.isfinite(widths)
+    return FamilyReadings(
+        quantity=quantity,
+        family=family,
+        unit=unit,
+        table=mine,
+        step=float(widths[known].max()) if known.any() else float(rows["step"].max()),
+        window=window,
+        left_out=int(rows.loc[~inside, "n"].sum()),
+        why=truncations_of(settings.truncations, quantity, family),
+    )
 
 
 def _ends(values: pd.DataFrame, gauges: Mapping[str, Gauge]) -> dict[str, Values]:

@@ -25,7 +25,7 @@ from workbench.inference.distributions.goodness import Goodness, goodness_of_fit
 from workbench.inference.distributions.grouped_goodness import grouped_goodness
 from workbench.inference.distributions.kernel import Kernel, kernel_estimate
 from workbench.inference.distributions.nested_normality import LevelNormality, nested_normality
-from workbench.inference.distributions.one_step import one_step
+from workbench.inference.distributions.one_step import one_step, within_window
 from workbench.inference.distributions.profile import parameter_interval, quantile_interval
 from workbench.inference.distributions.readings import Readings
 from workbench.inference.distributions.two_peaks import TwoPeaks, two_peaks
@@ -167,10 +167,16 @@ def _fitted(readings: FamilyReadings, seed: int) -> Readings:
     found = readings.readings
     if len(found.low) <= MOST_DISTINCT:
         return found
+    return _on_one_step(readings, seed).merged(MOST_DISTINCT)
+
+
+def _on_one_step(readings: FamilyReadings, seed: int) -> Readings:
+    """Give the readings on one lattice, and of what was kept the whole steps of it."""
     table = readings.table
     rows = table.loc[table.index.repeat(table["n"])]
     low, high = one_step(rows["low"], rows["high"], np.random.default_rng(seed))
-    return Readings.between(low, high, np.ones(len(rows))).merged(MOST_DISTINCT)
+    inside, window = within_window(low, high, readings.window)
+    return Readings.between(low[inside], high[inside], np.ones(int(inside.sum())), window=window)
 
 
 def _asked(compared: Comparison | None, whole: bool) -> Sequence[str]:
@@ -220,7 +226,12 @@ def _one_test(readings: FamilyReadings, name: str, seed: int) -> FitTested:
     if readings.nesting:
         try:
             both = grouped_goodness(
-                readings.table, name, seed=seed, nesting=readings.nesting, replicates=REPLICATES
+                readings.table,
+                name,
+                seed=seed,
+                nesting=readings.nesting,
+                replicates=REPLICATES,
+                window=readings.window,
             )
         except Refusal as refusal:
             if refusal.code != "too_few_blocks":
@@ -228,9 +239,7 @@ def _one_test(readings: FamilyReadings, name: str, seed: int) -> FitTested:
             why = str(refusal)
         else:
             return FitTested(independent=both.independent, grouped=both.grouped, counts=both.counts)
-    table = readings.table.loc[readings.table.index.repeat(readings.table["n"])]
-    low, high = one_step(table["low"], table["high"], np.random.default_rng(seed))
-    fit = fit_distribution(Readings.between(low, high, np.ones(len(table))), name)
+    fit = fit_distribution(_on_one_step(readings, seed), name)
     alone = goodness_of_fit(fit, seed=seed, replicates=REPLICATES)
     counts = "neither" if why else "independent"
     return FitTested(independent=alone, grouped=None, counts=counts, why=why)

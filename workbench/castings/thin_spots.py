@@ -17,7 +17,9 @@ from numpy.typing import NDArray
 
 from workbench.castings.answers import Answers
 from workbench.castings.family_places import FamilyPlaces, common_grid
+from workbench.castings.kept import check_limit_kept
 from workbench.errors import Refusal
+from workbench.inference.distributions.readings import EVERYWHERE, Window
 from workbench.inference.extremes.block_minimum import (
     BlockMinimum,
     GridCurve,
@@ -87,7 +89,12 @@ class ThinFamily:
 
 
 def thin_family(
-    places: FamilyPlaces, limits: Sequence[float], *, confidence: float, seed: int
+    places: FamilyPlaces,
+    limits: Sequence[float],
+    *,
+    confidence: float,
+    seed: int,
+    kept: Window = EVERYWHERE,
 ) -> ThinFamily:
     """Answer what the worst place of the next block will be, and which share falls below limits.
 
@@ -101,6 +108,8 @@ def thin_family(
         Of every interval.
     seed
         Of what is drawn.
+    kept
+        The range outside of which no reading was kept; limits outside it are refused.
 
     Returns
     -------
@@ -108,7 +117,7 @@ def thin_family(
         A question that cannot be answered stands in `refused` with its reason.
     """
     answers = Answers()
-    near = _near(answers, places, limits)
+    near = _near(answers, places, limits, kept)
     predicted = predicted_minimum(
         places.squares,
         bores=places.bores,
@@ -116,7 +125,7 @@ def thin_family(
         blocks=DRAWN_BLOCKS,
         error_variance=places.error_variance,
     )
-    over = _over(places, predicted, confidence)
+    over = _over(places, predicted, confidence, kept)
     shares = {
         unit: _iron(places, [*near, *over] if unit == "block" else near, unit, confidence, seed)
         for unit in UNITS
@@ -140,23 +149,32 @@ def thin_family(
     )
 
 
-def _over(places: FamilyPlaces, predicted: BlockMinimum, confidence: float) -> Values:
+def _over(places: FamilyPlaces, predicted: BlockMinimum, confidence: float, kept: Window) -> Values:
     """Give the limits of the curve, none so far from the readings that these do not answer."""
     middle = predicted.interval(confidence)
     spread = float(np.sqrt(sum(places.squares.variances.values())))
     reach = min(REACH * middle.half_width, FURTHEST * spread)
-    return np.linspace(middle.estimate - reach, middle.estimate + reach, CURVE_LIMITS)
+    start = max(middle.estimate - reach, kept[0])
+    end = min(max(middle.estimate + reach, start + spread), kept[1])
+    return np.linspace(start, end, CURVE_LIMITS)
 
 
-def _near(answers: Answers, places: FamilyPlaces, limits: Sequence[float]) -> tuple[float, ...]:
+def _near(
+    answers: Answers, places: FamilyPlaces, limits: Sequence[float], kept: Window
+) -> tuple[float, ...]:
     """Keep the limits near enough to the readings to be answered by them."""
     found = []
     for at in limits:
         name = f"limit {at:g} {places.unit}"
-        answers.of(name, partial(check_near, places.squares, np.array([at])))
+        answers.of(name, partial(_check_limit, places, at, kept))
         if name not in answers.refused:
             found.append(at)
     return tuple(found)
+
+
+def _check_limit(places: FamilyPlaces, limit: float, kept: Window) -> None:
+    check_limit_kept(limit, kept, places.unit, "this family")
+    check_near(places.squares, np.array([limit]))
 
 
 def _three_ways(

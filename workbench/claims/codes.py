@@ -53,6 +53,7 @@ WARNINGS = {
     "incomplete_grid": "Blocks read at too few places of the grid were not counted.",
     "censored_readings": "Readings known only to be not above a value were left out.",
     "censored_bounds": "What the verdict would be wherever those readings lie.",
+    "truncated": "Readings or blocks of a family were never kept, as the study states.",
     "other_scale": "Readings on another hardness scale were left out.",
     "rejected_rows": "The study has rows with faults, which were not used.",
     # gauges, calibrations, observers
@@ -105,6 +106,7 @@ REASONS = {
     "summary_tells_no_places": "Print does not tell how the places of a block vary.",
     "unit_mismatch": "What is printed is in a unit of another kind.",
     "limit_far_off": "The threshold lies far beyond all that was read: another unit, most likely.",
+    "limit_not_kept": "The threshold lies where the study says that nothing was kept.",
     "bad_confidence": "Sameness needs a confidence above 0.5.",
     # of the statistics
     "graded_feature": "Grades have an order and no size, so they have no mean.",

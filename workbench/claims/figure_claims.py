@@ -17,6 +17,7 @@ from workbench.claims.figure_planning import plan_figure
 from workbench.claims.figure_sentences import figure_next_step, figure_sentence
 from workbench.claims.planning import slack
 from workbench.claims.rules import Decision, decide
+from workbench.claims.truncation import check_kept
 from workbench.claims.verdict import Check
 from workbench.records.settings import Settings
 
@@ -95,6 +96,7 @@ def analyse_figure(
         )
     from workbench.claims.share_claims import analyse_share
 
+    check_kept(claim, evidence, settings)
     return analyse_share(claim, evidence, settings.gauges, settings.confidence, seed=seed)
 
 

@@ -19,6 +19,8 @@ REMEDIES = {
     "no_readings": "Record readings of this quantity for both families.",
     "no_shared_station": "Read both families at the same stations and depths.",
     "not_like_with_like": "Read each block at every station and depth.",
+    "limit_not_kept": "Read blocks with a gauge that shows, and a record that keeps, what lies "
+    "beyond the threshold; or ask for a threshold within what was kept.",
     "limit_far_off": "State the threshold in the unit of the claim, and near what was read.",
     "no_repeats": "Repeat readings at the same places, at least ten of them.",
     "feature_scope": "State the claim for families, or count the blocks by hand.",

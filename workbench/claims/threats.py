@@ -17,6 +17,7 @@ from workbench.claims.planning import slack
 from workbench.claims.remembered import remembered_ranges
 from workbench.claims.rules import Decision, Outcome
 from workbench.claims.sentences import percent
+from workbench.claims.truncation import truncation_threats
 from workbench.claims.verdict import Check, Threat
 from workbench.errors import Refusal
 from workbench.records.rounding import p_text, quantity_text
@@ -96,6 +97,7 @@ def of_the_study(
             text=f"{records.rejected} of the {records.rows_in} rows of the study have faults and "
             "were not used; `workbench check` lists them.",
         )
+    yield from truncation_threats(claim, settings, evidence)
     yield from remembered_ranges(claim, evidence, settings)
 
 

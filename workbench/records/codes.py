@@ -38,6 +38,7 @@ CODES: dict[str, tuple[str, str]] = {
         REJECTED,
         "The study names gauges, in study.toml or in calibrations, and this is none of them.",
     ),
+    "not_kept": (REJECTED, "The study says that nothing there was kept, in [[truncation]]."),
     "block_family": (REJECTED, "As many other rows or more name another family for the block."),
     "duplicate_row": (REJECTED, "The row is equal to an earlier one in every column."),
     "repeat_conflict": (
@@ -106,6 +107,8 @@ CODES: dict[str, tuple[str, str]] = {
     "far_off": (NOTICE, "Readings far from all others: a slip of unit or decimal mark?"),
     "equal_rows": (NOTICE, "Equal readings of places read several times were kept."),
     "censored_readings": (NOTICE, "Readings that say only that a value is not above them."),
+    "truncation": (NOTICE, "Readings or blocks that the study says were never kept."),
+    "truncation_unused": (NOTICE, "An entry of [[truncation]] concerns no reading."),
     "part_not_stated": (NOTICE, "A missing part has no mass in [parts]; nothing is added for it."),
     "near_names": (NOTICE, "Two names differ only in case or spaces; they are kept apart."),
     "family_not_listed": (NOTICE, "A family is not among those of study.toml."),

@@ -15,6 +15,7 @@ from workbench.records.numbers import evidence_sql, looks_sql, numbers_sql
 from workbench.records.places import without
 from workbench.records.rules import faults_sql, mask_sql, row_rules
 from workbench.records.settings import Settings
+from workbench.records.unkept import find_unkept
 
 
 def gauges_of(settings: Settings, calibrations: pd.DataFrame) -> frozenset[str]:
@@ -47,7 +48,9 @@ def judge_rows(engine: Engine, settings: Settings, gauges: frozenset[str]) -> No
         " known_unit as unit, gauge, calibration, operator, known_sampling as sampling,"
         " known_contact as contact, measured_on, repeat, note, micro, decimals from known",
     )
-    without(engine, "sound", "readable", "marked")
+    find_unkept(engine, settings, "readable")
+    without(engine, "within_kept", "readable", "unkept")
+    without(engine, "sound", "within_kept", "marked")
     engine.run(
         "create table faulty as select r.* from raw r"
         " join marked m on r.file = m.file and r.row = m.row"
@@ -67,6 +70,7 @@ def gather_rejected(engine: Engine) -> None:
         "create table rejected as"
         " select file, row, place, \"column\", value, code, '' as about, '' as said from row_faults"
         " union all select file, row, 0, '', value, 'ragged_row', '', '' from ragged"
+        " union all select file, row, place, \"column\", value, code, about, '' from unkept"
         " union all select file, row, place, \"column\", value, code, about, '' from late"
         " union all select file, row, place, \"column\", value, code, '', said from brought"
     )

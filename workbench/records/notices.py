@@ -13,6 +13,7 @@ from workbench.records.engine import Engine
 from workbench.records.notice import NAMES_SHOWN, Notice, quoted, readings_that
 from workbench.records.numbers import matches
 from workbench.records.settings import SETTINGS_FILE, Settings
+from workbench.records.unkept import truncation_notices
 
 
 def notices_of(
@@ -31,6 +32,7 @@ def notices_of(
             "places are read several times without repeat numbers here.",
         )
     yield from _censored(engine)
+    yield from truncation_notices(engine, settings)
     yield from _parts(engine, settings, blocks)
     yield from _near_names(engine)
     yield from _unlisted(engine, settings, calibrations)

@@ -18,6 +18,8 @@ ROW_SENTENCES = {
     "duplicate_row": "The row is equal to an earlier one ({about}) in every column.",
     "repeat_conflict": "Another row gives this place another value under the same repeat "
     "number; nothing says which is right.",
+    "not_kept": "study.toml states that {about}; the reading, or the entry in "
+    "[[truncation]], is wrong.",
     "held_otherwise": "The collection holds another value for this place and repeat number. If "
     "this one is right, write it as a correction, with the other in a column was_value.",
     "already_held": "The collection holds the corrected reading already; leave “value” empty to "

@@ -44,6 +44,7 @@ from workbench.records.setting_types import (
 )
 from workbench.records.summary_table import PrintedSummary, fits_quantity, summary_faults
 from workbench.records.tomlfile import read_toml, toml_key
+from workbench.records.truncation_table import Truncation, truncation_faults
 
 
 class Family(Table):
@@ -117,6 +118,7 @@ class _StudyFile(Table):
     quantities: dict[Name, OwnQuantity] = Field(default_factory=dict)
     remembered: list[Remembered] = Field(default_factory=list)
     summaries: list[PrintedSummary] = Field(default_factory=list)
+    truncation: list[Truncation] = Field(default_factory=list)
     readings: ReadingsFile = ReadingsFile()
     engine: EngineChoice = EngineChoice()
     boring: dict[str, Any] = Field(default_factory=dict)
@@ -140,6 +142,7 @@ class Settings:
     quantities: Mapping[str, Quantity] = field(default_factory=dict)
     remembered: tuple[Remembered, ...] = ()
     summaries: tuple[PrintedSummary, ...] = ()
+    truncations: tuple[Truncation, ...] = ()
     readings: ReadingsFile = field(default_factory=ReadingsFile)
     engine: EngineChoice = field(default_factory=EngineChoice)
     boring: Mapping[str, Any] = field(default_factory=dict)
@@ -184,6 +187,7 @@ def load_settings(folder: Path) -> Settings:
         quantities=quantities,
         remembered=tuple(stated.remembered),
         summaries=tuple(stated.summaries),
+        truncations=tuple(stated.truncation),
         readings=stated.readings,
         engine=stated.engine,
         boring=stated.boring,
@@ -214,6 +218,7 @@ _KEYS_AT = {
     ("quantities", None): tuple(OwnQuantity.model_fields),
     ("remembered", None): tuple(Remembered.model_fields),
     ("summaries", None): tuple(PrintedSummary.model_fields),
+    ("truncation", None): tuple(Truncation.model_fields),
     ("drawing",): tuple(Drawing.model_fields),
     ("readings",): tuple(ReadingsFile.model_fields),
     ("engine",): tuple(EngineChoice.model_fields),
@@ -234,6 +239,7 @@ def _cross_faults(stated: _StudyFile, quantities: Mapping[str, Quantity]) -> lis
         stated.parts, stated.correlations, stated.calibrations, stated.gauges
     )
     faults += summary_faults(stated.summaries, quantities)
+    faults += truncation_faults(stated.truncation, quantities, stated.gauges)
     for at, item in enumerate(stated.remembered):
         place = toml_key(("remembered", at))
         if item.low > item.high:

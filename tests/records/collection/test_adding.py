@@ -275,3 +275,17 @@ def test_two_files_of_one_name_at_once(
     assert [one.name.endswith(f"{at}/new.csv") for one, at in zip(added.files, "ab", strict=True)]
     assert counts(added) == [(1, 1, 0, 0, 0), (1, 0, 0, 0, 1)]
     assert added.faults[0].code == "duplicate_row"
+
+
+def test_a_row_where_nothing_was_kept_is_rejected_also_of_those_held(
+    folder: Path, write: Writer, add: Adder, held: Reader
+) -> None:
+    add(write("old.csv", rows("B1", "works", ["1.20"])))
+    limit = 'quantity = "wall_thickness"\nkept_from = 1.5\nunit = "mm"\nnote = "x"\n'
+    with (folder / "study.toml").open("a", encoding="utf-8") as settings:
+        settings.write(f"\n[[truncation]]\n{limit}")
+    added = add(write("new.csv", rows("B2", "works", ["1.30", "1.60"])))
+    assert [(fault.value, fault.code) for fault in added.faults] == [("1.30", "not_kept")]
+    assert counts(added) == [(2, 1, 0, 0, 1)]
+    outside = [fault.value for fault in held().faults if fault.code == "not_kept"]
+    assert outside == ["1.20", "1.30"]

@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 
 from workbench.article import style
+from workbench.article.kept_words import truncated
 from workbench.article.numbers import share_text
 from workbench.article.picture import Picture, finish
 from workbench.article.text import clean, counted
@@ -27,6 +28,7 @@ BINS = 45
 POINTS = 300
 MOST_CURVES = 3
 HEADROOM = 1.45  # over the highest bin, for the key
+BEYOND = 0.15  # of the histogram, drawn of where nothing was kept
 CURVES = ((style.INK, "-"), (style.VERMILLION, "--"), (style.BLUE, "-."))
 
 
@@ -63,7 +65,7 @@ def fitted_curves(
             1.1 + PANEL * len(drawn), title=f"{quantity}: fitted distributions", footer=footer
         )
         grid = figure.subplots(len(drawn), 1, squeeze=False, sharex=True)
-        ends = [end for shape in drawn.values() for end in histogram(shape)[0][[0, -1]]]
+        ends = [end for shape in drawn.values() for end in reach(shape)]
         x = np.linspace(min(ends), max(ends), POINTS)
         for axes, (family, shape) in zip(grid[:, 0], drawn.items(), strict=True):
             draw(axes, shape, x)
@@ -77,7 +79,7 @@ def fitted_curves(
         return finish(
             figure,
             alt=alternative(drawn, labels, quantity, unit),
-            caption=caption(),
+            caption=caption(drawn),
             data=plotted(drawn, unit),
         )
 
@@ -141,15 +143,71 @@ def draw(axes: Axes, shape: FamilyShape, x: NDArray[np.float64]) -> None:
         weight = share_text(shape.comparison.weights[fit.family])
         axes.plot(
             x,
-            fit.density(x),
+            curve(fit, x),
             line,
             color=colour,
             linewidth=1.3,
             label=f"{fit.label}, weight {weight}",
         )
-    highest = max([heights.max(), *(float(np.max(line.get_ydata())) for line in axes.lines)])
+    low, high = shape.readings.window
+    inside = (x >= low) & (x <= high)
+    curves = [float(curve(fit, x[inside]).max()) for fit in drawn_fits(shape)]
+    highest = max([heights.max(), *curves])
     axes.set_ylim(0, HEADROOM * highest)
+    mark_kept(axes, shape, x)
     axes.grid(visible=True, axis="y")
+
+
+def curve(fit: Fit, x: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Give a fitted density on the scale of the histogram, which holds what was kept alone."""
+    density: NDArray[np.float64] = fit.density(x) / fit.seen
+    return density
+
+
+def reach(shape: FamilyShape) -> list[float]:
+    """Give the ends of what is drawn: the histogram, and some of what lies where none was kept."""
+    first, last = (float(end) for end in histogram(shape)[0][[0, -1]])
+    more = BEYOND * (last - first)
+    low, high = np.isfinite(shape.readings.window)
+    return [first - more * low, last + more * high]
+
+
+def mark_kept(axes: Axes, shape: FamilyShape, x: NDArray[np.float64]) -> None:
+    """Hatch what lies where nothing was kept, up to the edge of the panel."""
+    for end, side in zip(shape.readings.window, (0, 1), strict=True):
+        if np.isfinite(end):
+            edge = axes.get_xlim()[side]
+            axes.axvspan(
+                min(edge, end),
+                max(edge, end),
+                facecolor="none",
+                edgecolor=style.FAINT,
+                hatch="////",
+            )
+            axes.axvline(end, color=style.SOFT, linewidth=1.0)
+            axes.annotate(
+                "nothing kept",
+                (end, 0.97),
+                xycoords=("data", "axes fraction"),
+                xytext=(-3 if side == 0 else 3, 0),
+                textcoords="offset points",
+                rotation=90,
+                ha="right" if side == 0 else "left",
+                va="top",
+                fontsize=7.5,
+                bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.0},
+            )
+
+
+def kept_alternative(shape: FamilyShape) -> str:
+    """Say of a family where nothing was kept; nothing where everything was."""
+    unit, step = shape.readings.unit, shape.readings.step
+    ends = [
+        f"{side} {quantity_text(end, unit=unit, step=step / 10)}"
+        for side, end in zip(("below", "above"), shape.readings.window, strict=True)
+        if np.isfinite(end)
+    ]
+    return f", nothing kept {' and '.join(ends)}" if ends else ""
 
 
 def alternative(
@@ -163,19 +221,25 @@ def alternative(
         fits = ", ".join(
             f"{fit.label} {share_text(weights[fit.family])}" for fit in drawn_fits(shape)
         )
-        lines.append(f"{clean(labels[family], 60)} ({counts(shape)}): weights {fits}")
+        what = f"{counts(shape)}{kept_alternative(shape)}"
+        lines.append(f"{clean(labels[family], 60)} ({what}): weights {fits}")
     return (
         f"Histograms of {quantity.lower()} in {unit or 'no unit'}, one a family, with the "
         f"distributions fitted to it. {'; '.join(lines)}."
     )
 
 
-def caption() -> str:
+def caption(shapes: Mapping[str, FamilyShape]) -> str:
     """Say how the figure is to be read."""
+    kept = (
+        " Where it is hatched nothing was kept; the curves there are told by their shape alone."
+        if any(truncated(shape.readings) for shape in shapes.values())
+        else ""
+    )
     return (
         "Bins are whole steps of the gauge. Curves are the distributions of greatest weight and "
         "the normal, fitted to the steps and not to points; the dotted line is a kernel estimate, "
-        "to look at. Readings of one block are alike: clumps may be single blocks."
+        f"to look at.{kept} Readings of one block are alike: clumps may be single blocks."
     )
 
 
@@ -188,8 +252,8 @@ def plotted(shapes: Mapping[str, FamilyShape], unit: str) -> pd.DataFrame:
         columns = {"low": edges[:-1], "high": edges[1:], "density": heights}
         frames.append(pd.DataFrame(columns).assign(family=family, kind="readings"))
         for fit in drawn_fits(shape):
-            curve = {"low": middle, "high": middle, "density": fit.density(middle)}
-            frames.append(pd.DataFrame(curve).assign(family=family, kind=fit.label))
+            drawn = {"low": middle, "high": middle, "density": curve(fit, middle)}
+            frames.append(pd.DataFrame(drawn).assign(family=family, kind=fit.label))
     order = ["family", "kind", "low", "high", "density"]
     return pd.concat(frames)[order].assign(unit=unit, step=quantity_step(shapes))
 

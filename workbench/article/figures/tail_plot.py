@@ -10,6 +10,7 @@ import pandas as pd
 
 from workbench.article import style
 from workbench.article.figures.fitted_curves import CURVES, counts, drawn_fits, with_fits
+from workbench.article.kept_words import truncated
 from workbench.article.numbers import share_text
 from workbench.article.picture import Picture, finish
 from workbench.article.text import clean, wrapped
@@ -67,7 +68,7 @@ def tail_plot(
         return finish(
             figure,
             alt=alternative(drawn, labels, quantity, unit),
-            caption=caption(),
+            caption=caption(drawn),
             data=plotted(drawn, unit),
         )
 
@@ -89,7 +90,8 @@ def curve_values(shape: FamilyShape) -> NDArray[np.float64]:
     table = shape.readings.table
     known = table[np.isfinite(table["low"])]
     low, middle = float(known["value"].min()), float(known["value"].median())
-    return np.linspace(low - 0.05 * (middle - low), middle, POINTS)
+    start = max(low - 0.05 * (middle - low), float(shape.readings.window[0]))
+    return np.linspace(start, middle, POINTS)
 
 
 def draw(axes: Axes, shape: FamilyShape, look: style.Look) -> None:
@@ -107,7 +109,9 @@ def draw(axes: Axes, shape: FamilyShape, look: style.Look) -> None:
     )
     x = curve_values(shape)
     for fit, (colour, line) in zip(drawn_fits(shape), CURVES, strict=False):
-        axes.plot(x, fit.share_below(x), line, color=colour, linewidth=1.2, label=head(fit.label))
+        axes.plot(
+            x, fit.share_of_seen_below(x), line, color=colour, linewidth=1.2, label=head(fit.label)
+        )
     axes.set_xlim(x[0], x[-1])
     axes.set_ylim(0.2 / shape.readings.size, 3.0)
 
@@ -126,7 +130,7 @@ def alternative(
         values, _ = seen(shape)
         least = float(values.min())
         fits = ", ".join(
-            f"{fit.label} {share_text(float(fit.share_below(least)[0]))}"
+            f"{fit.label} {share_text(float(fit.share_of_seen_below(least)[0]))}"
             for fit in drawn_fits(shape)
         )
         value = quantity_text(least, unit=unit, step=shape.readings.step)
@@ -141,12 +145,18 @@ def alternative(
     )
 
 
-def caption() -> str:
+def caption(shapes: Mapping[str, FamilyShape]) -> str:
     """Say how the figure is to be read."""
+    kept = (
+        " Where nothing was kept beyond a value, readings and distributions alike are shares of "
+        "what was kept."
+        if any(truncated(shape.readings) for shape in shapes.values())
+        else ""
+    )
     return (
         "Marks are readings, at the share of all that lie at or below them; lines are fitted "
         "distributions. Marks far above a line say that the thin tail is heavier than this "
-        "distribution has it. A few thin readings of one block look like a tail."
+        f"distribution has it.{kept} A few thin readings of one block look like a tail."
     )
 
 
@@ -160,7 +170,7 @@ def plotted(shapes: Mapping[str, FamilyShape], unit: str) -> pd.DataFrame:
         )
         x = curve_values(shape)
         frames += [
-            pd.DataFrame({"value": x, "share": fit.share_below(x)}).assign(
+            pd.DataFrame({"value": x, "share": fit.share_of_seen_below(x)}).assign(
                 family=family, kind=fit.label
             )
             for fit in drawn_fits(shape)

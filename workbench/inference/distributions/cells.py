@@ -46,7 +46,7 @@ def laid_out(fit: Fit) -> PointSamples | CellSamples:
             "coarse or the steps of two gauges share no edges; no test of fit can see its shape.",
         )
     scaled = _scaled(fit, edges)
-    below = fit.share_below(edges[1:-1])
+    below = fit.share_of_seen_below(edges[1:-1])
     return CellSamples(edges=scaled, counts=counts[None], starts=_bin_starts(below, readings.size))
 
 
@@ -83,7 +83,8 @@ def _edges(fit: Fit) -> Values:
         levels = _within_window(fit, wanted)
         lattice = lattice[np.unique(np.abs(below[None] - levels[:, None]).argmin(axis=1))]
     low, high = readings.window
-    lattice = np.unique(lattice[(lattice > low) & (lattice < high)])
+    slack = TOLERANCE * float(np.diff(lattice).min(initial=0.0)) if lattice.size > 1 else 0.0
+    lattice = np.unique(lattice[(lattice > low + slack) & (lattice < high - slack)])
     if lattice.size + 1 < FEWEST_CELLS:
         raise Refusal(
             "too_few_cells",

@@ -88,7 +88,7 @@ class Fit:
         return -2 * self.log_likelihood + len(self.parameters) * math.log(self.readings.size)
 
     def density(self, x: ArrayLike) -> Values:
-        """Give the fitted density at `x`."""
+        """Give the fitted density at `x`: of all, kept or not."""
         at, row, frame = self._asked(x)
         density: Values = np.exp(self._family.log_density(at[None], row, frame)[0])
         if self._family.logged:
@@ -97,19 +97,30 @@ class Fit:
         return density
 
     def share_below(self, x: ArrayLike) -> Values:
-        """Give the fitted share of readings at or below `x`."""
+        """Give the fitted share at or below `x`: of all, kept or not."""
         at, row, frame = self._asked(x)
         below: Values = self._family.tails(at[None], row, frame)[0][0]
         return below
 
     def quantile(self, share: ArrayLike) -> Values:
-        """Give the value that a `share` of readings stays below."""
+        """Give the value that a `share` stays below: of all, kept or not."""
         wanted = np.atleast_1d(np.asarray(share, dtype=float))
         if not ((wanted > 0) & (wanted < 1)).all():
             raise Refusal("bad_share", f"A share lies between 0 and 1, not at {wanted.tolist()}.")
         at = self._family.quantile(wanted[None], self.maximum.at[None], self.likelihood.frame)[0]
         values: Values = np.exp(at) if self._family.logged else at
         return values
+
+    @property
+    def seen(self) -> float:
+        """The share of the fitted distribution that lies where readings would have been kept."""
+        return float(np.exp(self.likelihood.log_seen(self.maximum.at[None])[0]))
+
+    def share_of_seen_below(self, x: ArrayLike) -> Values:
+        """Give the fitted share at or below `x` of what would have been kept: see `seen`."""
+        ends = self.share_below(np.array(self.readings.window))
+        share: Values = np.clip((self.share_below(x) - ends[0]) / (ends[1] - ends[0]), 0.0, 1.0)
+        return share
 
     @property
     def _family(self) -> Family:

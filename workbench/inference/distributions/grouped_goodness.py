@@ -14,8 +14,8 @@ from workbench.errors import Refusal
 from workbench.inference.distributions.draws import Grouping
 from workbench.inference.distributions.fit import Fit, fit_distribution
 from workbench.inference.distributions.goodness import Goodness, judged
-from workbench.inference.distributions.one_step import one_step
-from workbench.inference.distributions.readings import Readings
+from workbench.inference.distributions.one_step import one_step, within_window
+from workbench.inference.distributions.readings import EVERYWHERE, Readings, Window
 from workbench.inference.nested.fit import nested_fit
 
 Values = NDArray[np.float64]
@@ -60,6 +60,7 @@ def grouped_goodness(
     seed: int,
     nesting: Sequence[str] = ("block", "bore"),
     replicates: int = 2000,
+    window: Window = EVERYWHERE,
 ) -> GroupedGoodness:
     """Answer whether readings in blocks could come from a family, as alike as they are.
 
@@ -83,6 +84,8 @@ def grouped_goodness(
     nesting : sequence of str
         One or two columns, outermost first.
     replicates : int
+    window : (float, float)
+        Truncation: readings outside would not have been kept. It is narrowed to whole steps.
 
     Returns
     -------
@@ -102,7 +105,9 @@ def grouped_goodness(
     _check(data, nesting, step)
     chosen, of_blocks = _some_blocks(data, nesting[0], seed)
     chosen = _with_ends(chosen, step, seed)
-    readings = Readings.between(chosen["low"], chosen["high"], chosen["n"])
+    inside, window = within_window(chosen["low"], chosen["high"], window)
+    chosen = chosen[inside]
+    readings = Readings.between(chosen["low"], chosen["high"], chosen["n"], window=window)
     fit = fit_distribution(readings, family)
     grouping = grouping_of(chosen, fit, nesting)
     return GroupedGoodness(
@@ -162,7 +167,7 @@ def _alike(data: pd.DataFrame, fit: Fit, nesting: Sequence[str]) -> dict[str, fl
     known = np.isfinite(low) & np.isfinite(high)
     below = np.where(
         known,
-        fit.share_below(np.where(known, (low + high) / 2, 0.0)),
+        fit.share_of_seen_below(np.where(known, (low + high) / 2, 0.0)),
         # Half way into the tail a censored reading lies in.
         (_share(fit, low, 0.0) + _share(fit, high, 1.0)) / 2,
     )
@@ -177,7 +182,7 @@ def _alike(data: pd.DataFrame, fit: Fit, nesting: Sequence[str]) -> dict[str, fl
 def _share(fit: Fit, ends: Values, beyond: float) -> Values:
     """Give the share below each end; `beyond` for one that is infinite."""
     finite = np.isfinite(ends)
-    return np.where(finite, fit.share_below(np.where(finite, ends, 0.0)), beyond)
+    return np.where(finite, fit.share_of_seen_below(np.where(finite, ends, 0.0)), beyond)
 
 
 def _check(data: pd.DataFrame, nesting: Sequence[str], step: float | None) -> None:

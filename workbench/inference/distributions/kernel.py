@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
+from scipy.special import ndtr
 
 from workbench.inference.distributions.family import quartiles
 from workbench.inference.distributions.readings import Readings
@@ -34,6 +35,8 @@ def kernel_estimate(
     """Answer what the readings look like when no family is assumed.
 
     A normal kernel over the middles of the intervals; censored readings have none and are left out.
+    Where nothing was kept outside a window, the estimate ends there, and is divided by the part of
+    the kernel that lies within, so that it does not sink towards the end.
 
     Parameters
     ----------
@@ -46,14 +49,15 @@ def kernel_estimate(
 
     References
     ----------
-    Silverman, B. W. (1986). Density Estimation, equation 3.31 (from memory).
+    Silverman, B. W. (1986). Density Estimation, equation 3.31 and section 2.10 (from memory).
     """
     known = readings.known
     middle, counts = readings.middle[known], readings.counts[known]
     width = _bandwidth(readings) if bandwidth is None else bandwidth
     if x is None:
         reach = REACH * width
-        points = np.linspace(middle.min() - reach, middle.max() + reach, 256)
+        ends = np.clip([middle.min() - reach, middle.max() + reach], *readings.window)
+        points = np.linspace(ends[0], ends[1], 256)
     else:
         points = clean_values(x, name="the points")
     density = np.zeros(points.size)
@@ -61,9 +65,11 @@ def kernel_estimate(
     for at in range(0, middle.size, each):
         z = (points[:, None] - middle[at : at + each]) / width
         density += np.exp(-0.5 * z * z) @ counts[at : at + each]
+    low, high = ((end - points) / width for end in readings.window)
+    within = np.where((low <= 0) & (high >= 0), ndtr(high) - ndtr(low), np.inf)
     return Kernel(
         x=points,
-        density=density / (counts.sum() * width * np.sqrt(2 * np.pi)),
+        density=density / (counts.sum() * width * np.sqrt(2 * np.pi)) / within,
         bandwidth=width,
     )
 

@@ -68,8 +68,8 @@ class Likelihood:
 
 
 def likelihood_of(readings: Readings, family: Family, frame: Frame) -> Likelihood:
-    """Bring readings to the scale of the family."""
-    low, high = readings.low, readings.high
+    """Bring readings to the scale of the family, each as far as it lies in the window."""
+    low, high = (np.clip(ends, *readings.window) for ends in (readings.low, readings.high))
     window = np.array(readings.window)
     shift = 0.0
     if family.logged:

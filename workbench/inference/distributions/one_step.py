@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from workbench.errors import Refusal
+from workbench.inference.distributions.readings import Window
 
 Values = NDArray[np.float64]
 
@@ -52,6 +53,34 @@ def one_step(
         limits = ~known & np.isfinite(ends)
         ends[limits] = (2 * np.rint(ends[limits] / step - 0.5) + 1) * (step / 2)
     return new_low, new_high
+
+
+def within_window(
+    low: ArrayLike, high: ArrayLike, window: Window
+) -> tuple[NDArray[np.bool_], Window]:
+    """Give which readings lie wholly in a window, narrowed to whole steps of one lattice.
+
+    Parameters
+    ----------
+    low, high : array_like
+        Ends that share one lattice, as `one_step` gives them; readings without width share all.
+    window : (float, float)
+        Where readings would have been kept. A reading whose finite ends do not lie in the narrowed
+        one is left out: it says nothing that one of another step beside it could have said.
+    """
+    bottom, top = np.asarray(low, dtype=float), np.asarray(high, dtype=float)
+    step = float((top - bottom)[np.isfinite(top - bottom)].max(initial=0.0))
+    edges = bottom[np.isfinite(bottom) & (top > bottom)]
+    if step > 0 and edges.size:
+        ends = [(end - edges[0]) / step for end in window]
+        start = np.ceil(ends[0] - TOLERANCE), np.floor(ends[1] + TOLERANCE)
+        window = (float(edges[0] + step * start[0]), float(edges[0] + step * start[1]))
+    slack = TOLERANCE * step
+    inside = (np.isinf(bottom) | (bottom >= window[0] - slack)) & (
+        np.isinf(top) | (top <= window[1] + slack)
+    )
+    # A reading known only to lie beyond a limit needs some room in the window.
+    return inside & (top > window[0] + slack) & (bottom < window[1] - slack), window
 
 
 def _on_lattice(low: Values, high: Values, step: float) -> bool:

@@ -217,7 +217,8 @@ def _judge(engine: Engine, study: Path, settings: Settings, first_held: int) -> 
     """Judge the new rows by all rules, and against what is held; keep no fault of other rows."""
     calibrations, _ = read_calibrations(optional_source(study, CALIBRATIONS_FILE), settings.gauges)
     judge_rows(engine, settings, gauges_of(settings, calibrations))
-    engine.run(f"delete from row_faults where file >= {first_held} or row < 0")
+    for faults in ("row_faults", "unkept"):
+        engine.run(f"delete from {faults} where file >= {first_held} or row < 0")
     engine.keep("own", f"select * from sound where file < {first_held} and row > 0")
     between_rows(engine, "own")
     hold_against(engine, first_held)
