@@ -38,6 +38,7 @@ Modules:
   agreements.
 - `hardness_tables.py`: Tables of hardness: how readings scatter at a place, and the strengths it
   may stand for.
+- `kept_words.py`: What a study says never reached its records, as the pages tell it.
 - `left_out_tables.py`: Tables of readings that enter no mean: what was struck out, and means with
   censored readings.
 - `limit_tables.py`: Tables of walls at limits: what conforms, what does not, and what a rule does

@@ -56,6 +56,8 @@ Modules:
   about its mean.
 - `inspection.py`: Everything a study read of its blocks, quantity by quantity, ready to be asked
   about a block.
+- `kept.py`: From where to where each reading would have been kept at all, as its own gauge showed
+  it.
 - `limits.py`: One wall against a limit, given its uncertainty: conforming, not conforming, too
   close to call.
 - `measuring.py`: The measuring error two families share or do not share, as it enters their

@@ -161,6 +161,11 @@ def corrected(shown: pd.DataFrame, unit: str, calibrations: Calibrations) -> pd.
 
 
 def beyond_pieces(line: CalibrationLine, shown: NDArray[np.float64]) -> NDArray[np.bool_]:
-    """Tell which of the values a gauge showed lie outside what its calibration covers."""
-    slack = ROUNDING * np.abs(shown)
-    return np.asarray((shown + slack < line.low) | (shown - slack > line.high))
+    """Tell which of the values a gauge showed lie outside what its calibration covers.
+
+    An end that is open was not shown.
+    """
+    known = np.isfinite(shown)
+    at = np.where(known, shown, line.low)
+    slack = ROUNDING * np.abs(at)
+    return np.asarray(known & ((at + slack < line.low) | (at - slack > line.high)))

@@ -86,6 +86,8 @@ Modules:
 - `threats.py`: What in the records could make a verdict wrong: each threat with a code and a
   sentence.
 - `together.py`: All claims of a ledger held together: p-values adjusted for how many were asked.
+- `truncation.py`: What was never kept, held against a claim: no analysis here can undo it, so each
+  verdict says so.
 - `verdict.py`: The verdict on a claim: an outcome with its numbers, its threats and what would
   change it.
 """

@@ -90,6 +90,10 @@ Modules:
 - `summary_table.py`: `[[summaries]]` of study.toml: a family known by its printed count, mean and
   standard deviation.
 - `tomlfile.py`: A TOML file read with its faults, and a place in it named as its key.
+- `truncation_table.py`: `[[truncation]]` of `study.toml`: readings or blocks that never reached the
+  records.
 - `units.py`: Units of length, mass and hardness: their spellings, and exact factors between them.
+- `unkept.py`: Readings where the study says nothing was kept: the reading or the statement is
+  wrong.
 - `workbook.py`: An Excel workbook read as text: stored values only, nothing in it is ever computed.
 """

@@ -10,6 +10,7 @@ from workbench.errors import Refusal
 from workbench.inference.distributions.catalogue import FAMILIES
 from workbench.inference.distributions.compare import compare_families
 from workbench.inference.distributions.fit import fit_distribution
+from workbench.inference.distributions.kernel import kernel_estimate
 from workbench.inference.distributions.profile import (
     parameter_interval,
     quantile_interval,
@@ -293,3 +294,14 @@ def test_refusals() -> None:
     fit = fit_distribution(few, "normal")
     with pytest.raises(Refusal, match="A share lies between 0 and 1"):
         fit.quantile(1.2)
+
+
+def test_a_kernel_estimate_ends_where_nothing_was_kept() -> None:
+    """A half-normal has density sqrt(2 / pi) at its end; a plain kernel has half of that there."""
+    values = np.abs(np.random.default_rng(6).standard_normal(4000))
+    cut = kernel_estimate(Readings.of(values, window=(0.0, math.inf)))
+    assert cut.x.min() == 0.0
+    assert cut.density[0] == pytest.approx(math.sqrt(2 / math.pi), rel=0.1)
+    assert np.trapezoid(cut.density, cut.x) == pytest.approx(1.0, abs=0.03)
+    plain = kernel_estimate(Readings.of(values), x=[0.0])
+    assert plain.density[0] == pytest.approx(math.sqrt(2 / math.pi) / 2, rel=0.1)

@@ -260,3 +260,29 @@ def test_refusals() -> None:
     found = goodness_of_fit(fit, seed=1, replicates=99)
     with pytest.raises(Refusal, match=r"The test is one of anderson-darling, .* not 'lilliefors'"):
         found.test("lilliefors")
+
+
+class TestGroupedAndTruncated:
+    """Readings in blocks, of which nothing below a value was kept."""
+
+    CUT = 4.405
+
+    def test_a_true_family_passes_where_the_window_is_told_and_fails_where_not(self) -> None:
+        data = in_blocks(5, blocks=60)
+        kept = data[data["value"] > self.CUT]
+        asked = {"step": 0.01, "seed": 1, "replicates": 199}
+        told = grouped_goodness(kept, "normal", window=(self.CUT, math.inf), **asked)
+        assert told.deciding.test("anderson-darling").p_value > 0.05
+        untold = grouped_goodness(kept, "normal", **asked)
+        assert untold.deciding.test("anderson-darling").p_value < 0.05
+
+    def test_how_alike_readings_are_is_told_of_what_was_kept(self) -> None:
+        """Normal scores of what was kept are standard normal, whatever was cut off."""
+        data = in_blocks(3, blocks=300, places=8)
+        kept = data[data["value"] > self.CUT]
+        found = grouped_goodness(
+            kept, "normal", step=0.01, seed=1, replicates=99, window=(self.CUT, math.inf)
+        )
+        whole = grouped_goodness(data, "normal", step=0.01, seed=1, replicates=99)
+        assert found.fit.estimates == pytest.approx(whole.fit.estimates, rel=0.1)
+        assert 0.5 * whole.alike["block"] < found.alike["block"] < whole.alike["block"]

@@ -8,8 +8,8 @@ import pytest
 from workbench.errors import Refusal
 from workbench.inference.distributions.fit import fit_distribution
 from workbench.inference.distributions.goodness import goodness_of_fit
-from workbench.inference.distributions.one_step import one_step
-from workbench.inference.distributions.readings import Readings
+from workbench.inference.distributions.one_step import one_step, within_window
+from workbench.inference.distributions.readings import EVERYWHERE, Readings
 
 
 def test_one_lattice_is_left_as_it_is() -> None:
@@ -88,3 +88,25 @@ def test_the_fit_moves_by_next_to_nothing() -> None:
 def test_intervals_that_are_none_are_refused(low: list[float], high: list[float]) -> None:
     with pytest.raises(Refusal, match="runs upwards and has a finite end"):
         one_step(low, high, np.random.default_rng(1))
+
+
+def test_a_window_is_narrowed_to_whole_steps_and_what_straddles_it_is_left_out() -> None:
+    centre = np.round(np.arange(4.0, 4.1, 0.01), 2)
+    low, high = centre - 0.005, centre + 0.005
+    inside, window = within_window(low, high, (4.02, 4.0751))
+    assert window == pytest.approx((4.025, 4.075))
+    assert centre[inside] == pytest.approx([4.03, 4.04, 4.05, 4.06, 4.07])
+    inside, window = within_window(low, high, (4.025, np.inf))  # an edge of the lattice already
+    assert window == (pytest.approx(4.025), np.inf)
+    assert centre[inside].min() == 4.03
+
+
+def test_everything_is_within_no_window_and_points_within_their_own() -> None:
+    values = np.array([1.0, 2.0, 3.0])
+    inside, window = within_window(values, values, (2.0, np.inf))
+    assert (list(inside), window) == ([False, True, True], (2.0, np.inf))
+    low = np.array([-np.inf, 4.0, 4.01])
+    high = np.array([4.0, 4.01, 4.02])
+    assert within_window(low, high, EVERYWHERE)[0].all()
+    # What is known only from above needs room in the window.
+    assert list(within_window(low, high, (4.0, np.inf))[0]) == [False, True, True]

@@ -80,7 +80,9 @@ def within_window(
         np.isinf(top) | (top <= window[1] + slack)
     )
     # A reading known only to lie beyond a limit needs some room in the window.
-    return inside & (top > window[0] + slack) & (bottom < window[1] - slack), window
+    inside &= np.isfinite(bottom) | (top > window[0] + slack)
+    inside &= np.isfinite(top) | (bottom < window[1] - slack)
+    return inside, window
 
 
 def _on_lattice(low: Values, high: Values, step: float) -> bool:
