@@ -55,9 +55,9 @@ class Allowances:
     def components(self, completed: pd.Series[str], weights: Values, unit: str) -> list[Component]:
         """Give what the stated masses leave in a weighted sum of masses, one component a part."""
         sums: dict[str, float] = {}
-        for block, weight in zip(completed, weights, strict=True):
-            for name, number in self.lacked.get(block, {}).items():
-                sums[name] = sums.get(name, 0.0) + number * float(weight)
+        for block, at in completed.groupby(completed, sort=False).indices.items():
+            for name, number in self.lacked.get(str(block), {}).items():
+                sums[name] = sums.get(name, 0.0) + number * float(weights[at].sum())
         return [
             Component(
                 name=f"part {name}",

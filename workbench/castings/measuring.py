@@ -146,10 +146,11 @@ def reading_errors(
 
 def resolutions(cells: pd.DataFrame, gauges: Mapping[str, Gauge], unit: str) -> Values:
     """Give the step of each reading: as written, or as stated for its gauge where that is wider."""
+    used = set(cells["gauge"].unique())
     stated = {
         name: gauge.resolution * factor(gauge.unit or unit, unit)
         for name, gauge in gauges.items()
-        if gauge.resolution is not None and name in set(cells["gauge"]) and fits(gauge, unit)
+        if gauge.resolution is not None and name in used and fits(gauge, unit)
     }
     of_gauge = cells["gauge"].map(stated).fillna(0.0).to_numpy(float)
     return np.asarray(np.maximum(cells["step"].to_numpy(float), of_gauge))

@@ -119,7 +119,7 @@ def _parts(claim: Claim, evidence: Evidence) -> Iterator[Threat]:
 def _findings(evidence: Evidence) -> Iterator[Threat]:
     """Repeat what speaks against the calibrations of these readings."""
     said: dict[str, dict[str, list[str]]] = {}
-    used = set(evidence.cells["corrected_by"]) & set(evidence.calibrations.by_name)
+    used = set(evidence.cells["corrected_by"].unique()) & set(evidence.calibrations.by_name)
     for name in sorted(used):
         for finding in evidence.calibrations.by_name[name].findings:
             if finding.code not in SAID_IN_CHECK:
@@ -132,7 +132,7 @@ def _findings(evidence: Evidence) -> Iterator[Threat]:
 def _converted(evidence: Evidence) -> Iterator[Threat]:
     """Say which readings were turned from another hardness scale, and what that rests on."""
     by = evidence.cells["corrected_by"]
-    for name in sorted(set(by) & set(evidence.calibrations.correlations)):
+    for name in sorted(set(by.unique()) & set(evidence.calibrations.correlations)):
         known = evidence.calibrations.correlations[name]
         assert known.line is not None
         low, high = (quantity_text(end, unit=known.to) for end in known.spanned)

@@ -21,11 +21,13 @@ from scipy.special import betainc, ndtri, stdtrit
 
 from workbench.errors import Refusal
 from workbench.inference.results import Interval, check_confidence
+from workbench.inference.roots import root_between
 from workbench.inference.samples import Values, clean_values
 
 FEWEST_BLOCKS = 3
 HALVINGS = 50
 CERTAIN = 1e-12
+NONE = 1e-6  # the least confidence asked of an interval; at 0 it is no number
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,15 +99,18 @@ class SharesApart:
             raise Refusal("bad_margin", f"Shares differ by less than 1; the margin is {margin}.")
         if margin == self.estimate:
             return 1.0
-        inside, outside = math.log(CERTAIN), 0.0  # logarithms of 1 - confidence
-        for _ in range(HALVINGS):
-            middle = (inside + outside) / 2
-            low, high = self._limits(math.exp(middle))
-            if low <= margin <= high:
-                inside = middle
-            else:
-                outside = middle
-        return math.exp(outside)
+
+        def room(logarithm: float) -> float:
+            """Give how far the margin lies inside the interval, by the logarithm of its level."""
+            low, high = self._limits(math.exp(logarithm))
+            return min(margin - low, high - margin)
+
+        surest, least_sure = math.log(CERTAIN), -NONE
+        if room(least_sure) >= 0:
+            return 1.0
+        if room(surest) <= 0:
+            return CERTAIN
+        return math.exp(root_between(room, surest, least_sure))
 
     def p_above(self, margin: float) -> float:
         """Give the one-sided p against 'the difference is `margin` or less'."""

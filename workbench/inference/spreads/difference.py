@@ -19,6 +19,7 @@ from workbench.errors import Refusal
 from workbench.inference.means.welch import Summary
 from workbench.inference.noncentral import legendre, spread_nodes
 from workbench.inference.results import Interval, check_confidence
+from workbench.inference.roots import root_between
 from workbench.inference.samples import clean_values
 
 Values = NDArray[np.float64]
@@ -27,7 +28,6 @@ LEAST_BLOCKS = 2
 NORMAL_KURTOSIS = 3.0
 NODES, NODES_OF_FEW, FEW = 96, 320, 20.0
 SHARED_NODES, SHARED_REACH = 24, 7.0
-HALVINGS = 60
 SETTLED = 1e-13  # of the spreads
 LARGEST = 1e150
 FURTHEST = 1e9  # standard errors
@@ -97,7 +97,7 @@ class SpreadDifference:
         return Interval(low=self._where(tail), high=self._where(1 - tail), confidence=confidence)
 
     def _where(self, share: float) -> float:
-        """Find below which difference a share of all that may be true lies, by halving."""
+        """Find below which difference a share of all that may be true lies."""
         step = self.standard_error
         middle = self.estimate
         low, high = middle - step, middle + step
@@ -105,15 +105,12 @@ class SpreadDifference:
             low -= 2 * (middle - low)
         while self.p_above(high) < share and high - middle < FURTHEST * step:
             high += 2 * (high - middle)
-        for _ in range(HALVINGS):
-            at = (low + high) / 2
-            if high - low <= SETTLED * (self.candidate_sd + self.reference_sd):
-                break
-            if self.p_above(at) > share:
-                high = at
-            else:
-                low = at
-        return (low + high) / 2
+        settled = SETTLED * (self.candidate_sd + self.reference_sd)
+        if self.p_above(low) >= share:
+            return low
+        if self.p_above(high) <= share:
+            return high
+        return root_between(lambda at: self.p_above(at) - share, low, high, absolute=settled)
 
     def _below(self, margins: Values) -> Values:
         """Give how likely the true difference lies below each margin, given what was seen."""
