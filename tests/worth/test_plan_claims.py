@@ -62,7 +62,9 @@ def bench(demo) -> Bench:
     return bench_of(demo)
 
 
-def test_a_plan_says_where_it_takes_another_spread_than_the_verdict(found, answer) -> None:
+def test_a_plan_and_the_verdict_say_where_another_spread_is_planned_with(
+    found, answer, verdicts
+) -> None:
     alike = "Both families are taken to vary alike, as 3 Trophy blocks tell too little"
     told = {id: alike in plan_sentence(plan, answer.prices) for id, plan in found.items()}
     judged_apart = {
@@ -72,6 +74,7 @@ def test_a_plan_says_where_it_takes_another_spread_than_the_verdict(found, answe
     }
     assert judged_apart == {"trophy-walls-thicker"}
     assert {id for id, said in told.items() if said} == judged_apart
+    assert {one.claim for one in verdicts if alike in one.next_step} == judged_apart
 
 
 def bench_of(study: Study) -> Bench:

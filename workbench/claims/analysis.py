@@ -89,14 +89,19 @@ class Analysis:
         }
 
     @property
-    def for_plans(self) -> Difference:
-        """What plans start from: the readings alone, with spreads common where blocks are few.
+    def plans_alike(self) -> bool:
+        """Whether plans take one spread for both families although the verdict does not.
 
         A plan adds blocks until there are enough; what a few say of their own spread is no guide.
         """
-        counts = [self.means_of(family).size for family in self.spreads]
-        if not self.own or min(counts) >= OWN_FROM:
+        return self.own and min(self.means_of(family).size for family in self.spreads) < OWN_FROM
+
+    @property
+    def for_plans(self) -> Difference:
+        """What plans start from: the readings alone, with spreads common where blocks are few."""
+        if not self.plans_alike:
             return self.readings_only
+        counts = [self.means_of(family).size for family in self.spreads]
         degrees = sum(counts) - 2
         squares = sum(
             float(((means - means.mean()) ** 2).sum()) for means in map(self.means_of, self.spreads)

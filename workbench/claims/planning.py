@@ -126,7 +126,7 @@ def _spreads(analysis: Analysis, claim: Claim) -> dict[str, Any]:
     """
     now = analysis.for_plans
     counts = [analysis.means_of(family).size for family in (claim.candidate, claim.reference)]
-    if now is analysis.readings_only and analysis.own:
+    if analysis.own and not analysis.plans_alike:
         ours, others = (
             float(analysis.means_of(family).std(ddof=1))
             for family in (claim.candidate, claim.reference)

@@ -107,7 +107,10 @@ def next_step(
             "Calibrate the gauges on better reference pieces, or read both families with the same "
             "gauge under one calibration."
         )
-    ahead = _repeats(found) if claim.scope == "block" else _blocks(claim, found, settings)
+    if claim.scope == "block":
+        ahead = _repeats(found)
+    else:
+        ahead = _blocks(claim, found, settings, alike=_alike(claim, analysis, settings))
     return f"{ahead}{_as_it_stands(claim, found)}"
 
 
@@ -125,7 +128,7 @@ def _repeats(found: Plan) -> str:
     )
 
 
-def _blocks(claim: Claim, found: Plan, settings: Settings) -> str:
+def _blocks(claim: Claim, found: Plan, settings: Settings, alike: str) -> str:
     ways = ways_to_settle(claim, found, settings)
     if not ways:
         return (
@@ -134,7 +137,29 @@ def _blocks(claim: Claim, found: Plan, settings: Settings) -> str:
         )
     return (
         f"If the difference is as estimated and further blocks are measured like these, this would "
-        f"be settled with a chance of {percent(POWER)} by {ways}.{_assured(found)}"
+        f"be settled with a chance of {percent(POWER)} by {ways}.{_assured(found)}{alike}"
+    )
+
+
+def _alike(claim: Claim, analysis: Analysis, settings: Settings) -> str:
+    """Say that a plan takes one spread for both families where the verdict does not."""
+    if not analysis.plans_alike:
+        return ""
+    families = (claim.candidate, claim.reference)
+    number, few = min((analysis.means_of(family).size, family) for family in families)
+    return f" {alike_text(number, settings.family_label(few))}"
+
+
+def alike_text(number: int, label: str) -> str:
+    """Say that a plan takes one spread for both families, as one has few blocks.
+
+    >>> alike_text(1, "Trophy")[42:91]
+    '1 Trophy block tells too little of its own spread'
+    """
+    own = "block tells too little of its" if number == 1 else "blocks tell too little of their"
+    return (
+        f"Both families are taken to vary alike, as {number} {label} {own} own spread to plan by; "
+        "should either vary more than that, it takes more."
     )
 
 

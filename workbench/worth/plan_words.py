@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from workbench.claims.sentences import alike_text
 from workbench.records.rounding import digits_for, number_text
 from workbench.worth.cheapest_plan import MOST_BLOCKS, TARGETS, PricedPlan
 from workbench.worth.measuring_plan import MeasuringPlan
@@ -86,12 +87,7 @@ def _taken_alike(found: ClaimPlan) -> list[str]:
     number, label = min(
         (study.candidate.blocks, found.candidate), (study.reference.blocks, found.reference)
     )
-    tell = "tells" if number == 1 else "tell"
-    return [
-        f"Both families are taken to vary alike, as {number} {label} block"
-        f"{'' if number == 1 else 's'} {tell} too little of their own spread to plan by; "
-        "should either vary more than that, it takes more."
-    ]
+    return [alike_text(number, label)]
 
 
 def cost_text(plan: PricedPlan, prices: Prices) -> str:

@@ -27,7 +27,7 @@ def claim_study(
 ) -> ClaimStudy:
     """Gather the numbers a plan rests on from the analysis of a claim."""
     repeat = _repeat_variance(evidence.cells)
-    own = analysis.own and analysis.for_plans is analysis.readings_only
+    own = analysis.own and not analysis.plans_alike
     families = (claim.candidate, claim.reference)
     ours, others = (
         _levels(analysis.spreads[family] if own else analysis.components, repeat)
