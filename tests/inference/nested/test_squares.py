@@ -7,6 +7,7 @@ import pandas as pd
 import pytest
 
 from workbench.errors import Refusal
+from workbench.inference.even import even_points
 from workbench.inference.means.intervals import mean_interval, sd_interval
 from workbench.inference.nested.fit import nested_fit
 from workbench.inference.nested.squares import (
@@ -92,6 +93,21 @@ def test_draws_of_blocks_alone_are_the_exact_intervals() -> None:
     )
 
 
+def test_even_draws_of_blocks_alone_come_closer_to_the_exact_intervals() -> None:
+    """Of 1 000 even draws, against Student's t: within a fifth of what so many draws would miss."""
+    data = study(5, bores=1, places=1)
+    found, exact = nested_squares(data, bore=None, place=None), mean_interval(data["value"])
+    missed: dict[str, list[float]] = {"even": [], "plain": []}
+    for seed in range(40):
+        generator = np.random.default_rng(seed)
+        for way in missed:
+            even = even_points(1_000, 4, generator) if way == "even" else None
+            low = np.quantile(found.draws(1_000, generator, even).mean, 0.025)
+            missed[way].append(float(low) - exact.low)
+    assert np.std(missed["even"]) < 0.5 * np.std(missed["plain"])
+    assert abs(np.mean(missed["even"])) < 0.05 * (exact.high - exact.low)
+
+
 def test_draws_are_never_negative_and_patterns_add_up_to_nothing() -> None:
     draws = nested_squares(study(6, spreads=(0.02, 0.02, 0.3))).draws(
         5_000, np.random.default_rng(1)
@@ -143,9 +159,10 @@ def test_a_family_of_one_block_borrows_the_spread_of_the_others() -> None:
 def test_families_that_share_spreads_are_drawn_with_means_of_their_own() -> None:
     data = pd.concat([study(s).assign(family=n) for s, n in ((8, "a"), (9, "b"))])
     found = pooled_squares(data)
+    points = even_points(4_000, 5, np.random.default_rng(1))
     draws = [
-        found[name].draws(4_000, np.random.default_rng(1), np.random.default_rng(own))
-        for name, own in (("a", 2), ("b", 3))
+        found[name].draws(4_000, np.random.default_rng(own), points[:, [0, 1, 2, own]])
+        for name, own in (("a", 3), ("b", 4))
     ]
     assert (draws[0].components["block"] == draws[1].components["block"]).all()
     assert abs(np.corrcoef(draws[0].mean, draws[1].mean)[0, 1]) < 0.1

@@ -8,8 +8,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.special import ndtri
 
 from workbench.errors import Refusal
+from workbench.inference.even import even_points
 from workbench.inference.extremes.block_minimum import check_grid
 from workbench.inference.extremes.nested_integral import (
     Parameters,
@@ -83,7 +85,7 @@ class DrawnDifference:
         """Add an independent normal uncertainty that no further reading averages out."""
         if not (shared >= 0 and math.isfinite(shared)):
             raise Refusal("bad_uncertainty", f"A standard uncertainty is 0 or more, not {shared}.")
-        noise = np.random.default_rng(seed).standard_normal(self.draws.size)
+        noise = ndtri(even_points(self.draws.size, 1, np.random.default_rng(seed))[:, 0])
         return replace(self, draws=np.sort(self.draws + shared * noise))
 
 
@@ -191,7 +193,7 @@ def _both(
     draws: int,
     error_variances: tuple[float, float],
 ) -> tuple[Parameters, Parameters]:
-    """Draw both, with the same spreads where they share all of them."""
+    """Draw both, with the same mean square at each level where they share it."""
     if set(candidate.pattern) != set(reference.pattern):
         only = sorted(set(candidate.pattern) ^ set(reference.pattern))
         raise Refusal(
@@ -199,19 +201,15 @@ def _both(
             f"{len(only)} places, the first {only[0]}, were read in one family only; the thinnest "
             "of more readings is thinner, so keep the places both were read at.",
         )
-    shared = all(
-        getattr(candidate, level) == getattr(reference, level)
-        for level in ("block", "bore", "place")
+    sequences = np.random.SeedSequence(seed).spawn(3)
+    together, *apart = (np.random.default_rng(sequence) for sequence in sequences)
+    points = even_points(draws, 8, together)
+    # of block, bore and place square: one column where both families share it
+    levels = enumerate(("block", "bore", "place"))
+    columns = [at + 4 * (getattr(candidate, of) != getattr(reference, of)) for at, of in levels]
+    drawn = (
+        candidate.draws(draws, apart[0], points[:, :4]),
+        reference.draws(draws, apart[1], points[:, [*columns, 7]]),
     )
-    spreads, first, second = np.random.SeedSequence(seed).spawn(3)
-    drawn = [
-        squares.draws(
-            draws, np.random.default_rng(spreads if shared else own), np.random.default_rng(means)
-        )
-        for squares, own, means in (
-            (candidate, first.spawn(1)[0], first),
-            (reference, second.spawn(1)[0], second),
-        )
-    ]
     own, other = error_variances
     return Parameters.drawn(drawn[0], own), Parameters.drawn(drawn[1], other)

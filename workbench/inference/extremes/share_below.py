@@ -7,9 +7,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
+from scipy.special import ndtri
 
 from workbench.errors import Refusal
 from workbench.inference.estimates import Estimate
+from workbench.inference.even import even_points
 from workbench.inference.extremes.block_minimum import check_grid
 from workbench.inference.extremes.nested_integral import Parameters, shares_below
 from workbench.inference.nested.squares import NestedSquares
@@ -104,9 +106,10 @@ def share_below(
         raise Refusal("bad_uncertainty", f"A standard uncertainty is 0 or more, not {shared}.")
     check_near(squares, wanted)
     generator = np.random.default_rng(seed)
-    drawn = Parameters.drawn(squares.draws(draws, generator), error_variance)
+    even = even_points(draws, 5, generator)
+    drawn = Parameters.drawn(squares.draws(draws, generator, even), error_variance)
     if shared > 0:
-        drawn = replace(drawn, mean=drawn.mean + shared * generator.standard_normal(draws))
+        drawn = replace(drawn, mean=drawn.mean + shared * ndtri(even[:, 4]))
     shares = shares_below(drawn, wanted, unit, bores)
     estimate = shares_below(Parameters.estimated(squares, error_variance), wanted, unit, bores)[0]
     tail = (1 - confidence) / 2

@@ -6,13 +6,14 @@ squares stay close to chi-square however uneven the reading was.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import TypeVar
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
+from scipy.special import chdtri, ndtri
 
 from workbench.errors import Refusal
 from workbench.inference.nested.mean_squares import MeanSquare
@@ -88,17 +89,22 @@ class NestedSquares:
         return {name: max(0.0, float(part)) for name, part in parts.items()}
 
     def draws(
-        self,
-        count: int,
-        generator: np.random.Generator,
-        means: np.random.Generator | None = None,
+        self, count: int, generator: np.random.Generator, even: Values | None = None
     ) -> ParameterDraws:
         """Draw mean, variances and pattern as the readings leave them open.
 
         Each expected mean square is drawn as its sum of squares over a chi-square, and means about
         what was seen with the spread so drawn: generalised pivotal quantities. With blocks alone
-        this is exact. Variances come from `generator`, means and patterns from `means` where it is
-        given: families that share their variances keep means of their own.
+        this is exact.
+
+        Parameters
+        ----------
+        count : int
+        generator : numpy.random.Generator
+        even : array, shape (count, 4), optional
+            Numbers between 0 and 1 to take the draws of block, bore and place square and of the
+            mean from, in place of the generator, which then draws the pattern alone. Families that
+            share a square are given one column for it.
 
         References
         ----------
@@ -106,24 +112,35 @@ class NestedSquares:
         (from memory).
         """
         block, bore, place = (
-            np.zeros(count)
-            if square is None
-            else square.value
-            * square.degrees_of_freedom
-            / generator.chisquare(square.degrees_of_freedom, count)
-            for square in self._squares
+            np.zeros(count) if square is None else square.value / of_own
+            for square, of_own in zip(
+                self._squares, self._chances(count, generator, even), strict=True
+            )
         )
-        own = generator if means is None else means
-        mean = self.mean + own.standard_normal(count) * np.sqrt(block / self.mean_of)
+        normal = generator.standard_normal(count) if even is None else ndtri(even[:, 3])
+        mean = self.mean + normal * np.sqrt(block / self.mean_of)
         pattern = np.tile(np.array(list(self.pattern.values())), (count, 1))
         if len(self.pattern) > 1:
             reach = np.array([1 / many for many in self.place_counts.values()])
             spread = np.sqrt(place)[:, None] * np.sqrt(reach)
-            pattern = pattern + spread * own.standard_normal(pattern.shape)
+            pattern = pattern + spread * generator.standard_normal(pattern.shape)
             pattern -= pattern.mean(axis=1, keepdims=True)
         return ParameterDraws(
             mean=mean, components=self._parts(block, bore, place), pattern=pattern
         )
+
+    def _chances(
+        self, count: int, generator: np.random.Generator, even: Values | None
+    ) -> Iterator[Values]:
+        """Draw each mean square over what is expected of it; those that are not there as 1."""
+        for place, square in enumerate(self._squares):
+            freedom = 1 if square is None else square.degrees_of_freedom
+            if even is not None:
+                yield chdtri(freedom, even[:, place]) / freedom
+            elif square is not None:
+                yield generator.chisquare(freedom, count) / freedom
+            else:
+                yield np.ones(count)
 
     @property
     def _squares(self) -> tuple[MeanSquare, MeanSquare | None, MeanSquare | None]:
