@@ -30,6 +30,8 @@ Modules:
 - `admissible.py`: What single numbers, and numbers read in pairs, must be before anything is done
   with them.
 - `estimates.py`: A figure with its interval, and what any comparison must be able to answer.
+- `even.py`: Points that fill a cube more evenly than chance does: the same interval from fewer
+  draws.
 - `noncentral.py`: The noncentral t distribution and the same integral over an unknown spread,
   deterministic.
 - `normal_plot.py`: Ordered values against normal quantiles, with a band that holds for all of them
