@@ -43,6 +43,33 @@ def test_welch_is_that_of_the_block_means(lab):
     assert (by_welch.low, by_welch.high) == (wanted.low, wanted.high)
 
 
+@pytest.mark.parametrize("blocks", [3, 8])
+@pytest.mark.parametrize("figure", ["mean", "spread", "thinnest"])
+def test_what_families_are_called_changes_no_number(lab, blocks, figure):
+    """Neither which name comes first in the alphabet, nor which family is the candidate's."""
+    trophy = lab.readings("trophy", 13, blocks=blocks, between=0.3)
+    works = lab.readings("works", 11, blocks=9)
+    cells = lab.cells(trophy, works)
+    plain = lab.verdict(cells, margin=0.5, figure=figure)
+    other_names = lab.cells(trophy.assign(family="zenith"), works.assign(family="alpha"))
+    renamed = lab.verdict(
+        other_names,
+        margin=0.5,
+        figure=figure,
+        candidate="zenith",
+        reference="alpha",
+    )
+    assert renamed.estimate == pytest.approx(plain.estimate)
+    assert renamed.p_value == pytest.approx(plain.p_value, rel=0.2)  # where it is drawn
+    for one, other in zip(plain.checks, renamed.checks, strict=True):
+        assert other.name == one.name
+        assert other.estimate == pytest.approx(one.estimate, nan_ok=True), one.name
+        assert other.outcome == one.outcome, one.name
+    swapped = lab.verdict(cells, margin=-0.5, figure=figure, candidate="works", reference="trophy")
+    for one, other in zip(plain.checks, swapped.checks, strict=True):
+        assert other.estimate == pytest.approx(-one.estimate, nan_ok=True), one.name
+
+
 def test_one_block_leaves_welch_out_and_few_blocks_leave_the_dealing_undecided(lab):
     parts = (lab.readings("trophy", 13, blocks=1), lab.readings("works", 11, blocks=8))
     _, by_welch, dealt = checks(lab, *parts)

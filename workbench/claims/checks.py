@@ -81,7 +81,7 @@ def _rivals(analysis: Analysis, claim: Claim, confidence: float, alike: bool) ->
             continue
 
         def made(name: Analyses = name) -> Difference:
-            means = dict(zip(analysis.spreads, _blocks(analysis), strict=True))
+            means = {family: analysis.means_of(family) for family in analysis.spreads}
             return family_difference(analysis.evidence, analysis.factors, name, means).difference
 
         check = _counted(label, made, analysis, claim, confidence)

@@ -156,7 +156,7 @@ def _own(evidence: Evidence, factors: Sequence[str]) -> FamilyDifference:
     pair = evidence.candidate, evidence.reference
     return FamilyDifference(
         difference=_sound(lambda method: model.contrast(*pair, method), evidence),
-        spreads={family: _as_variances(found) for family, found in model.variances.items()},
+        spreads={family: _as_variances(model.variances[family]) for family in pair},
         boundary=model.fit.boundary,
         merged=model.fit.merged,
     )
