@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -179,7 +180,7 @@ def _limits(
         most, [], confidence=study.settings.confidence, seed=seed, kept=_kept(study, most)
     )
     at = float(thin.predicted.quantile(1 / ONE_IN))
-    at = round(at / most.step) * most.step
+    at = round(at, max(0, -math.floor(math.log10(most.step))))  # as many decimals as are read
     return [at], (
         f"none stated; {quantity_text(at, unit=unit, step=most.step)} is the value that one block "
         f"in {ONE_IN} of the family read most falls below. A limit of your own is set by `limit`"

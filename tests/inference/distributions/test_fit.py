@@ -9,6 +9,7 @@ from scipy import stats
 from workbench.errors import Refusal
 from workbench.inference.distributions.catalogue import FAMILIES
 from workbench.inference.distributions.compare import compare_families
+from workbench.inference.distributions.family import frame_of
 from workbench.inference.distributions.fit import fit_distribution
 from workbench.inference.distributions.kernel import kernel_estimate
 from workbench.inference.distributions.profile import (
@@ -305,3 +306,19 @@ def test_a_kernel_estimate_ends_where_nothing_was_kept() -> None:
     assert np.trapezoid(cut.density, cut.x) == pytest.approx(1.0, abs=0.03)
     plain = kernel_estimate(Readings.of(values), x=[0.0])
     assert plain.density[0] == pytest.approx(math.sqrt(2 / math.pi) / 2, rel=0.1)
+
+
+@pytest.mark.filterwarnings("error")
+def test_an_interval_far_out_has_little_mass_and_no_overflow() -> None:
+    """In the steep tail of a Gumbel minimum the density falls by e^1000 within a step."""
+    family = FAMILIES["gumbel-minima"]
+    frame = frame_of(Readings.of([4.1, 4.2, 4.3, 4.5, 4.6], step=0.1), logged=False)
+    row = np.array([[0.0, math.log(0.35)]])
+    location, scale, _ = family.resolve(row, frame)
+    z = np.array([0.0, 8.0])  # in scales; the intervals are half a scale wide
+    low, high = (location[0, 0] + scale[0, 0] * end for end in (z, z + 0.5))
+    found = family.log_mass(low, high, row, frame)[0]
+    expected = math.log(math.exp(-1) - math.exp(-math.exp(0.5)))
+    assert found[0] == pytest.approx(expected, rel=1e-9)
+    # Nearly all of it lies at the lower end of the interval: exp(-exp(8)).
+    assert -math.exp(8.5) < found[1] < -math.exp(8)

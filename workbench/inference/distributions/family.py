@@ -199,6 +199,7 @@ class LocationScale:
 
 
 Nodes = tuple[Values, Values]
+STEEPEST = 700.0  # of a logarithm within one interval, so far out that nothing rests on it
 NODES_3 = np.polynomial.legendre.leggauss(3)
 NODES_7 = np.polynomial.legendre.leggauss(7)
 
@@ -227,7 +228,8 @@ def integrated(
         for place, weight in zip(
             np.delete(places, centre), np.delete(weights, centre), strict=True
         ):
-            total += weight * np.exp(standard.log_density(middle + half * place, shape) - reference)
+            above = standard.log_density(middle + half * place, shape) - reference
+            total += weight * np.exp(np.minimum(above, STEEPEST))
         mass = reference + np.log(total * half)
     return np.where(np.isnan(mass), -np.inf, mass)
 

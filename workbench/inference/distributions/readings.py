@@ -224,7 +224,8 @@ def _check_window(readings: Readings) -> None:
 def _check_enough(readings: Readings) -> None:
     enough = f"at least {FEWEST} readings of at least {FEWEST_DISTINCT} different values"
     if readings.size < FEWEST:
-        raise Refusal("too_few", f"{readings.size} readings tell no shape: {enough} are needed.")
+        said = f"{readings.size} reading{' tells' if readings.size == 1 else 's tell'}"
+        raise Refusal("too_few", f"{said} no shape: {enough} are needed.")
     known = readings.known
     if not known.any():
         raise Refusal(
