@@ -129,11 +129,14 @@ def mean_of_places(places: Places, block: str) -> Figure:
     ------
     Refusal
         `no_such_block`; `no_readings` where every place was hunted for; `censored_readings` where
-        some were read only as not above a value, and the mean of the rest is too high.
+        some were read only as not above a value, and the mean of the rest is too high;
+        `hidden_places` where some may be missing as they were never kept.
     """
     own = places.of_block(block)
     if own.only_below:
         raise Refusal("censored_readings", own.only_below)
+    if own.hidden:
+        raise Refusal("hidden_places", own.may_be_hidden)
     mine = own.places
     means, count = mine["mean"].to_numpy(float), len(mine)
     if not count:
@@ -179,12 +182,13 @@ def largest_shift(shifts: CoreShifts, block: str) -> Figure:
 
 
 def _shift_of_all(inspection: Inspection, block: str) -> Figure:
-    """Give the largest shift; it speaks only against a block with a bore nobody read."""
+    """Give the largest shift; it speaks only against a block with a bore not wholly read."""
     found = largest_shift(inspection.core_shifts(), block)
-    unread = inspection.of(WALL).unread_bores(block)
-    if not unread:
+    walls = inspection.of(WALL)
+    unread, hidden = walls.unread_bores(block), walls.of_block(block).may_be_hidden
+    if not unread and not hidden:
         return found
-    reason = " ".join([found.reason, *unread.values()]).strip()
+    reason = " ".join([found.reason, *unread.values(), hidden]).strip()
     return replace(found, only_against=True, reason=reason)
 
 
@@ -271,7 +275,8 @@ def _least_of(mine: Places, study: Places) -> Figure:
     together = pd.concat([mine.places, mine.searched], ignore_index=True)
     if together.empty:
         raise Refusal("no_readings", f"There is no {study.quantity.replace('_', ' ')} to go by.")
-    row, below = together.iloc[int(together["mean"].argmin())], mine.only_below
+    row = together.iloc[int(together["mean"].argmin())]
+    unknown = " ".join(filter(None, (mine.only_below, mine.may_be_hidden)))
     names = [f"bore {row['bore']}" if row["bore"] else "", str(row["station"]), str(row["depth"])]
     reading = math.sqrt(study.reading_variance / float(row["n"]))
     return Figure(
@@ -279,8 +284,8 @@ def _least_of(mine: Places, study: Places) -> Figure:
         standard_uncertainty=math.hypot(reading, study.gauge_uncertainty),
         unit=study.unit,
         where=", ".join(part for part in ("least place read", *names) if part),
-        only_against=bool(below),
-        reason=below,
+        only_against=bool(unknown),
+        reason=unknown,
     )
 
 

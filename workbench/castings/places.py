@@ -9,13 +9,14 @@ drawing.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from workbench.castings.hidden_places import Hidden, hidden_places
 from workbench.errors import Refusal
 from workbench.records.columns import BELOW
 from workbench.records.rounding import quantity_text
@@ -60,6 +61,8 @@ class Places:
         What each gauge in use may be out by, and for which families, where that was asked for.
     bores
         How many the drawing has, where it says so.
+    hidden
+        By block and bore, which places may be missing because what they show was never kept.
     """
 
     quantity: str
@@ -72,6 +75,7 @@ class Places:
     doubtful: int
     errors: tuple[GaugeError, ...] = ()
     bores: int | None = None
+    hidden: Hidden = field(default_factory=dict)
 
     @property
     def repeats(self) -> int:
@@ -132,12 +136,24 @@ class Places:
             f"above a value ({at}: {most}), so how much less is there is not known."
         )
 
-    def _only(self, column: str, name: str) -> Places:
-        return replace(
-            self,
-            places=self.places[self.places[column] == name].reset_index(drop=True),
-            searched=self.searched[self.searched[column] == name].reset_index(drop=True),
+    @property
+    def may_be_hidden(self) -> str:
+        """Say of which bores places may be missing, as they were never kept; "" where of none."""
+        return " ".join(
+            f"Bore {bore} of {block}: {why}" if bore else f"{block}: {why}"
+            for (block, bore), why in self.hidden.items()
         )
+
+    def _only(self, column: str, name: str) -> Places:
+        parts = [
+            frame[frame[column] == name].reset_index(drop=True)
+            for frame in (self.places, self.searched)
+        ]
+        hidden = self.hidden
+        if hidden:
+            there = {str(block) for frame in parts for block in frame["block"].unique()}
+            hidden = {key: why for key, why in hidden.items() if key[0] in there}
+        return replace(self, places=parts[0], searched=parts[1], hidden=hidden)
 
 
 def places_of(
@@ -200,6 +216,7 @@ def places_of(
         doubtful=int(mine.loc[~mine["contact"].isin(["good", BELOW]), "n"].sum()),
         errors=errors,
         bores=settings.drawing.bores if settings.drawing else None,
+        hidden=hidden_places(mine, settings.truncations, quantity),
     )
 
 

@@ -11,6 +11,7 @@ from workbench.errors import Refusal
 from workbench.inference.adjustment import holm
 from workbench.inference.means.single_case import SingleCase, single_case
 from workbench.inference.results import Interval, check_confidence
+from workbench.records.truncation_table import truncations_of
 
 PERCENT = 100.0
 EQUAL = "All other blocks of the family are equal in their"
@@ -113,13 +114,14 @@ def place_block(inspection: Inspection, block: str) -> PlacedBlock:
 
 
 def _too_high(inspection: Inspection, block: str, kinds: Sequence[FigureKind]) -> Iterator[str]:
-    """Say which figures leave out places read only as not above a value."""
+    """Say which figures leave out places read only as not above a value, or never kept."""
     by_quantity: dict[str, list[str]] = {}
     for kind in kinds:
         if kind.taken in FROM_VALUES:
             by_quantity.setdefault(kind.quantity, []).append(kind.label)
     for quantity, labels in by_quantity.items():
-        family = inspection.of(quantity).of_family(inspection.family(block))
+        family_name = inspection.family(block)
+        family = inspection.of(quantity).of_family(family_name)
         named = " and ".join(labels)
         if own := family.of_block(block).only_below:
             shift = (
@@ -137,4 +139,9 @@ def _too_high(inspection: Inspection, block: str, kinds: Sequence[FigureKind]) -
                 f"{len(blocks)} of the other blocks {'has' if len(blocks) == 1 else 'have'} places "
                 f"read only as not above a value, left out of {named}: against them this block "
                 "may stand too low."
+            )
+        for one in truncations_of(inspection.settings.truncations, quantity, family_name):
+            yield (
+                f"{one.words[:1].upper()}{one.words[1:]}: {named} and their percentiles are of "
+                "what was kept."
             )

@@ -15,6 +15,7 @@ import pandas as pd
 
 from workbench.castings.calibration import Calibrations
 from workbench.castings.correction import corrected_moments, reached
+from workbench.castings.hidden_places import hidden_places
 from workbench.castings.limits import AtLimit, at_limit
 from workbench.castings.reading_budget import MeanBudget, mean_budget, scatter_of
 from workbench.castings.stated_rules import Duty, stated_duties
@@ -113,6 +114,7 @@ def _thinnest(
     rows["place"] = rows.groupby(PLACE).ngroup()
     means = rows.groupby([*PLACE, "place"], as_index=False)["mean"].mean()
     below = set(means.loc[means["contact"] == BELOW, "block"])
+    below |= {block for block, _ in hidden_places(rows, settings.truncations, WALL)}
     least = means.loc[means.groupby("block")["mean"].idxmin()]
     for found in least.to_dict("records"):
         at = (f"bore {found['bore']}" if found["bore"] else "", found["station"], found["depth"])

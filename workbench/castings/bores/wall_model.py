@@ -230,6 +230,8 @@ def block_draws(
         try:
             if searched["below"].any():
                 raise Refusal("censored_readings", replace(mine, searched=searched).only_below)
+            if (block, bore) in mine.hidden:
+                raise Refusal("hidden_places", mine.hidden[block, bore])
             found[bore] = _bore_draws(read[bore], searched, model, bore, shared, generator)
         except Refusal as refusal:
             refused[bore] = f"Bore {bore} of {block}: {refusal}"
