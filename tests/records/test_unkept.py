@@ -92,7 +92,7 @@ def test_of_sorted_blocks_no_reading_is_a_fault(read) -> None:
     assert records.rejected == 0
     (notice,) = noticed(records)
     assert "blocks with a reading below 1.5 mm were sorted out" in notice.sentence
-    assert "2 readings of 1 block are what is left" in notice.sentence
+    assert "; left: 2 readings of 1 block. " in notice.sentence
     assert notice.sentence.endswith("1 of these lie beyond that all the same.")
 
 
@@ -103,7 +103,7 @@ def test_a_notice_says_what_was_not_kept_and_what_is_left(read) -> None:
     assert notice.file == "study.toml"
     assert notice.sentence == (
         "Wall thickness of every family: no reading below 1.5 mm was kept (the display stays blank "
-        "{under} 1.5); 2 readings of 2 blocks are what is left."
+        "{under} 1.5); left: 2 readings of 2 blocks."
     )
 
 

@@ -52,6 +52,8 @@ Modules:
   out for.
 - `gauge_studies.py`: Gauge studies that lie in the records: places read again, by several operators
   or gauges.
+- `hidden_places.py`: Places of a block that may be missing because what was read there was never
+  kept.
 - `impressions.py`: Several hardness readings at a place: how many there are, and how they scatter
   about its mean.
 - `inspection.py`: Everything a study read of its blocks, quantity by quantity, ready to be asked

@@ -76,8 +76,8 @@ def truncation_notices(engine: Engine, settings: Settings) -> Iterator[Notice]:
             file=SETTINGS_FILE,
             code="truncation",
             sentence=f"{label[:1].upper()}{label[1:]} of {_whose(one, settings)}: {one.words}; "
-            f"{n} reading{'' if n == 1 else 's'} of {blocks} block{'' if blocks == 1 else 's'} "
-            f"are what is left.{_all_the_same(engine, at)}",
+            f"left: {n} reading{'' if n == 1 else 's'} of {blocks} "
+            f"block{'' if blocks == 1 else 's'}.{_all_the_same(engine, at)}",
         )
 
 

@@ -286,3 +286,14 @@ class TestGroupedAndTruncated:
         whole = grouped_goodness(data, "normal", step=0.01, seed=1, replicates=99)
         assert found.fit.estimates == pytest.approx(whole.fit.estimates, rel=0.1)
         assert 0.5 * whole.alike["block"] < found.alike["block"] < whole.alike["block"]
+
+    def test_false_alarms_are_as_rare_as_they_should_be(self) -> None:
+        found = []
+        for seed in range(60):
+            data = in_blocks(seed)
+            kept = data[data["value"] > self.CUT]
+            window = (self.CUT, math.inf)
+            asked = {"step": 0.01, "seed": seed, "replicates": 199, "window": window}
+            grouped = grouped_goodness(kept, "normal", **asked).grouped
+            found.append(grouped.test("anderson-darling").p_value <= 0.05)
+        assert np.mean(found) <= 0.05 + 3 * math.sqrt(0.05 * 0.95 / 60)
