@@ -2,12 +2,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
+import duckdb
 import pyarrow as pa
 import pytest
 
 from workbench.errors import StudyError
-from workbench.records.engine import Engine
+from workbench.records.engine import THREADS_AT_MOST, Engine
 
 
 def test_what_a_batch_raises_is_raised(tmp_path: Path) -> None:
@@ -36,6 +38,21 @@ def test_tables_stay_on_disk_unless_passing(tmp_path: Path) -> None:
         assert (place / "readings.db").exists() is found
     with Engine(tmp_path / "False") as engine:
         assert engine.rows("select a from u") == [(2,)]
+
+
+def test_a_machine_of_many_processors_is_given_four_threads(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Each thread holds rows of its own, beside what the limit counts."""
+    connect = duckdb.connect
+
+    def large(where: str, config: dict[str, Any]) -> duckdb.DuckDBPyConnection:
+        return connect(where, config={"threads": 32} | config)
+
+    monkeypatch.setattr(duckdb, "connect", large)
+    for asked, given in ((None, THREADS_AT_MOST), (6, 6)):
+        with Engine(tmp_path, passing=True, threads=asked) as engine:
+            assert engine.rows("select current_setting('threads')") == [(given,)]
 
 
 def test_the_memory_limit_and_threads_are_set(tmp_path: Path) -> None:

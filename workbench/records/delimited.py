@@ -26,7 +26,7 @@ from workbench.records.sources import Source
 
 SEPARATORS = (",", ";", "\t", "|")
 SAMPLE = 1_000_000
-BLOCK = 16_000_000
+BLOCK = 2_000_000
 RAGGED_SHOWN = 2000
 _MARKS = (
     (codecs.BOM_UTF8, "utf-8-sig"),

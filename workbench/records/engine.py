@@ -19,7 +19,8 @@ import pyarrow as pa
 
 from workbench.errors import StudyError
 
-MEMORY_LIMIT = "512MB"
+MEMORY_LIMIT = "200MB"
+THREADS_AT_MOST = 4
 DATABASE = "readings.db"
 TEXT = pd.StringDtype(na_value=float("nan"))
 
@@ -28,6 +29,9 @@ class Engine:
     """One database in `folder`; closing it leaves the tables there for a later engine.
 
     A `passing` one keeps its tables in memory as far as they fit, and leaves nothing.
+
+    The limit is that of its tables and groups. What libraries, rows on their way in and each thread
+    take besides comes on top, and makes half a gigabyte in all with no more threads than these.
     """
 
     def __init__(
@@ -55,6 +59,9 @@ class Engine:
         # In a notebook without ipywidgets it is off, and setting it at all is an error.
         if self.rows("select current_setting('enable_progress_bar')") != [(False,)]:
             self.run("set enable_progress_bar = false")
+        given = self.rows("select current_setting('threads')")[0][0]
+        if threads is None and given > THREADS_AT_MOST:
+            self.run(f"set threads = {THREADS_AT_MOST}")
         # Rows carry their own number, so their order in a table is nobody's business.
         self.run("set preserve_insertion_order = false")
 
@@ -125,6 +132,9 @@ class Engine:
             if raised:
                 raise raised[0] from None
             raise
+        finally:
+            # What held the batches would be kept for further ones.
+            pa.default_memory_pool().release_unused()
 
     def _fill(self, sql: str, given: pa.Table | pa.RecordBatchReader) -> None:
         self._connection.register("given", given)

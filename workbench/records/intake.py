@@ -63,7 +63,7 @@ from workbench.records.store import (
 __all__ = ["FAULTS_SHOWN", "Notice", "Records", "read_records", "save_reduced"]
 
 FAULTS_SHOWN = 200
-SMALL = 32_000_000
+SMALL = 2_000_000
 BLOCKS_FILE = "blocks.csv"
 
 

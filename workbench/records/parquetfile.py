@@ -12,7 +12,7 @@ import pyarrow.parquet as pq
 from workbench.records.sheets import Header, Sheet
 from workbench.records.sources import Source
 
-BATCH = 131_072
+BATCH = 32_768
 DECIMALS = 9
 
 
