@@ -123,7 +123,6 @@ def _of_families(
         error_variances=errors_of_places(grid, (claim.candidate, claim.reference), read.error),
         draws=draws_for(confidence),
     )
-    assert found.families is not None
     blocks = [read.evidence.count(f).blocks for f in (claim.candidate, claim.reference)]
     own, other = found.families
     return FigureAnalysis(

@@ -7,10 +7,12 @@ import pandas as pd
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.stats import t
 
 from workbench.errors import Refusal
 from workbench.inference.extremes.comparison import (
     DrawnDifference,
+    DrawnFigure,
     share_below_difference,
     thinnest_difference,
 )
@@ -26,6 +28,43 @@ def families(drawn_study, seed, blocks=(10, 6), means=(4.9, 4.6)):
             ]
         )
     )
+
+
+def drawn(estimate, draws):
+    family = DrawnFigure(estimate=estimate, draws=draws)
+    return DrawnDifference(
+        estimate=estimate, draws=draws, method="drawn", families=(family, family)
+    )
+
+
+@pytest.mark.parametrize("freedom", [2, 5, 30, math.inf])
+def test_the_error_is_that_of_the_spreads_as_estimated(freedom) -> None:
+    """Draws of a mean of few blocks are Student's t, whose own variance may be infinite."""
+    rows = t.ppf((np.arange(4000) + 0.5) / 4000, freedom)
+    found = DrawnFigure(estimate=0.0, draws=0.3 * rows, degrees_of_freedom=freedom)
+    assert math.sqrt(found.variance) == pytest.approx(0.3, rel=1e-3)
+
+
+def test_the_errors_of_both_and_of_what_they_share_are_squared_and_added(drawn_study) -> None:
+    """Blocks of three places alike: of means, as their spread between blocks tells it."""
+    found = families(drawn_study, 5, blocks=(4, 40))
+    apart = thinnest_difference(found["a"], found["b"], bores=4, seed=1)
+    plain = math.sqrt(found["a"].block.value * (1 / 4 + 1 / 40))
+    assert apart.standard_error == pytest.approx(plain, rel=0.15)
+    wide = apart.widened(0.3, seed=1)
+    assert wide.standard_error == pytest.approx(math.hypot(apart.standard_error, 0.3))
+
+
+def test_an_end_hardly_hangs_on_the_seed(drawn_study) -> None:
+    """Of a family of three blocks, within a tenth of a quarter of the interval (deviation)."""
+    found = families(drawn_study, 6, blocks=(3, 12))
+    ends = [
+        thinnest_difference(found["a"], found["b"], bores=4, seed=seed, draws=1000).interval()
+        for seed in range(12)
+    ]
+    quarter = np.mean([end.half_width for end in ends]) / 2
+    assert np.std([end.low for end in ends]) < 0.1 * quarter
+    assert np.std([end.high for end in ends]) < 0.1 * quarter
 
 
 def test_equal_spreads_make_the_difference_of_means(drawn_study) -> None:
@@ -54,9 +93,6 @@ def test_each_error_of_reading_comes_off_its_own_family(drawn_study) -> None:
     plain = thinnest_difference(found["a"], found["b"], **given)
     own = thinnest_difference(found["a"], found["b"], error_variances=(0.05**2, 0.0), **given)
     both = thinnest_difference(found["a"], found["b"], error_variances=(0.05**2, 0.05**2), **given)
-    assert plain.families is not None
-    assert own.families is not None
-    assert both.families is not None
     assert own.families[1].estimate == plain.families[1].estimate
     assert own.families[0].estimate == both.families[0].estimate > plain.families[0].estimate
     with pytest.raises(Refusal, match="A variance is 0 or more, not -1"):
@@ -82,7 +118,7 @@ def test_swapped_families_turn_the_sign(drawn_study) -> None:
 @settings(max_examples=60, deadline=None)
 def test_the_interval_agrees_with_p(margin, confidence) -> None:
     draws = np.sort(np.random.default_rng(4).normal(0.5, 1, 3999))
-    found = DrawnDifference(estimate=0.5, draws=draws, method="drawn")
+    found = drawn(0.5, draws)
     ends = found.interval(confidence)
     tail = (1 - confidence) / 2
     slack = 1.5 / 4000
@@ -122,7 +158,7 @@ def test_studies_of_their_own_need_not_share_spreads(drawn_study) -> None:
 
 def test_a_shared_uncertainty_widens() -> None:
     draws = np.sort(np.random.default_rng(8).normal(0, 0.1, 20_000))
-    found = DrawnDifference(estimate=0.0, draws=draws, method="drawn")
+    found = drawn(0.0, draws)
     wide = found.widened(0.2, seed=1).interval().half_width
     assert wide == pytest.approx(1.96 * math.hypot(0.1, 0.2), rel=0.03)
     assert found.widened(0.0, seed=1).interval() == found.interval()
@@ -139,4 +175,4 @@ def test_refusals(drawn_study) -> None:
     with pytest.raises(Refusal, match="of place, bore, block, not of 'deck'"):
         share_below_difference(found["a"], found["b"], 4.0, "deck", bores=4, seed=1)
     with pytest.raises(Refusal, match="0 or more, not -1"):
-        DrawnDifference(estimate=0.0, draws=np.zeros(9), method="").widened(-1, seed=1)
+        drawn(0.0, np.zeros(9)).widened(-1, seed=1)

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import ndtri
+from scipy.special import ndtri, stdtrit
 
 from workbench.errors import Refusal
 from workbench.inference.even import even_points
@@ -29,10 +29,14 @@ NO_ERRORS = (0.0, 0.0)
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class DrawnFigure:
-    """A figure of one family, and draws of it in rising order: what the readings leave open."""
+    """A figure of one family, and draws of it in rising order: what the readings leave open.
+
+    `degrees_of_freedom` are those of the spread between blocks behind the draws.
+    """
 
     estimate: float
     draws: Values
+    degrees_of_freedom: float = math.inf
 
     def interval(self, confidence: float = 0.95) -> Interval:
         """Give the interval that cuts equal shares of the draws off, infinite where too few."""
@@ -40,8 +44,13 @@ class DrawnFigure:
 
     @property
     def variance(self) -> float:
-        """The variance of the draws."""
-        return float(self.draws.var())
+        """The square of its standard error, the spreads taken as they are estimated.
+
+        Draws of few blocks have the tails of Student's t, so their own variance may be infinite:
+        the middle half of the draws is held against that of t.
+        """
+        low, high = np.quantile(self.draws, [0.25, 0.75])
+        return float(((high - low) / (2 * stdtrit(self.degrees_of_freedom, 0.75))) ** 2)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -49,19 +58,20 @@ class DrawnDifference:
     """Candidate minus reference, and draws of it in rising order: what the readings leave open.
 
     A p against a boundary is the share of draws on the far side of it, the boundary counted in; an
-    interval holds exactly the boundaries whose p is not small. `families` are those compared, where
-    they are known one by one.
+    interval holds exactly the boundaries whose p is not small. `families` are those compared, and
+    `shared` an independent standard uncertainty that was added.
     """
 
     estimate: float
     draws: Values
     method: str
-    families: tuple[DrawnFigure, DrawnFigure] | None = None
+    families: tuple[DrawnFigure, DrawnFigure]
+    shared: float = 0.0
 
     @property
     def standard_error(self) -> float:
-        """The standard deviation of the draws."""
-        return float(self.draws.std())
+        """That of both families and what they share, the spreads taken as they are estimated."""
+        return math.sqrt(sum(family.variance for family in self.families) + self.shared**2)
 
     def interval(self, confidence: float = 0.95) -> Interval:
         """Give the interval that cuts equal shares of the draws off, infinite where too few."""
@@ -86,7 +96,11 @@ class DrawnDifference:
         if not (shared >= 0 and math.isfinite(shared)):
             raise Refusal("bad_uncertainty", f"A standard uncertainty is 0 or more, not {shared}.")
         noise = ndtri(even_points(self.draws.size, 1, np.random.default_rng(seed))[:, 0])
-        return replace(self, draws=np.sort(self.draws + shared * noise))
+        return replace(
+            self,
+            draws=np.sort(self.draws + shared * noise),
+            shared=math.hypot(self.shared, shared),
+        )
 
 
 def drawn_interval(draws: Values, confidence: float) -> Interval:
@@ -140,7 +154,9 @@ def thinnest_difference(
         float(expected_thinnest(Parameters.estimated(squares, error), bores)[0])
         for squares, error in zip((candidate, reference), error_variances, strict=True)
     ]
-    return _apart(at, thinnest, "expected thinnest place of a block, nested model")
+    return _apart(
+        at, thinnest, (candidate, reference), "expected thinnest place of a block, nested model"
+    )
 
 
 def share_below_difference(
@@ -171,12 +187,19 @@ def share_below_difference(
         float(shares_below(Parameters.estimated(s, error), limits, unit, bores)[0, 0])
         for s, error in zip((candidate, reference), error_variances, strict=True)
     ]
-    return _apart(at, shares, f"share of {unit}s below {limit:g}, nested model")
+    return _apart(
+        at, shares, (candidate, reference), f"share of {unit}s below {limit:g}, nested model"
+    )
 
 
-def _apart(at: list[float], draws: list[Values], method: str) -> DrawnDifference:
+def _apart(
+    at: list[float], draws: list[Values], squares: tuple[NestedSquares, NestedSquares], method: str
+) -> DrawnDifference:
     own, other = (
-        DrawnFigure(estimate=one, draws=np.sort(row)) for one, row in zip(at, draws, strict=True)
+        DrawnFigure(
+            estimate=one, draws=np.sort(row), degrees_of_freedom=of.block.degrees_of_freedom
+        )
+        for one, row, of in zip(at, draws, squares, strict=True)
     )
     return DrawnDifference(
         estimate=at[0] - at[1],
