@@ -52,6 +52,7 @@ def test_one_block_is_told_where_it_lies_among_the_others(lab):
     means = [part.groupby("block")["value"].mean().to_numpy() for part in (one, many)]
     apart = (means[0][0] - means[1].mean()) / (means[1].std(ddof=1) * math.sqrt(1 + 1 / 8))
     text = warned(lab.verdict(lab.cells(one, many)))["one_block"]
+    assert "if three times, instead of 5. Of the block itself" in text
     told = float(text.split("lies above ")[1].split("%")[0])
     assert told == pytest.approx(100 * t.cdf(apart, 7), abs=0.5)
 

@@ -110,43 +110,49 @@ def number_of_blocks(
         blocks = evidence.count(family).blocks
         label, other_label = settings.family_label(family), settings.family_label(other)
         if blocks == 1:
+            told = _one(analysis, family, other, other_label, settings.confidence)
             yield Threat(
                 code="one_block",
                 text=f"Only one {label} block was measured, so how much {label} blocks differ "
                 f"among themselves cannot be seen. It is assumed that they differ as "
-                f"{other_label} blocks do; if they differ more, the interval is too short."
-                f"{_where_it_lies(analysis, family, other, other_label, settings.confidence)}",
+                f"{other_label} blocks do; if they differ more, the interval is too short{told}",
             )
         elif blocks < OWN_FROM:
             yield Threat(code="few_blocks", text=f"{_few(blocks, label, other_label, analysis)}.")
 
 
-def _where_it_lies(
-    analysis: Analysis, family: str, other: str, label: str, confidence: float
-) -> str:
-    """Say what can be said of one block alone: where it lies among those of the other family."""
+def _one(analysis: Analysis, family: str, other: str, label: str, confidence: float) -> str:
+    """Say what one block may cost, and where it lies among those of the other family."""
     from workbench.inference.means.single_case import single_case
 
     (one,) = analysis.means_of(family)
     try:
         case = single_case(float(one), analysis.means_of(other))
     except Refusal:  # the other family shows no spread either
-        return ""
+        return "."
+    twice, thrice = (f"{100 * case.missed(times, confidence):.0f}" for times in (2, 3))
+    promised = round(100 * (1 - confidence), 6)
     ends = case.share_below_interval(confidence)
     error = (ends.high - ends.low) / 4
     middle, low, high = (_share(at, error) for at in (case.share_below, ends.low, ends.high))
+    cost = (
+        ""
+        if analysis.choice.asked
+        else f": {percent(confidence)} intervals miss the truth up to {twice} times in 100 if they "
+        f"vary twice as much, {thrice} if three times, instead of {promised:g}"
+    )
     return (
-        f" Of the block itself the readings say that it lies above {middle} of {label} blocks "
-        f"({percent(confidence)} interval {low} to {high})."
+        f"{cost}. Of the block itself the readings say that it lies above {middle} of {label} "
+        f"blocks ({percent(confidence)} interval {low} to {high})."
     )
 
 
 def _share(share: float, error: float) -> str:
     """Give an estimated share in per cent; none and all are not estimated."""
     if share < LEAST_SHARE:
-        return "below 0.1%"
+        return "less than 0.1%"
     if share > 1 - LEAST_SHARE:
-        return "above 99.9%"
+        return "more than 99.9%"
     return share_text(share, min(error, share, 1 - share))
 
 

@@ -4,6 +4,7 @@ import math
 
 import numpy as np
 import pytest
+from scipy.stats import t
 
 from workbench.errors import Refusal
 from workbench.inference.means.single_case import single_case
@@ -59,6 +60,26 @@ def test_coverage_of_the_share_below() -> None:
         for row in generator.normal(size=(500, 8))
     ]
     assert np.mean(hits) == pytest.approx(0.9, abs=0.05)
+
+
+@pytest.mark.parametrize(("n", "times"), [(3, 2.0), (12, 1.0), (12, 3.0), (50, 0.5)])
+def test_how_often_an_interval_misses_a_family_that_varies_otherwise(n: int, times: float) -> None:
+    """Against a simulation, by t of scipy."""
+    generator = np.random.default_rng(n)
+    studies = 40_000
+    family = generator.standard_normal((studies, n))
+    apart = times * generator.standard_normal(studies) - family.mean(axis=1)
+    reach = t.ppf(0.975, n - 1) * family.std(axis=1, ddof=1) * math.sqrt(1 + 1 / n)
+    found = single_case(0.3, Summary(n=n, mean=0.0, sd=1.0)).missed(times)
+    assert found == pytest.approx(float((abs(apart) > reach).mean()), abs=0.009)
+
+
+def test_no_wider_it_misses_as_often_as_it_says_and_wider_more() -> None:
+    case = single_case(0.3, Summary(n=8, mean=0.0, sd=1.0))
+    assert case.missed(1.0, 0.9) == pytest.approx(0.1)
+    assert case.missed(0.5) < 0.05 < case.missed(1.5) < case.missed(3.0) < 1
+    with pytest.raises(Refusal, match="more than 0 times another, not 0"):
+        case.missed(0.0)
 
 
 def test_refusals() -> None:

@@ -13,12 +13,12 @@ import math
 from dataclasses import dataclass
 
 from numpy.typing import ArrayLike
-from scipy.special import ndtr, stdtr
+from scipy.special import ndtr, stdtr, stdtrit
 
 from workbench.errors import Refusal
 from workbench.inference.means.welch import Summary
 from workbench.inference.noncentral import noncentrality_interval
-from workbench.inference.results import Difference, Interval
+from workbench.inference.results import Difference, Interval, check_confidence
 from workbench.inference.samples import summarised
 
 
@@ -61,6 +61,20 @@ class SingleCase:
             degrees_of_freedom=self.family.n - 1,
             method="modified t of a single case",
         )
+
+    def missed(self, times: float, confidence: float = 0.95) -> float:
+        """Give how often intervals miss if the block's own family varies `times` as much.
+
+        The error is then sqrt((times^2 + 1/n) / (1 + 1/n)) times the one lent: exact for normal
+        blocks.
+        """
+        if not (times > 0 and math.isfinite(times)):
+            raise Refusal("bad_spread", f"A spread is more than 0 times another, not {times}.")
+        check_confidence(confidence)
+        n = self.family.n
+        wider = math.sqrt((times**2 + 1 / n) / (1 + 1 / n))
+        reach = float(stdtrit(n - 1, (1 + confidence) / 2))
+        return 2 * float(stdtr(n - 1, -reach / wider))
 
     def share_below_interval(self, confidence: float = 0.95) -> Interval:
         """Give the interval of the share of the family below the block."""
