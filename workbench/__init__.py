@@ -21,3 +21,9 @@ Modules:
 - `study.py`: A study folder opened: its settings, its records, its claims, and the digest of every
   file.
 """
+
+import os
+
+# Before numpy loads: the matrices here are small, and threads that wait for each other made them
+# ten times slower on a busy machine. A user's own setting stands.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")

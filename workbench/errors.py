@@ -4,7 +4,11 @@ from __future__ import annotations
 
 
 class WorkbenchError(Exception):
-    """Anything the workbench refuses; the command line prints it without a traceback."""
+    """Anything the workbench refuses; command line and notebook show it without a traceback."""
+
+    def _render_traceback_(self) -> list[str]:
+        """Give the lines that a notebook shows in place of a traceback."""
+        return [f"{type(self).__name__}: {self}"]
 
 
 class StudyError(WorkbenchError):

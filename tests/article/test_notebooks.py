@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import json
+import os
 import re
 import subprocess
 import sys
@@ -264,3 +265,39 @@ def test_a_notebook_runs_in_a_plain_kernel_on_the_demo() -> None:
     outputs = json.loads(done.stdout)
     assert [output["output_type"] for output in outputs] == ["execute_result"] * 4
     assert outputs[2]["data"]["text/plain"].startswith("Forest plot of ")
+
+
+REFUSED = """
+from IPython.core.interactiveshell import InteractiveShell
+from workbench.study import open_study
+InteractiveShell.instance(colors="nocolor").run_cell("from workbench.study import open_study")
+InteractiveShell.instance().run_cell("open_study('no-such-folder')")
+"""
+
+
+def test_a_refusal_in_a_notebook_is_a_sentence_and_no_traceback() -> None:
+    done = subprocess.run(
+        [sys.executable, "-c", REFUSED], capture_output=True, text=True, check=True
+    )
+    (line,) = done.stdout.splitlines()
+    assert line.startswith("StudyError: ")
+    assert "no-such-folder" in line
+
+
+THREADS = 'import os, workbench.study; print(os.environ["OPENBLAS_NUM_THREADS"])'
+
+
+@pytest.mark.parametrize(("set_before", "used"), [({}, "1"), ({"OPENBLAS_NUM_THREADS": "3"}, "3")])
+def test_a_notebook_computes_on_one_thread_unless_told_otherwise(
+    set_before: dict[str, str], used: str
+) -> None:
+    """Two threads that wait for each other took sixty times as long on a busy machine."""
+    bare = {name: value for name, value in os.environ.items() if name != "OPENBLAS_NUM_THREADS"}
+    done = subprocess.run(
+        [sys.executable, "-c", THREADS],
+        env=bare | set_before,
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    assert done.stdout.strip() == used

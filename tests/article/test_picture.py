@@ -36,7 +36,7 @@ def picture(sample_of_sizes: Maker) -> Picture:
 
 def test_html_is_a_figure_with_escaped_words(picture: Picture) -> None:
     page = picture._repr_mimebundle_()
-    figure = lxml.html.fragment_fromstring(page["text/html"])
+    (figure,) = lxml.html.fragment_fromstring(page["text/html"])
     assert figure.tag == "figure"
     assert [child.tag for child in figure] == ["img", "figcaption"]
     assert figure.find("img").get("alt") == picture.alt == page["text/plain"]

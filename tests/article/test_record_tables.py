@@ -21,8 +21,8 @@ def test_counts_are_those_of_the_files(small_study: Path) -> None:
     assert [row[:5] for row in table.rows] == [
         ("Deck thickness", "Works", "2", "3", "7"),
         ("Deck thickness", "Trophy <i>$x$</i>", "1", "1", "1"),
-        ("Mass", "Works", "3", "0", "3"),
-        ("Mass", "Trophy <i>$x$</i>", "2", "0", "2"),
+        ("Mass", "Works", "3", "–", "3"),
+        ("Mass", "Trophy <i>$x$</i>", "2", "–", "2"),
     ]
     assert table.rows[0][5].startswith("3 of 8 places not read, in 1 of 2 blocks")
     assert table.rows[2][5] == "whole"
@@ -32,7 +32,12 @@ def test_counts_are_those_of_the_files(small_study: Path) -> None:
 
 def test_faults_are_counted_by_kind_and_listed_with_their_places(small_study: Path) -> None:
     records = open_study(small_study).records
-    assert sum(int(row[1]) for row in fault_counts_table(records).rows) == records.fault_count == 2
+    kinds = fault_counts_table(records).rows
+    assert sum(int(row[2]) for row in kinds) == records.fault_count == 2
+    assert {row[:2] for row in kinds} == {
+        ("unknown_unit", "The unit is not known."),
+        ("not_a_number", "The value is not a number."),
+    }
     table = faults_table(records)
     assert [(row[0], row[1], row[2]) for row in table.rows] == [
         ("readings.csv", "15", "unit"),
@@ -57,11 +62,11 @@ def test_faults_and_notices_of_calibrations_are_told(small_study: Path) -> None:
     )
     study = open_study(small_study)
     counts = fault_counts_table(study.records, study.calibrations)
-    kinds = {(row[0], row[2]): row[1] for row in counts.rows}
+    kinds = {(row[0], row[3]): row[2] for row in counts.rows}
     assert kinds[("one_reference", "calibrations.csv")] == "1"
     assert kinds[("indicated_not_positive", "calibrations.csv")] == "1"
     told = study.records.fault_count + len(study.calibrations.faults)
-    assert sum(int(row[1]) for row in counts.rows) == told
+    assert sum(int(row[2]) for row in counts.rows) == told
     first = faults_table(study.records, study.calibrations).rows[0]
     assert first[:3] == ("calibrations.csv", "3", "calibration")
     said = " ".join(row[1] for row in notices_table(study.notices).rows)

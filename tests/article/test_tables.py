@@ -6,6 +6,7 @@ import lxml.html
 import pytest
 
 from workbench.article.tables import Table
+from workbench.article.text import in_notebook
 
 HOSTILE = "<script>alert(1)</script> | `x` $y$\n[z](javascript:alert(1))"
 
@@ -48,7 +49,8 @@ def test_plain_text_names_each_cell(table: Table) -> None:
 
 
 def test_a_notebook_gets_html_and_plain_text(table: Table) -> None:
-    assert table._repr_mimebundle_() == {"text/html": table.html(), "text/plain": table.plain()}
+    shown = table._repr_mimebundle_()
+    assert shown == {"text/html": in_notebook(table.html()), "text/plain": table.plain()}
 
 
 def test_a_long_cell_is_bounded() -> None:

@@ -13,6 +13,7 @@ from workbench.article.text import (
     distinct_labels,
     drawable,
     html_text,
+    in_notebook,
     markdown_text,
     shorten,
     wrapped,
@@ -66,3 +67,9 @@ def test_markdown_text_holds_no_markup_link_or_mathematics() -> None:
 def test_counts_agree_with_their_noun() -> None:
     assert counted(1, "block") == "1 block"
     assert counted(2304, "reading") == "2,304 readings"
+
+
+def test_what_a_notebook_is_given_is_no_mathematics() -> None:
+    """MathJax leaves what is of this class alone (its documentation, ignoreHtmlClass)."""
+    shown = in_notebook("<p>between $900 and $1100</p>")
+    assert shown == '<div class="mathjax_ignore"><p>between $900 and $1100</p></div>'

@@ -149,4 +149,6 @@ def test_sizes_are_given_with_their_unit_or_the_reason(
         ("beyond", "33% (6.2% to 79%)", ""),
         ("apart", "", "All 3 blocks are equal."),
     )
+    unnoted = effects_table(replace(verdict_stating(), effects=sizes[:2]))
+    assert unnoted.rows[1] == ("beyond", "33% (6.2% to 79%)")
     assert "and for no other" in effects_table(verdict_stating()).note

@@ -11,6 +11,7 @@ import pytest
 
 from workbench.runs.execute import INJECTED
 from workbench.runs.notebook_libraries import load
+from workbench.runs.places import shipped
 from workbench.runs.strip import holds_outputs, main, strip
 
 
@@ -45,7 +46,9 @@ def test_outputs_are_found_and_stripped(executed: Path, written: Callable[..., P
         ("cell", "execution_count", 1),
         ("cell", "outputs", [{"output_type": "stream", "name": "stdout", "text": "1"}]),
         ("cell metadata", "execution", {}),
+        ("cell metadata", "scrolled", True),
         ("metadata", "papermill", {}),
+        ("metadata", "language_info", {"name": "python", "version": "3.11.7"}),
     ],
 )
 def test_each_trace_is_found(
@@ -72,6 +75,30 @@ def test_the_command_checks_then_strips(executed: Path, capsys: pytest.CaptureFi
     assert capsys.readouterr().out == f"{executed} was stripped\n"
     assert main([*folder, "--check"]) == 0
     assert capsys.readouterr().out == ""
+
+
+def test_the_copies_an_editor_keeps_are_left_alone(executed: Path) -> None:
+    copies = executed.parent / ".ipynb_checkpoints"
+    copies.mkdir()
+    executed.rename(copies / "book-checkpoint.ipynb")
+    assert main([str(executed.parent), "--check"]) == 0
+
+
+def test_a_shipped_notebook_saved_and_stripped_is_the_file_it_was(tmp_path: Path) -> None:
+    """As an editor saves it after a run: its own head, outputs, counts, state of view."""
+    nbformat = load("nbformat")
+    for path in sorted(shipped("notebooks").glob("*.ipynb")):
+        book = nbformat.read(path, as_version=4)
+        book.metadata["language_info"].update(version="3.11.7", file_extension=".py")
+        for number, cell in enumerate(book.cells):
+            cell.metadata["editable"] = True
+            if cell.cell_type == "code":
+                cell.outputs = [nbformat.v4.new_output("stream", text="1")]
+                cell.execution_count = number
+        saved = tmp_path / path.name
+        saved.write_text(nbformat.writes(book) + "\n", "utf-8")
+        assert strip(saved)
+        assert saved.read_bytes() == path.read_bytes(), path.name
 
 
 def test_the_shipped_notebooks_hold_no_outputs() -> None:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from workbench.article.sample import left_out_words
 from workbench.article.style import with_unit
-from workbench.article.text import clean, html_text, markdown_text
+from workbench.article.text import clean, html_text, in_notebook, markdown_text
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -50,7 +50,7 @@ class Answer:
 
     def _repr_mimebundle_(self, include: object = None, exclude: object = None) -> dict[str, str]:
         """Show the answer in a notebook."""
-        return {"text/html": self.html(), "text/plain": self.plain()}
+        return {"text/html": in_notebook(self.html()), "text/plain": self.plain()}
 
 
 def described(samples: Sequence[Sample]) -> Answer:

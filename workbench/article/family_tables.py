@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 
-from workbench.article.numbers import estimate_words, p_words, percent, share_words
+from workbench.article.numbers import estimate_words, p_words, percent, share_words, why_not
 from workbench.article.tables import Table
 from workbench.article.text import clean
 from workbench.errors import Refusal
@@ -48,7 +48,7 @@ HEADINGS = (
     "Median",
     "Median, blocks drawn anew",
     "Standard deviation",
-    "Of the mean",
+    "As a share of the mean",
     "Next block",
 )
 SINGLE = "Left out, having one block: {names}."
@@ -75,7 +75,7 @@ def intervals_table(sample: Sample) -> Table:
             share = coefficient_of_variation_interval(means, confidence)
             cells.append(share_words(share.estimate, share.low, min(share.high, 1.0)))
         except Refusal as refusal:
-            cells.append(str(refusal))
+            cells.append(why_not(refusal))
         rows.append((_name(sample, family), f"{means.size:,}", *cells, _next(sample, means)))
     return Table(
         caption=f"{sample.label}: spread of blocks, and the next one ({percent(confidence)} "
@@ -85,8 +85,8 @@ def intervals_table(sample: Sample) -> Table:
         numeric=(1,),
         note="Median by ranks, without a shape assumed: no interval where the blocks are too few "
         "for one. Blocks drawn anew: the BCa interval of the median that ever more draws of the "
-        f"blocks would settle at, near its name from {ENOUGH_BLOCKS} blocks up. The "
-        "others take block means as normal. The next block: where it falls, not where "
+        f"blocks would settle at; it misses about as often as it says from {ENOUGH_BLOCKS} blocks "
+        "up. The others take block means as normal. The next block: where it falls, not where "
         f"the mean lies. {_single(sample)}".strip(),
     )
 
@@ -145,7 +145,7 @@ def equality_table(sample: Sample, *, seed: int) -> Table:
             try:
                 words = p_words(test(means).p_value)
             except Refusal as refusal:
-                words = str(refusal)
+                words = why_not(refusal)
             rows.append((f"all families, {name[test.__name__]}", "", "", words))
         for first, second in combinations(means, 2):
             rows.append(
@@ -161,8 +161,9 @@ def equality_table(sample: Sample, *, seed: int) -> Table:
         note=_note(
             sample,
             means,
-            "Ratios of standard deviations between block means. The normal interval is by F; the "
-            "other needs five blocks of each family and no shape. The p of a ratio is that of F.",
+            "Two tests of whether all families vary alike, then ratios of the standard deviations "
+            "between block means. The normal interval is by F; the other needs five blocks of each "
+            "family and no shape. The p of a ratio is that of F.",
         ),
     )
 
@@ -201,7 +202,7 @@ def _ratio(
     try:
         normal = variance_ratio(candidate, reference)
     except Refusal as refusal:
-        return str(refusal), "", ""
+        return why_not(refusal), "", ""
     ends = normal.sd_interval(confidence)
     words = estimate_words(float(np.sqrt(normal.estimate)), ends.low, ends.high, "")
     try:
@@ -227,7 +228,7 @@ def _told(made: Callable[[], tuple[str, str, float]]) -> tuple[str, str, str]:
     try:
         statistic, degrees, p_value = made()
     except Refusal as refusal:
-        return str(refusal), "", ""
+        return why_not(refusal), "", ""
     return statistic, degrees, p_words(p_value)
 
 
@@ -240,7 +241,7 @@ def _figure(
     try:
         found = figure(means, confidence)
     except Refusal as refusal:
-        return str(refusal)
+        return why_not(refusal)
     if not np.isfinite([found.low, found.high]).all():
         return _words(sample, found.estimate, None, None)
     return _words(sample, found.estimate, found.low, found.high)
@@ -250,7 +251,7 @@ def _drawn_median(sample: Sample, means: np.ndarray) -> str:
     try:
         found = bootstrap_quantile(means)
     except Refusal as refusal:
-        return str(refusal)
+        return why_not(refusal)
     ends = found.interval(sample.confidence)
     return _words(sample, found.estimate, ends.low, ends.high)
 
@@ -259,7 +260,7 @@ def _next(sample: Sample, means: np.ndarray) -> str:
     try:
         found = next_value_interval(means, sample.confidence)
     except Refusal as refusal:
-        return str(refusal)
+        return why_not(refusal)
     return _words(sample, found.estimate, found.low, found.high)
 
 

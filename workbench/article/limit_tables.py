@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from workbench.article.numbers import percent
 from workbench.article.tables import Table
 from workbench.castings.limits import WORDS, chance
+from workbench.castings.walls_at_limits import LEAST_BLOCKS
 from workbench.records.rounding import quantity_text
 
 if TYPE_CHECKING:
@@ -88,6 +89,7 @@ def limit_risks_table(held: Sequence[WallsAtLimit], settings: Settings) -> Table
             "Of all blocks of a family, were each passed when its thinnest wall read lies above "
             "the limit by the guard band (JCGM 106, 9.5). The thinnest walls are taken as normal, "
             "spread as those read are less the error of measuring; a block with a place read only "
-            "as not above a value is left out here, so a family that has one is thinner than this."
+            "as not above a value is left out here, so a family that has one is thinner than this. "
+            f"A family is told of from {LEAST_BLOCKS} blocks up."
         ),
     )

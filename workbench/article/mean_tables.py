@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from workbench.article.family_tables import LEAST, block_means_of
-from workbench.article.numbers import estimate_words, percent
+from workbench.article.numbers import estimate_words, percent, why_not
 from workbench.article.tables import Table
 from workbench.article.text import clean
 from workbench.errors import Refusal
@@ -87,7 +87,7 @@ def _told(sample: Sample, middle: float, made: Callable[[], Interval]) -> str:
     try:
         return _words(sample, middle, made())
     except Refusal as refusal:
-        return str(refusal)
+        return why_not(refusal)
 
 
 def _words(sample: Sample, middle: float, ends: Interval) -> str:

@@ -10,6 +10,7 @@ from workbench.records.rounding import interval_text, p_text, quantity_text, sho
 
 if TYPE_CHECKING:
     from workbench.claims.verdict import Verdict
+    from workbench.errors import Refusal
 
 
 class Estimated(Protocol):
@@ -35,6 +36,16 @@ def percent(confidence: float) -> str:
     ('95%', '99.5%')
     """
     return f"{round(confidence * 100, 6):g}%"
+
+
+def why_not(refusal: Refusal) -> str:
+    """Say in a cell why it has no number; the numbers asked are those of blocks, one each.
+
+    >>> from workbench.errors import Refusal
+    >>> why_not(Refusal("too_few", "The sample holds 3 numbers; at least 5 are needed."))
+    'too few blocks'
+    """
+    return "too few blocks" if refusal.code == "too_few" else str(refusal)
 
 
 def share_words(share: float, low: float | None = None, high: float | None = None) -> str:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 
 from workbench.article import style
-from workbench.article.text import clean
+from workbench.article.text import clean, in_notebook
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -57,7 +57,7 @@ class Picture:
 
     def _repr_mimebundle_(self, include: object = None, exclude: object = None) -> dict[str, str]:
         """Show the figure with its alternative text in a notebook and in every page made of it."""
-        return {"text/html": self.html(), "text/plain": self.alt}
+        return {"text/html": in_notebook(self.html()), "text/plain": self.alt}
 
     def save(self, folder: Path, name: str, formats: tuple[str, ...] = FORMATS) -> tuple[Path, ...]:
         """Write the figure as `folder/name.FORMAT` for print and web, and the numbers drawn as CSV.

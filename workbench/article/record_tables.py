@@ -9,6 +9,7 @@ from workbench.article.names import family_order, quantity_label
 from workbench.article.tables import Table
 from workbench.article.text import counted
 from workbench.castings.calibration import Calibrations
+from workbench.records.codes import CODES
 from workbench.records.columns import BELOW
 from workbench.records.coverage import coverage, gaps
 
@@ -40,12 +41,14 @@ def counts_table(records: Records, settings: Settings) -> Table:
             continue
         for family in families:
             at = (quantity, family)
-            numbers = counts.get(at, (0, 0, 0))
+            blocks, bores, readings = counts.get(at, (0, 0, 0))
             rows.append(
                 (
                     quantity_label(settings, quantity),
                     settings.family_label(family),
-                    *(f"{number:,}" for number in numbers),
+                    f"{blocks:,}",
+                    f"{bores:,}" if bores or not readings else "–",
+                    f"{readings:,}",
                     lacking.get(at, "whole"),
                 )
             )
@@ -87,7 +90,7 @@ def fault_counts_table(records: Records, calibrations: Calibrations = UNCALIBRAT
     files = {item.file for item in records.files}
     others = [fault for fault in records.faults if fault.row is None or fault.file not in files]
     others += calibrations.faults
-    kinds = [(code, f"{count:,}", "row") for code, count in of_rows.items()]
+    kinds = [(str(code), f"{count:,}", "row") for code, count in of_rows.items()]
     kinds += [
         (code, f"{count:,}", file)
         for (code, file), count in Counter((fault.code, fault.file) for fault in others).items()
@@ -95,12 +98,17 @@ def fault_counts_table(records: Records, calibrations: Calibrations = UNCALIBRAT
     count = records.fault_count + len(calibrations.faults)
     return Table(
         caption="Faults by kind",
-        columns=("Code", "Number", "Of"),
-        rows=tuple((str(code), number, of) for code, number, of in kinds[:MOST_ROWS]),
-        numeric=(1,),
+        columns=("Code", "What it means", "Number", "Of"),
+        rows=tuple((code, meaning_of(code), number, of) for code, number, of in kinds[:MOST_ROWS]),
+        numeric=(2,),
         note=f"{counted(count, 'fault')} in all; a row may have several."
         + shortened(len(kinds), MOST_ROWS, "kind"),
     )
+
+
+def meaning_of(code: str) -> str:
+    """Say in words what a code of the records means."""
+    return CODES[code][1] if code in CODES else ""
 
 
 def faults_table(

@@ -6,8 +6,6 @@ from collections.abc import Iterator
 from functools import partial
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from workbench.article.answer import Answer
 from workbench.article.family_fitness_table import family_fitness_table
 from workbench.article.figures.family_shifts import family_shifts
@@ -15,9 +13,10 @@ from workbench.article.names import family_order
 from workbench.article.shift_tables import comparison_table, family_table
 from workbench.castings.answers import Answers
 from workbench.castings.bores.shift_of_family import compare_shifts, shift_of_family
-from workbench.castings.family_fitness import FamilyFitness, fitness_for_duties
+from workbench.castings.family_fitness import FamilyFitness
 from workbench.castings.stated_rules import stated_duties
 from workbench.errors import Refusal
+from workbench.worth.judged_shares import judged_family
 
 if TYPE_CHECKING:
     from workbench.article.picture import Picture
@@ -57,10 +56,9 @@ def shifts_shown(study: Study, inspection: Inspection, footer: str) -> Iterator[
 
 def fitness_by_family_shown(study: Study, inspection: Inspection, seed: int) -> Iterator[Shown]:
     """Give the share of each family that is fit for each duty."""
-    generator = np.random.default_rng(seed)
     duties = stated_duties(study.settings)
     found: list[FamilyFitness] = []
     for family in family_order(study.settings, inspection.families.values()):
-        judged = fitness_for_duties(inspection, family, duties, generator=generator)
+        judged = judged_family(inspection, family, duties, seed=seed)
         found += judged.values()
     yield family_fitness_table(found, study.settings, study.settings.confidence)

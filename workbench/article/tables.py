@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from workbench.article.text import clean, html_text, markdown_text
+from workbench.article.text import clean, html_text, in_notebook, markdown_text
 
 CELL_LIMIT = 300
 SHORT, LONG = 14, 45  # signs of a cell that is kept on one line, and of one that is given room
@@ -81,7 +81,7 @@ class Table:
 
     def _repr_mimebundle_(self, include: object = None, exclude: object = None) -> dict[str, str]:
         """Show the table in a notebook."""
-        return {"text/html": self.html(), "text/plain": self.plain()}
+        return {"text/html": in_notebook(self.html()), "text/plain": self.plain()}
 
     def _side(self, place: int, cell: str = "") -> str:
         numeric = place in self.numeric

@@ -78,6 +78,15 @@ def html_text(text: object, limit: int = 400) -> str:
     return escape(clean(text, limit), quote=True)
 
 
+def in_notebook(html: str) -> str:
+    """Wrap HTML for a notebook, which would take what stands between dollar signs as a formula.
+
+    The class is MathJax's own for what it is to leave alone. A formula could carry a link that
+    runs a script, and an amount in dollars is none.
+    """
+    return f'<div class="mathjax_ignore">{html}</div>'
+
+
 def markdown_text(text: object, limit: int = 400) -> str:
     """Give `text` cleaned and escaped for Markdown: no markup, no link, no HTML, no mathematics."""
     backslashed = "".join(

@@ -183,7 +183,7 @@ def _limits(
     at = round(at, max(0, -math.floor(math.log10(most.step))))  # as many decimals as are read
     return [at], (
         f"none stated; {quantity_text(at, unit=unit, step=most.step)} is the value that one block "
-        f"in {ONE_IN} of the family read most falls below. A limit of your own is set by `limit`"
+        f"in {ONE_IN} of the family read most falls below. A limit of your own is set by “limit”"
     )
 
 

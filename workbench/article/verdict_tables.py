@@ -132,10 +132,13 @@ def check_row(check: Check, verdict: Verdict) -> tuple[str, ...]:
 
 def effects_table(verdict: Verdict) -> Table:
     """Give the size of the difference in other terms than its unit."""
+    noted = any(effect.note for effect in verdict.effects)
+    columns = ("In terms of", f"Size ({percent(verdict.confidence)} interval)", "Note")
+    rows = ((effect.name, effect_words(effect), effect.note) for effect in verdict.effects)
     return Table(
         caption=f"How large the difference of the claim {verdict.claim} is",
-        columns=("In terms of", f"Size ({percent(verdict.confidence)} interval)", "Note"),
-        rows=tuple((effect.name, effect_words(effect), effect.note) for effect in verdict.effects),
+        columns=columns if noted else columns[:2],
+        rows=tuple(row if noted else row[:2] for row in rows),
         note="One number a block; the first is the candidate. An error of measuring that all "
         "readings share is counted in the verdict, not here."
         if verdict.effects

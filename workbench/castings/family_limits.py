@@ -116,4 +116,4 @@ def _answered(
     try:
         return ask(coverage=coverage, confidence=confidence, side=side)
     except Refusal as refusal:
-        return str(refusal)
+        return "too few blocks" if refusal.code == "too_few" else str(refusal)

@@ -277,7 +277,7 @@ class Bench:
             outcome="unresolved",
             confidence=self.settings.confidence,
             sentence="The claim stays open: it is not stated as a claim must be.",
-            next_step="Mend the claim; `workbench check` lists its faults.",
+            next_step="Mend the claim; “workbench check” lists its faults.",
             warnings=tuple(
                 Threat(code=fault.code, text=f"{fault.column}: {fault.sentence}")
                 for fault in entry.faults

@@ -95,7 +95,7 @@ def of_the_study(
         yield Threat(
             code="rejected_rows",
             text=f"{records.rejected} of the {records.rows_in} rows of the study have faults and "
-            "were not used; `workbench check` lists them.",
+            "were not used; “workbench check” lists them.",
         )
     yield from truncation_threats(claim, settings, evidence)
     yield from remembered_ranges(claim, evidence, settings)

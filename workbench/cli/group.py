@@ -3,17 +3,12 @@
 from __future__ import annotations
 
 import json
-import os
 from pathlib import Path
 from typing import Any
 
 import click
 
 from workbench.errors import WorkbenchError
-
-# Before numpy loads: the matrices here are small, and threads that wait for each other made them
-# ten times slower on a busy machine. A user's own setting stands.
-os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 FOLDER = click.Path(path_type=Path)
 AS_OF = click.option(

@@ -12,12 +12,22 @@ from workbench.runs.execute import INJECTED, without_marks
 from workbench.runs.notebook_libraries import load
 from workbench.runs.places import shipped
 
+KEPT = "tags"
+CHECKPOINTS = ".ipynb_checkpoints"  # copies an editor keeps beside the notebooks
+
 
 def stripped(notebook: Any) -> Any:
-    """Give a copy of `notebook` without outputs, counts, injected cells and traces of a run."""
+    """Give a copy of `notebook` without outputs, counts, injected cells and traces of a run.
+
+    An editor leaves the version of the language at its head and its own state of view in the
+    cells; these are taken out too, so that a notebook opened, run, saved and stripped is as it was.
+    """
     result = without_marks(notebook)
+    if "language_info" in result.metadata:
+        result.metadata["language_info"] = {"name": result.metadata["language_info"]["name"]}
     result.cells = [cell for cell in result.cells if INJECTED not in cell.metadata.get("tags", [])]
     for cell in result.cells:
+        cell.metadata = {key: value for key, value in cell.metadata.items() if key == KEPT}
         if cell.cell_type == "code":
             cell.outputs = []
             cell.execution_count = None
@@ -42,10 +52,11 @@ def strip(path: Path) -> bool:
 
 
 def found(paths: Iterable[Path]) -> list[Path]:
-    """Give the notebooks among `paths` and in the folders among them."""
+    """Give the notebooks among `paths` and in the folders among them, no editor's copies."""
     files: list[Path] = []
     for path in paths:
-        files += sorted(path.rglob("*.ipynb")) if path.is_dir() else [path]
+        inside = sorted(path.rglob("*.ipynb")) if path.is_dir() else [path]
+        files += [one for one in inside if CHECKPOINTS not in one.relative_to(path).parts]
     return files
 
 

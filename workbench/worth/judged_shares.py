@@ -13,9 +13,13 @@ from workbench.worth.draws import stream
 from workbench.worth.fit_share import FitShare, JudgedShares
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     import pandas as pd
 
     from workbench.castings.calibration import Calibrations
+    from workbench.castings.inspection import Inspection
+    from workbench.castings.stated_rules import Duty
     from workbench.records.settings import Settings
 
 
@@ -46,15 +50,7 @@ def judged_shares(
     shares: dict[str, dict[str, FitShare]] = {name: {} for name in duties}
     not_judged: dict[tuple[str, str], str] = {}
     for family in dict.fromkeys(inspection.families.values()):
-        judged = fitness_for_duties(
-            inspection,
-            family,
-            duties,
-            generator=stream(seed, "fitness", family),
-            errors=lambda gauge, calibration: stream(
-                seed, "gauge", gauge, calibration
-            ).standard_normal(DRAWS),
-        )
+        judged = judged_family(inspection, family, duties, seed=seed)
         for duty, found in judged.items():
             if found.passing is None:
                 not_judged[duty, family] = _why_not(found)
@@ -72,6 +68,24 @@ def judged_shares(
         labels={name: duty.label or name.replace("_", " ") for name, duty in duties.items()},
         notes={name: duty.note for name, duty in duties.items()},
         not_judged=not_judged,
+    )
+
+
+def judged_family(
+    inspection: Inspection, family: str, duties: Mapping[str, Duty], *, seed: int
+) -> dict[str, FamilyFitness]:
+    """Judge a family for several duties, on the draws that belong to this seed and family.
+
+    Whoever asks with the same seed counts the same blocks as fit, also where one lies on a limit.
+    """
+    return fitness_for_duties(
+        inspection,
+        family,
+        duties,
+        generator=stream(seed, "fitness", family),
+        errors=lambda gauge, calibration: stream(seed, "gauge", gauge, calibration).standard_normal(
+            DRAWS
+        ),
     )
 
 

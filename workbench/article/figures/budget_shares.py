@@ -94,7 +94,7 @@ def _draw(axes: Axes, of: MeanBudget, table: pd.DataFrame) -> None:
         )
         axes.annotate(
             wrapped(
-                f"{share_text(share)}  {quantity_text(contribution, contribution, of.unit)}", 24, 1
+                f"{share_text(share)}, {quantity_text(contribution, contribution, of.unit)}", 24, 1
             ),
             (100 * share, place),
             xytext=(4, 0),
@@ -107,7 +107,7 @@ def _draw(axes: Axes, of: MeanBudget, table: pd.DataFrame) -> None:
     axes.set_ylim(len(table) - 0.4, -0.6)
     axes.set_xlim(0, 122)
     axes.set_xticks(range(0, 101, 20))
-    axes.set_title(f"{wrapped(of.label, 64, 1)}\n{wrapped(_value(of), 64, 1)}", fontsize=9)
+    axes.set_title(f"{wrapped(of.label, 64, 2)}\n{wrapped(_value(of), 64, 1)}", fontsize=9)
 
 
 def share_text(share: float) -> str:

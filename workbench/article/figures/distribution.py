@@ -116,7 +116,7 @@ def finish_panel(axes: Axes, sample: Sample, family: str, look: style.Look) -> N
         transform=axes.get_xaxis_transform(),
         clip_on=False,
     )
-    axes.tick_params(axis="x", length=0, pad=9)
+    axes.tick_params(axis="x", length=0, pad=13)
     axes.spines["bottom"].set_visible(False)
     axes.set(xlabel="", ylabel="")
     axes.grid(visible=True, axis="y")

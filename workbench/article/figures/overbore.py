@@ -84,7 +84,7 @@ def draw_overbore(
     for limit, names in drawn.items():
         axes.axhline(limit, color=style.VERMILLION, linewidth=1.0)
         axes.annotate(
-            f"{limit:g} {report.unit}\n{wrapped(', '.join(names), 18, 2)}",
+            f"{limit:g} {report.unit}\n{wrapped(', '.join(names), 18, 3)}",
             (last, limit),
             xytext=(5, 0),
             textcoords="offset points",

@@ -9,6 +9,7 @@ from pathlib import PurePosixPath
 
 from workbench.article.formats import html, markdown
 from workbench.article.tables import Table
+from workbench.article.text import in_notebook
 from workbench.article.writing.document import Block, Document, FigureBlock, Heading, TableBlock
 
 KINDS = ("estimate", "interval", "p", "statistic", "uncertainty")
@@ -49,7 +50,7 @@ class Shown:
 
     def _repr_mimebundle_(self, include: object = None, exclude: object = None) -> dict[str, str]:
         """Show the blocks in a notebook."""
-        return {"text/html": self.html(), "text/plain": self.plain()}
+        return {"text/html": in_notebook(self.html()), "text/plain": self.plain()}
 
 
 def section(document: Document, anchor: str) -> Shown:

@@ -60,11 +60,12 @@ def of_family(material: Material, family: str) -> Phrase:
     """Say what is supported, contradicted and open of one family, and what it costs."""
     register = material.register
     mine = [of for of in material.verdicts if of.verdict.candidate == family]
-    parts = []
+    parts: list[Phrase] = []
     for outcome in ("supported", "contradicted", "unresolved"):
         named = [of for of in mine if of.verdict.outcome == outcome]
         if named:
-            parts.append(joined([f"{outcome}: ", *listed(map(claim_words, named), ", ")]))
+            said = outcome if parts else outcome.capitalize()
+            parts.append(joined([f"{said}: ", *listed(map(claim_words, named), ", ")]))
     label = register.quoted(
         material.study.settings.family_label(family), f"family {family}", material.stated
     )
