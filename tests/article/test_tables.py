@@ -7,6 +7,7 @@ import pytest
 
 from workbench.article.tables import Table
 from workbench.article.text import in_notebook
+from workbench.runs.clean_html import clean_html
 
 HOSTILE = "<script>alert(1)</script> | `x` $y$\n[z](javascript:alert(1))"
 
@@ -61,3 +62,14 @@ def test_a_long_cell_is_bounded() -> None:
 def test_rows_must_fit_the_headings() -> None:
     with pytest.raises(ValueError, match="Row 2 of the table “c” has 1 cells under 2 headings"):
         Table(caption="c", columns=("a", "b"), rows=(("1", "2"), ("1",)))
+
+
+def test_a_short_cell_stays_on_one_line_where_a_page_has_no_style_of_ours() -> None:
+    row = ("Deep deck", "p = 0.95", "0.018 (-0.119 to 0.154) mm")
+    page = Table(caption="c", columns=("a", "b", "c"), rows=(row,)).html()
+    cells = lxml.html.fromstring(page).xpath("//td")
+    assert [cell.get("style") for cell in cells] == [
+        "text-align:left;white-space:nowrap",
+        "text-align:left",
+    ]
+    assert 'style="text-align:left;white-space:nowrap"' in clean_html(page, alt="")

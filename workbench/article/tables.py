@@ -88,7 +88,8 @@ class Table:
         width = "short" if 0 < len(cell) <= SHORT else "long" if len(cell) > LONG else ""
         kind = " ".join(filter(None, ("number" if numeric else "", width)))
         named = f' class="{kind}"' if kind else ""
-        return f'{named} style="text-align:{"right" if numeric else "left"}"'
+        whole = ";white-space:nowrap" if width == "short" else ""  # a notebook has no style of ours
+        return f'{named} style="text-align:{"right" if numeric else "left"}{whole}"'
 
 
 def with_code(escaped: str) -> str:

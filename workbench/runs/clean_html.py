@@ -41,7 +41,7 @@ ATTRIBUTES = {
     "th": {"abbr", "colspan", "rowspan", "scope"},
 }
 PICTURE = re.compile(r"data:image/(?:png|jpeg|gif|webp|svg\+xml);base64,[A-Za-z0-9+/=\s]*")
-SIDE = re.compile(r"text-align:\s*(?:left|right|center);?")
+SIDE = re.compile(r"text-align:\s*(?:left|right|center)(?:;white-space:nowrap)?;?")
 LINK = re.compile(r"(?:https?://|mailto:|#)", re.IGNORECASE)
 
 
