@@ -232,6 +232,8 @@ def open_study(
     from workbench.records.intake import read_records
     from workbench.records.sources import inside
 
+    if not isinstance(folder, str | Path):
+        raise StudyError(f"A study is a folder, given by its path in quotes, not {folder!r}.")
     folder = Path(folder)
     if not folder.is_dir():
         raise StudyError(f"There is no study folder at {folder}.")

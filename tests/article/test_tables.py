@@ -73,3 +73,8 @@ def test_a_short_cell_stays_on_one_line_where_a_page_has_no_style_of_ours() -> N
         "text-align:left",
     ]
     assert 'style="text-align:left;white-space:nowrap"' in clean_html(page, alt="")
+
+
+def test_a_table_without_rows_is_its_caption_and_the_reason() -> None:
+    page = Table(caption="Limits", columns=("a",), rows=(), note="No wall was read.").html()
+    assert page == "<p><strong>Limits</strong></p><p>No wall was read.</p>"

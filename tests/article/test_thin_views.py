@@ -123,3 +123,12 @@ def test_hostile_names_are_drawn_and_escaped(tmp_path: Path) -> None:
     for part in [meaning_shown(found), *three_ways_shown(found), *pictures(found)]:  # type: ignore[arg-type]
         assert "<b>" not in part.html()
     assert len(pictures(found)) == 2
+
+
+@pytest.mark.parametrize("limit", ["thin", 0, -3.0, float("nan"), float("inf"), True])
+def test_what_is_no_limit_is_said_to_be_none(demo: Study, limit: object) -> None:
+    assert "A limit is a number above 0" in texts(asked(demo, limit=limit))
+
+
+def test_one_family_may_be_named_without_a_list(demo: Study) -> None:
+    assert list(asked(demo, families="works", limit=4.0).found) == ["works"]  # type: ignore[attr-defined]

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from workbench.article.answer import Answer
 from workbench.article.text import clean
+from workbench.errors import Refusal
 
 if TYPE_CHECKING:
     from workbench.study import Study
@@ -17,6 +18,7 @@ DIGEST_SHOWN = 8
 
 def about(study: Study, *, seed: int) -> Answer:
     """Name the study at the head of a notebook, and what its numbers are made from."""
+    check_seed(seed)
     files = ", ".join(f"{name} {digest[:DIGEST_SHOWN]}" for name, digest in study.digests.items())
     return Answer(
         paragraphs=(
@@ -28,10 +30,23 @@ def about(study: Study, *, seed: int) -> Answer:
     )
 
 
+def check_seed(seed: object) -> None:
+    """Refuse what is no seed, before anything is drawn by it.
+
+    Raises
+    ------
+    Refusal
+        `bad_seed` where it is no whole number of 0 or more.
+    """
+    if not isinstance(seed, int) or isinstance(seed, bool) or seed < 0:
+        raise Refusal("bad_seed", f"The seed is a whole number of 0 or more, not {seed!r}.")
+
+
 def provenance(study: Study, *, seed: int) -> str:
     """Give one line for the foot of a figure; the digest is of all input files together."""
     from hashlib import sha256
 
+    check_seed(seed)
     listed = "\n".join(f"{name} {digest}" for name, digest in sorted(study.digests.items()))
     inputs = sha256(listed.encode("utf-8")).hexdigest()[:DIGEST_SHOWN]
     return (

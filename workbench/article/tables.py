@@ -34,7 +34,10 @@ class Table:
                 )
 
     def html(self) -> str:
-        """Give the table with a caption and with headings for its columns and rows; escaped."""
+        """Give the table with a caption and with headings for its columns and rows; escaped.
+
+        One without rows is its caption and its note, which says why.
+        """
         head = "".join(
             f'<th scope="col"{self._side(place)}>{html_text(name)}</th>'
             for place, name in enumerate(self.columns)
@@ -49,6 +52,8 @@ class Table:
             for row in self.rows
         )
         note = f"<p>{with_code(html_text(self.note, 1000))}</p>" if self.note else ""
+        if not self.rows:
+            return f"<p><strong>{html_text(self.caption)}</strong></p>{note}"
         return (
             f"<table><caption>{html_text(self.caption)}</caption><thead><tr>{head}</tr></thead>"
             f"<tbody>{body}</tbody></table>{note}"

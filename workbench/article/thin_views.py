@@ -130,7 +130,8 @@ def _looked_for(
     name = quantity_asked(study, quantity)
     unit = unit_shown(records, settings, name, study.calibrations)
     known, refused = family_places(records.cells, settings, study.calibrations, name, unit)
-    chosen = families_asked(study, name, families, [*known, *refused])
+    asked = [families] if isinstance(families, str) else families
+    chosen = families_asked(study, name, asked, [*known, *refused])
     places = {family: known[family] for family in chosen if family in known}
     confidence = settings.confidence
     labels = {family: settings.family_label(family) for family in chosen}
@@ -149,6 +150,15 @@ def _looked_for(
     )
 
 
+def _check_limit(limit: object) -> None:
+    """Refuse what is no limit, as a text would be."""
+    number = isinstance(limit, int | float) and not isinstance(limit, bool)
+    if not number or not 0 < float(limit) < math.inf:  # type: ignore[arg-type]
+        raise Refusal(
+            "bad_limit", f"A limit is a number above 0 in the unit of the study, not {limit!r}."
+        )
+
+
 def _limits(
     study: Study,
     quantity: str,
@@ -159,6 +169,7 @@ def _limits(
 ) -> tuple[list[float], str]:
     """Give the limits and say where they come from."""
     if limit is not None:
+        _check_limit(limit)
         return [limit], f"the limit asked for, {quantity_text(limit, unit=unit)}"
     key = LEAST_OF.get(quantity)
     stated: dict[float, list[str]] = {}
