@@ -18,6 +18,8 @@ Modules:
   reading or shared.
 - `calibration.py`: One calibration: what the gauge showed beside the true value, the line through
   it, its residuals.
+- `contour_labels.py`: Numbers on the lines of a map, each where it stands clear of what is written
+  there already.
 - `cost_sensitivity.py`: Which input moves the difference between two families most: one by one, and
   jointly.
 - `difference.py`: The difference a claim is about, in its interval, against the margin; rival

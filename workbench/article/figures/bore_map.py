@@ -9,6 +9,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from workbench.article import style
+from workbench.article.figures.contour_labels import number_lines
 from workbench.article.numbers import percent
 from workbench.article.picture import Picture, finish
 from workbench.article.text import clean, counted, wrapped
@@ -93,10 +94,14 @@ def draw_map(
             degrees, found.down, masked, levels=levels[1:-1], colors=style.INK, linewidths=0.6
         )
         decimals = digits_for(max(step, (high - low) / count), step)
-        axes.clabel(
+        axes.set_xlim(0, 360)
+        axes.set_ylim(float(found.down.max()), float(found.down.min()))
+        number_lines(
+            axes,
             ruled,
-            fontsize=6 if small else 7.5,
-            fmt=lambda value: number_text(float(value), decimals),
+            written(found),
+            lambda value: number_text(float(value), decimals),
+            size=6 if small else 7.5,
         )
     if np.isnan(wall).any():
         axes.fill_between(
@@ -127,6 +132,21 @@ def draw_map(
     if not small:
         axes.set_ylabel(style.with_unit("below the deck", found.unit))
         _name_sides(axes, found)
+
+
+def written(found: WallMap) -> Values:
+    """Give where marks and values of places stand: a ring, and its value to the right of it."""
+    read = found.places[found.places["down"].notna()]
+    rings = np.column_stack([read["angle"] % 360, read["down"]]).astype(float)
+    inwards = np.where(rings[:, 1] <= float(found.down.mean()), 1, -1)
+    beside = rings + np.column_stack([np.full(len(rings), 18.0), inwards * 0.04 * span(found)])
+    thin = [[found.thinnest.degrees, found.thinnest.down]]
+    return np.vstack([rings, beside, np.asarray(thin, dtype=float)])
+
+
+def span(found: WallMap) -> float:
+    """Give how far the map reaches down the bore."""
+    return float(found.down.max() - found.down.min())
 
 
 def draw_places(axes: Axes, found: WallMap, step: float, *, small: bool) -> None:

@@ -65,7 +65,8 @@ def grid_coverage(
         axes.set_xticks(range(len(families)), heads)
         axes.set_xlabel("family (number of blocks, and of bores or readings)")
         if shown != [("", "")]:
-            axes.set_ylabel("place (station, depth)")
+            deep = any(depth for _, depth in shown)
+            axes.set_ylabel("place (station, depth)" if deep else "place (station)")
         return finish(
             figure,
             alt=alternative(places, settings, label),

@@ -137,7 +137,8 @@ def table(block: TableBlock, number: int) -> str:
         short = 0 < len(plain(cell)) <= SHORT
         kind = " ".join(filter(None, ("number" if numeric else "", "short" if short else "")))
         named = f' class="{kind}"' if kind else ""
-        return f'{named} style="text-align:{"right" if numeric else "left"}"'
+        whole = ";white-space:nowrap" if short else ""
+        return f'{named} style="text-align:{"right" if numeric else "left"}{whole}"'
 
     head = "".join(
         f'<th scope="col"{side(place)}>{inline(name)}</th>'
