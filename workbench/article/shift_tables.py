@@ -20,11 +20,12 @@ if TYPE_CHECKING:
     from workbench.records.settings import Settings
 
 HUNDRED = 100
+DIRECTIONS = "directions"  # a family without any says so in its own cell
 LEVELS = (("block", "between blocks"), ("bore", "between bores"), ("residual", "depths, error"))
 
 
 def family_table(families: Sequence[FamilyShift], settings: Settings, confidence: float) -> Table:
-    """Give each family's mean shift, where it scatters, and which way its blocks point."""
+    """Give each family's mean shift, and how far its blocks are off centre one by one."""
     rows = []
     for one in families:
         mean = one.mean
@@ -36,15 +37,8 @@ def family_table(families: Sequence[FamilyShift], settings: Settings, confidence
                 "" if mean is None else direction_text(mean.direction),
                 "" if mean is None else p_words(mean.p_value()),
                 quantity_text(float(one.blocks["size"].mean()), 0.01, one.unit),
-                *(_scatter(one.components, level, one.unit) for level, _ in LEVELS),
-                _directions(one.directions),
             )
         )
-    left = " ".join(
-        f"{settings.family_label(one.family)}: {why}"
-        for one in families
-        for why in dict.fromkeys(one.not_answered.values())
-    )
     return Table(
         caption="Core shift by family",
         columns=(
@@ -54,14 +48,38 @@ def family_table(families: Sequence[FamilyShift], settings: Settings, confidence
             "towards",
             "against no shift",
             "mean size of a block's shift",
-            *(f"scatter {label}" for _, label in LEVELS),
-            "directions",
         ),
         rows=tuple(rows),
-        numeric=(1, 2, 3, 4, 5, 6, 7, 8),
+        numeric=(1, 2, 3, 4, 5),
         note="The block is the unit. The mean shift is that of the vectors, the core box's own "
-        "error; the mean size also grows with scatter and with the error of measuring. Scatter is "
-        f"a standard deviation along one axis. {left}".strip(),
+        "error; the mean size also grows with scatter and with the error of measuring.",
+    )
+
+
+def scatter_table(families: Sequence[FamilyShift], settings: Settings) -> Table:
+    """Give how the shifts of each family scatter level by level, and which way its blocks point."""
+    rows = tuple(
+        (
+            settings.family_label(one.family),
+            *(_scatter(one.components, level, one.unit) for level, _ in LEVELS),
+            _directions(one.directions),
+        )
+        for one in families
+    )
+    left = " ".join(
+        f"{settings.family_label(one.family)}: {why}"
+        for one in families
+        for why in dict.fromkeys(
+            why for name, why in one.not_answered.items() if name != DIRECTIONS
+        )
+    )
+    return Table(
+        caption="How core shifts scatter",
+        columns=("family", *(label for _, label in LEVELS), "directions of blocks"),
+        rows=rows,
+        numeric=(1, 2, 3),
+        note="A standard deviation along one axis, and its share of the variance. Rayleigh asks "
+        f"whether blocks point one way rather than any. {left}".strip(),
     )
 
 

@@ -10,7 +10,7 @@ from workbench.article.answer import Answer
 from workbench.article.family_fitness_table import family_fitness_table
 from workbench.article.figures.family_shifts import family_shifts
 from workbench.article.names import family_order
-from workbench.article.shift_tables import comparison_table, family_table
+from workbench.article.shift_tables import comparison_table, family_table, scatter_table
 from workbench.castings.answers import Answers
 from workbench.castings.bores.shift_of_family import compare_shifts, shift_of_family
 from workbench.castings.family_fitness import FamilyFitness
@@ -42,6 +42,7 @@ def shifts_shown(study: Study, inspection: Inspection, footer: str) -> Iterator[
     if found:
         yield family_shifts(found, settings, confidence=confidence, footer=footer)
         yield family_table(found, settings, confidence)
+        yield scatter_table(found, settings)
     if len(found) > 1:
         first = found[0].family
         compared = [compare_shifts(shifts, one.family, first) for one in found[1:]]
