@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from workbench.article.answer import Answer
 from workbench.article.feature_tables import features_table
 from workbench.article.figures.budget_shares import budget_shares
 from workbench.article.figures.calibration import calibration
@@ -34,6 +35,7 @@ from workbench.castings.study_budgets import study_budgets
 from workbench.castings.walls_at_limits import walls_at_limits
 from workbench.claims.contrast_budget import contrast_budget
 from workbench.errors import Refusal
+from workbench.records.faults import FaultsError
 
 if TYPE_CHECKING:
     from workbench.article.picture import Picture
@@ -114,9 +116,13 @@ def hardness_shown(study: Study) -> Iterator[Table]:
         yield tensile_table(sample)
 
 
-def limits_shown(study: Study) -> Iterator[Table]:
+def limits_shown(study: Study) -> Iterator[Table | Answer]:
     """Give the walls of every block against the least wall of each duty stated, and the risks."""
-    found = walls_at_limits(study.records, study.settings, study.calibrations)
+    try:
+        found = walls_at_limits(study.records, study.settings, study.calibrations)
+    except (Refusal, FaultsError) as refusal:
+        yield Answer(paragraphs=(("Not held against the limits of the duties", str(refusal)),))
+        return
     yield limits_table(found, study.settings)
     if any(of.families for of in found):
         yield limit_risks_table(found, study.settings)

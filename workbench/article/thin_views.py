@@ -29,6 +29,7 @@ from workbench.castings.places import WALL
 from workbench.castings.stated_rules import stated_duties
 from workbench.castings.thin_spots import ThinFamily, thin_family
 from workbench.errors import Refusal
+from workbench.records.faults import FaultsError
 from workbench.records.rounding import interval_text, quantity_text
 from workbench.records.truncation_table import truncations_of
 from workbench.records.units import factor
@@ -78,7 +79,7 @@ def thin_spots_of(
     """
     try:
         return _looked_for(study, quantity, limit, families, seed)
-    except Refusal as refusal:
+    except (Refusal, FaultsError) as refusal:
         return ThinSpotsFound(
             quantity=quantity,
             label=quantity,
