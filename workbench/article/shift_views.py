@@ -16,6 +16,7 @@ from workbench.castings.bores.shift_of_family import compare_shifts, shift_of_fa
 from workbench.castings.family_fitness import FamilyFitness
 from workbench.castings.stated_rules import stated_duties
 from workbench.errors import Refusal
+from workbench.records.faults import FaultsError
 from workbench.worth.judged_shares import judged_family
 
 if TYPE_CHECKING:
@@ -57,7 +58,11 @@ def shifts_shown(study: Study, inspection: Inspection, footer: str) -> Iterator[
 
 def fitness_by_family_shown(study: Study, inspection: Inspection, seed: int) -> Iterator[Shown]:
     """Give the share of each family that is fit for each duty."""
-    duties = stated_duties(study.settings)
+    try:
+        duties = stated_duties(study.settings)
+    except FaultsError as error:
+        yield Answer(paragraphs=(("No duty is answered", str(error)),))
+        return
     found: list[FamilyFitness] = []
     for family in family_order(study.settings, inspection.families.values()):
         judged = judged_family(inspection, family, duties, seed=seed)
