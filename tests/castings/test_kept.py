@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from scipy.stats import truncnorm
+from scipy.stats import norm, truncnorm
 
 from workbench.castings.family_readings import FamilyReadings, family_readings
 from workbench.castings.family_shape import family_shape
@@ -109,21 +109,45 @@ def test_the_range_is_corrected_as_readings_are(read: Read) -> None:
     rows = [(f"{value:.2f}", "mm", "ug1", "C1") for value in drawn(400)]
     found = read(rows, entry(), pieces)
     assert found.window[0] == pytest.approx(3.995 / 1.02)
-    assert found.left_out == 0
+    assert len(found.shared[0]) == len(found.table)
     assert found.table["low"].min() >= found.window[0] - 1e-9
 
 
-def test_readings_others_could_not_show_are_left_out_and_counted(read: Read) -> None:
+def test_a_gauge_that_shows_more_adds_what_the_other_could_not(read: Read) -> None:
     blind = [(f"{value:.2f}", "mm", "ug1", "") for value in drawn(400, seed=2)]
     sharp = [(f"{value:.2f}", "mm", "ug2", "") for value in drawn(400, cut=0, seed=3)]
     found = read(blind + sharp, entry(gauge="ug1"))
     below = sum(float(value) < 4.0 for value, *_ in sharp)
-    assert found.window[0] == pytest.approx(3.995)
-    assert found.left_out == below > 20
-    assert found.size == len(blind) + len(sharp) - below
-    fit = fit_distribution(found.readings, "normal")
-    for one, planted in zip(fit.parameters, (4.3, 0.4), strict=True):
-        assert abs(one.estimate - planted) < 3 * one.standard_error
+    assert found.window == (-np.inf, np.inf)
+    assert found.size == len(blind) + len(sharp)
+    tested, window = found.shared
+    assert window[0] == pytest.approx(3.995)
+    assert int(tested["n"].sum()) == found.size - below < found.size
+    fits = [
+        fit_distribution(of.readings, "normal")
+        for of in (found, read(sharp, entry(gauge="ug1")), read(blind, entry()))
+    ]
+    for fit in fits:
+        for one, planted in zip(fit.parameters, (4.3, 0.4), strict=True):
+            assert abs(one.estimate - planted) < 3 * one.standard_error
+    errors = [fit.parameters[0].standard_error for fit in fits]
+    assert errors[0] < min(errors[1:])
+    assert fits[0].seen == pytest.approx(1.0)
+
+
+def test_what_was_seen_of_two_gauges_is_their_mixture(read: Read) -> None:
+    blind = [(f"{value:.2f}", "mm", "ug1", "") for value in drawn(300, seed=2)]
+    sharp = [(f"{value:.2f}", "mm", "ug2", "") for value in drawn(200, cut=0, seed=3)]
+    fit = fit_distribution(read(blind + sharp, entry(gauge="ug1")).readings, "normal")
+    mean, sd = fit.estimates["mean"], fit.estimates["sd"]
+    share = len(blind) / (len(blind) + len(sharp))
+    cut = truncnorm((3.995 - mean) / sd, np.inf, loc=mean, scale=sd)
+    whole = norm(mean, sd)
+    x = np.linspace(3.0, 5.5, 26)
+    assert fit.share_of_seen_below(x) == pytest.approx(
+        share * cut.cdf(x) + (1 - share) * whole.cdf(x)
+    )
+    assert fit.density_of_seen(x) == pytest.approx(share * cut.pdf(x) + (1 - share) * whole.pdf(x))
 
 
 def test_a_family_under_two_calibrations_is_fitted_and_tested_on_whole_steps(read: Read) -> None:
@@ -138,11 +162,15 @@ def test_a_family_under_two_calibrations_is_fitted_and_tested_on_whole_steps(rea
         shown = np.round(slope * rng.normal(4.3, 0.4, 400), 2)
         rows += [(f"{value:.2f}", "mm", "ug1", name) for value in shown[shown >= 4.0]]
     found = read(rows, entry(), pieces)
-    assert found.window[0] == pytest.approx(3.995 / 0.99)
+    assert found.window[0] == pytest.approx(3.995 / 1.02)
+    assert found.shared[1][0] == pytest.approx(3.995 / 0.99)
     shape = family_shape(found, None, confidence=0.95, seed=1)
     assert shape.fitted is not None
     assert shape.comparison is not None
-    assert shape.fitted.window[0] >= found.window[0] - 1e-9
+    steps = {part.window[0] for part in shape.fitted.by_window}
+    assert len(steps) == 2
+    assert min(steps) >= found.window[0] - 1e-9
+    assert found.size - shape.fitted.size < 20  # those that straddle an end
     normal = next(fit for fit in shape.comparison.fits if fit.family == "normal")
     for one, planted in zip(normal.parameters, (4.3, 0.4), strict=True):
         assert abs(one.estimate - planted) < 3 * one.standard_error

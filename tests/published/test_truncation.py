@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from tests.published.test_distributions import BEARINGS, FIBRES
+from workbench.errors import Refusal
 from workbench.inference.distributions.fit import Fit, fit_distribution
 from workbench.inference.distributions.goodness import goodness_of_fit
 from workbench.inference.distributions.profile import quantile_interval
@@ -52,6 +53,18 @@ def test_rounded_readings_within_a_range(printed_by_r, family: str, name: str) -
     assert list(fit.estimates.values()) == pytest.approx(numbers[:2], rel=1e-4)
     assert errors_of(fit) == pytest.approx(numbers[2:], rel=1e-3)
     assert fit.log_likelihood == pytest.approx(log_likelihood, abs=1e-6)
+
+
+def test_two_gauges_of_which_one_shows_less(printed_by_r) -> None:
+    *numbers, log_likelihood = printed_by_r("truncation")["two_gauges_normal"]
+    blind = [x for x in FIBRES[:31] if x >= 1.5]
+    sharp = Readings.of(FIBRES[31:])
+    fit = fit_distribution(Readings.of(blind, window=(1.5, math.inf)).together(sharp), "normal")
+    assert list(fit.estimates.values()) == pytest.approx(numbers[:2], rel=1e-5)
+    assert errors_of(fit) == pytest.approx(numbers[2:], rel=1e-3)
+    assert fit.log_likelihood == pytest.approx(log_likelihood, abs=1e-6)
+    with pytest.raises(Refusal, match="seen through several ranges are not tested together"):
+        goodness_of_fit(fit, seed=1)
 
 
 def test_the_interval_of_a_value_that_may_lie_where_nothing_was_kept(printed_by_r) -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from typing import TYPE_CHECKING
 
 from workbench.article.text import counted
@@ -24,13 +23,14 @@ def stated_words(stated: Iterable[Truncation]) -> str:
 def kept_words(of: FamilyReadings) -> str:
     """Say what was not kept of a family's readings, and what fits make of it."""
     said = stated_words(of.why)
-    if truncated(of):
+    if of.truncated:
         said += " Fits are of all such readings, kept or not."
-    if of.left_out:
-        said += (
-            f" {counted(of.left_out, 'reading')} beyond that, which not every gauge or calibration "
-            "here could show, left out of the fits."
-        )
+        tested = int(of.shared[0]["n"].sum())
+        if tested < of.size:
+            said += (
+                f" Tests of fit are of the {counted(tested, 'reading')} within the range that "
+                "every gauge and calibration here could show."
+            )
     if any(one.of == "blocks" for one in of.why):
         said += (
             " No fit to readings can undo the sorting of blocks: those here are of the blocks left."
@@ -43,8 +43,3 @@ def as_kept_words(stated: Sequence[Truncation]) -> str:
     if not stated:
         return ""
     return f"{stated_words(stated)} Nothing here takes account of that: {LEFT}."
-
-
-def truncated(of: FamilyReadings) -> bool:
-    """Tell whether some readings would not have been kept."""
-    return any(math.isfinite(end) for end in of.window)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING
 
-from workbench.article.kept_words import LEFT, kept_words, truncated
+from workbench.article.kept_words import LEFT, kept_words
 from workbench.article.numbers import percent, share_text
 from workbench.article.tables import Table
 from workbench.article.text import counted
@@ -57,7 +57,7 @@ def fits_table(shape: FamilyShape, label: str, confidence: float) -> Table:
         (FAMILIES[name].label, "", "", "", "", "", why) for name, why in compared.refused.items()
     ]
     of, readings = shape.readings, shape.readings.size
-    among = "one in 20, kept or not," if truncated(of) else "one reading in 20"
+    among = "one in 20, kept or not," if of.truncated else "one reading in 20"
     censored = (
         f" {counted(of.censored, 'reading')} only known not to lie above a value entered as such."
         if of.censored

@@ -30,6 +30,7 @@ from workbench.records.units import factor
 Values = NDArray[np.float64]
 
 COLUMNS = ["block", "bore", "value", "low", "high", "n"]
+KEPT = ["kept_low", "kept_high"]
 ROUNDING = 1e-6  # of a step: what correcting may have done to an end
 BY = ("family", "block", "bore", "station", "depth", "gauge", "calibration", "sampling", "contact")
 
@@ -40,9 +41,8 @@ class FamilyReadings:
 
     `table` has a row a distinct value of a bore: `block, bore, value, low, high, n`; `low` is minus
     infinity where the value is only known not to lie above `high`. `step` is the widest interval.
-    `window` is where every one of them would have been kept, corrected as they are; `left_out`
-    counts readings outside it, which another gauge or calibration could show and the rest not.
-    `why` holds what the study states of it.
+    Where the study states that not all was kept, `kept_low` and `kept_high` are the ends of what
+    would have been of each, corrected as they are, and `why` holds what is stated.
     """
 
     quantity: str
@@ -50,15 +50,42 @@ class FamilyReadings:
     unit: str
     table: pd.DataFrame
     step: float
-    window: Window = EVERYWHERE
-    left_out: int = 0
     why: tuple[Truncation, ...] = ()
 
     @property
     def readings(self) -> Readings:
         """Give all readings together; refused where they are too few for a shape."""
         table = self.table
-        return Readings.between(table["low"], table["high"], table["n"], window=self.window)
+        window = table[KEPT].to_numpy(float) if self.truncated else EVERYWHERE
+        return Readings.between(table["low"], table["high"], table["n"], window=window)
+
+    @property
+    def truncated(self) -> bool:
+        """Tell whether some readings would not have been kept."""
+        return "kept_low" in self.table
+
+    @property
+    def window(self) -> Window:
+        """The range outside of which none of them would have been kept."""
+        if not self.truncated or self.table.empty:
+            return EVERYWHERE
+        return float(self.table["kept_low"].min()), float(self.table["kept_high"].max())
+
+    @property
+    def shared(self) -> tuple[pd.DataFrame, Window]:
+        """Give the rows within the range in which all of them would have been kept, and the range.
+
+        What one gauge or calibration could show and another not is left out.
+        """
+        table = self.table
+        if not self.truncated or table.empty:
+            return table, EVERYWHERE
+        window = float(table["kept_low"].max()), float(table["kept_high"].min())
+        slack = ROUNDING * self.step
+        low, high = table["low"].to_numpy(float), table["high"].to_numpy(float)
+        inside = (low >= window[0] - slack) | np.isinf(low)
+        inside &= (high <= window[1] + slack) & (high > window[0])
+        return table[inside], window
 
     @property
     def size(self) -> int:
@@ -119,15 +146,8 @@ def family_readings(
 def _one_family(
     family: str, rows: pd.DataFrame, quantity: str, unit: str, settings: Settings
 ) -> FamilyReadings:
-    """Lay out one family, what was kept of it as one range that holds for all its readings."""
-    window, inside = EVERYWHERE, np.ones(len(rows), dtype=bool)
-    if "kept_low" in rows:
-        window = float(rows["kept_low"].max()), float(rows["kept_high"].min())
-        slack = ROUNDING * float(rows["step"].max())
-        low, high = rows["low"].to_numpy(float), rows["high"].to_numpy(float)
-        inside = (low >= window[0] - slack) | np.isinf(low)
-        inside &= (high <= window[1] + slack) & (high > window[0])
-    mine = rows.loc[inside, COLUMNS].reset_index(drop=True)
+    cut = "kept_low" in rows and bool(np.isfinite(rows[KEPT].to_numpy(float)).any())
+    mine = rows[[*COLUMNS, *(KEPT if cut else ())]].reset_index(drop=True)
     widths = (mine["high"] - mine["low"]).to_numpy()
     known = np.isfinite(widths)
     return FamilyReadings(
@@ -136,8 +156,6 @@ def _one_family(
         unit=unit,
         table=mine,
         step=float(widths[known].max()) if known.any() else float(rows["step"].max()),
-        window=window,
-        left_out=int(rows.loc[~inside, "n"].sum()),
         why=truncations_of(settings.truncations, quantity, family),
     )
 

@@ -16,7 +16,7 @@ import pandas as pd
 from workbench.castings.answers import Answers
 from workbench.castings.family_limits import Limit, family_limits
 from workbench.castings.family_places import FamilyPlaces, block_values
-from workbench.castings.family_readings import FamilyReadings
+from workbench.castings.family_readings import KEPT, FamilyReadings
 from workbench.errors import Refusal
 from workbench.inference.distributions.catalogue import FAMILIES
 from workbench.inference.distributions.compare import Comparison, compare_families
@@ -27,7 +27,7 @@ from workbench.inference.distributions.kernel import Kernel, kernel_estimate
 from workbench.inference.distributions.nested_normality import LevelNormality, nested_normality
 from workbench.inference.distributions.one_step import one_step, within_window
 from workbench.inference.distributions.profile import parameter_interval, quantile_interval
-from workbench.inference.distributions.readings import Readings
+from workbench.inference.distributions.readings import EVERYWHERE, Readings
 from workbench.inference.distributions.two_peaks import TwoPeaks, two_peaks
 from workbench.inference.estimates import Estimate
 from workbench.inference.outliers import OutlierReport, Suspect, generalised_esd, grubbs
@@ -167,15 +167,27 @@ def _fitted(readings: FamilyReadings, seed: int) -> Readings:
     found = readings.readings
     if len(found.low) <= MOST_DISTINCT:
         return found
-    return _on_one_step(readings, seed).merged(MOST_DISTINCT)
-
-
-def _on_one_step(readings: FamilyReadings, seed: int) -> Readings:
-    """Give the readings on one lattice, and of what was kept the whole steps of it."""
     table = readings.table
     rows = table.loc[table.index.repeat(table["n"])]
+    keys = KEPT if readings.truncated else []
+    windows = rows[keys].to_numpy(float) if keys else np.tile(EVERYWHERE, (len(rows), 1))
     low, high = one_step(rows["low"], rows["high"], np.random.default_rng(seed))
-    inside, window = within_window(low, high, readings.window)
+    stay = np.ones(len(rows), dtype=bool)
+    for window in np.unique(windows, axis=0):  # each narrowed to whole steps
+        mine = np.flatnonzero((windows == window).all(axis=1))
+        inside, narrowed = within_window(low[mine], high[mine], (window[0], window[1]))
+        stay[mine], windows[mine] = inside, narrowed
+    ones = np.ones(int(stay.sum()))
+    on_steps = Readings.between(low[stay], high[stay], ones, window=windows[stay])
+    return on_steps.merged(MOST_DISTINCT)
+
+
+def _shared(readings: FamilyReadings, seed: int) -> Readings:
+    """Give the readings all could show on one lattice, and of that range whole steps."""
+    table, window = readings.shared
+    rows = table.loc[table.index.repeat(table["n"])]
+    low, high = one_step(rows["low"], rows["high"], np.random.default_rng(seed))
+    inside, window = within_window(low, high, window)
     return Readings.between(low[inside], high[inside], np.ones(int(inside.sum())), window=window)
 
 
@@ -224,14 +236,15 @@ def _tested(
 def _one_test(readings: FamilyReadings, name: str, seed: int) -> FitTested:
     why = ""
     if readings.nesting:
+        table, window = readings.shared
         try:
             both = grouped_goodness(
-                readings.table,
+                table,
                 name,
                 seed=seed,
                 nesting=readings.nesting,
                 replicates=REPLICATES,
-                window=readings.window,
+                window=window,
             )
         except Refusal as refusal:
             if refusal.code != "too_few_blocks":
@@ -239,7 +252,7 @@ def _one_test(readings: FamilyReadings, name: str, seed: int) -> FitTested:
             why = str(refusal)
         else:
             return FitTested(independent=both.independent, grouped=both.grouped, counts=both.counts)
-    fit = fit_distribution(_on_one_step(readings, seed), name)
+    fit = fit_distribution(_shared(readings, seed), name)
     alone = goodness_of_fit(fit, seed=seed, replicates=REPLICATES)
     counts = "neither" if why else "independent"
     return FitTested(independent=alone, grouped=None, counts=counts, why=why)

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from workbench.errors import Refusal
-from workbench.inference.distributions.readings import Readings
+from workbench.inference.distributions.readings import EVERYWHERE, Readings
 
 
 def test_equal_values_are_counted_together() -> None:
@@ -52,8 +52,44 @@ def test_steps_of_two_gauges_are_joined_as_they_are() -> None:
     both = fine.together(coarse)
     assert both.size == 10
     assert both.merged(2) is both
-    with pytest.raises(Refusal, match="two windows"):
-        fine.together(Readings.of([4.1, 4.2, 4.3, 4.1, 4.4], window=(0, 9)))
+
+
+def test_readings_of_two_windows_are_joined_each_with_its_own() -> None:
+    blind = Readings.of([4.1, 4.2, 4.3, 4.1, 4.4], step=0.1, window=(4.05, 9.0))
+    sharp = Readings.of([3.9, 4.1, 4.2, 4.3, 4.4], step=0.1)
+    both = blind.together(sharp)
+    assert both.window == EVERYWHERE
+    assert both.windows is not None
+    assert both.size == 10
+    assert len(both.low) == 9  # equal intervals of two windows are kept apart
+    parts = {part.window: part.size for part in both.by_window}
+    assert parts == {(4.05, 9.0): 5, EVERYWHERE: 5}
+    assert both.together(blind).size == 15
+    same = blind.together(blind)
+    assert (same.windows, same.window) == (None, (4.05, 9.0))
+
+
+def test_joining_neighbours_never_crosses_windows() -> None:
+    values = np.linspace(4, 5, 900)
+    blind = Readings.of(values[values > 4.5], step=0.001, window=(4.5, math.inf))
+    joined = blind.together(Readings.of(values, step=0.001)).merged(60)
+    assert len(joined.low) <= 62
+    assert {part.window: part.size for part in joined.by_window} == {
+        (4.5, math.inf): blind.size,
+        EVERYWHERE: 900,
+    }
+
+
+def test_a_reading_outside_its_own_window_is_refused() -> None:
+    with pytest.raises(
+        Refusal, match=r"1 of the readings, the first 4, lie outside the window from 4\.2"
+    ):
+        Readings.between(
+            [4.0, 4.3, 4.4, 4.5, 4.6],
+            [4.0, 4.3, 4.4, 4.5, 4.6],
+            np.ones(5),
+            window=np.array([[4.2, 9.0], *[[-math.inf, math.inf]] * 4]),
+        )
 
 
 @pytest.mark.parametrize(

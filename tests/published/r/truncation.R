@@ -64,6 +64,14 @@ fit <- polished(rounded(weibull), c(log(6), log(1.6)))
 errors <- sqrt(diag(solve(fit$hessian))) * exp(fit$par)
 say("rounded_weibull", exp(fit$par), errors, -fit$value)
 
+# Two gauges: of the first 31 fibres nothing below 1.5 was written down, of the others everything.
+blind <- fibres[1:31][fibres[1:31] >= 1.5]; sharp <- fibres[32:63]
+both <- function(p) -sum(dnorm(c(blind, sharp), p[1], exp(p[2]), log = TRUE)) +
+  length(blind) * pnorm(1.5, p[1], exp(p[2]), lower.tail = FALSE, log.p = TRUE)
+fit <- polished(both, c(1.5, log(0.3)))
+errors <- sqrt(diag(solve(fit$hessian))) * c(1, exp(fit$par[2]))
+say("two_gauges_normal", fit$par[1], exp(fit$par[2]), errors, -fit$value)
+
 # Does the truncated normal fit the fibres above 1, not rounded? Statistics against the fit, and p by
 # 1999 samples drawn from it and fitted anew.
 seen <- fibres[fibres > 1]

@@ -9,7 +9,6 @@ import numpy as np
 import pandas as pd
 
 from workbench.article import style
-from workbench.article.kept_words import truncated
 from workbench.article.numbers import share_text
 from workbench.article.picture import Picture, finish
 from workbench.article.text import clean, counted
@@ -143,7 +142,7 @@ def draw(axes: Axes, shape: FamilyShape, x: NDArray[np.float64]) -> None:
         weight = share_text(shape.comparison.weights[fit.family])
         axes.plot(
             x,
-            curve(fit, x),
+            fit.density_of_seen(x),
             line,
             color=colour,
             linewidth=1.3,
@@ -151,17 +150,11 @@ def draw(axes: Axes, shape: FamilyShape, x: NDArray[np.float64]) -> None:
         )
     low, high = shape.readings.window
     inside = (x >= low) & (x <= high)
-    curves = [float(curve(fit, x[inside]).max()) for fit in drawn_fits(shape)]
+    curves = [float(fit.density_of_seen(x[inside]).max()) for fit in drawn_fits(shape)]
     highest = max([heights.max(), *curves])
     axes.set_ylim(0, HEADROOM * highest)
     mark_kept(axes, shape, x)
     axes.grid(visible=True, axis="y")
-
-
-def curve(fit: Fit, x: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Give a fitted density on the scale of the histogram, which holds what was kept alone."""
-    density: NDArray[np.float64] = fit.density(x) / fit.seen
-    return density
 
 
 def reach(shape: FamilyShape) -> list[float]:
@@ -233,7 +226,7 @@ def caption(shapes: Mapping[str, FamilyShape]) -> str:
     """Say how the figure is to be read."""
     kept = (
         " Where it is hatched nothing was kept; the curves there are told by their shape alone."
-        if any(truncated(shape.readings) for shape in shapes.values())
+        if any(shape.readings.truncated for shape in shapes.values())
         else ""
     )
     return (
@@ -252,7 +245,7 @@ def plotted(shapes: Mapping[str, FamilyShape], unit: str) -> pd.DataFrame:
         columns = {"low": edges[:-1], "high": edges[1:], "density": heights}
         frames.append(pd.DataFrame(columns).assign(family=family, kind="readings"))
         for fit in drawn_fits(shape):
-            drawn = {"low": middle, "high": middle, "density": curve(fit, middle)}
+            drawn = {"low": middle, "high": middle, "density": fit.density_of_seen(middle)}
             frames.append(pd.DataFrame(drawn).assign(family=family, kind=fit.label))
     order = ["family", "kind", "low", "high", "density"]
     return pd.concat(frames)[order].assign(unit=unit, step=quantity_step(shapes))

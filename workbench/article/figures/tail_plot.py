@@ -10,7 +10,6 @@ import pandas as pd
 
 from workbench.article import style
 from workbench.article.figures.fitted_curves import CURVES, counts, drawn_fits, with_fits
-from workbench.article.kept_words import truncated
 from workbench.article.numbers import share_text
 from workbench.article.picture import Picture, finish
 from workbench.article.text import clean, wrapped
@@ -150,7 +149,7 @@ def caption(shapes: Mapping[str, FamilyShape]) -> str:
     kept = (
         " Where nothing was kept beyond a value, readings and distributions alike are shares of "
         "what was kept."
-        if any(truncated(shape.readings) for shape in shapes.values())
+        if any(shape.readings.truncated for shape in shapes.values())
         else ""
     )
     return (

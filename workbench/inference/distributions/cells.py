@@ -31,9 +31,15 @@ def laid_out(fit: Fit) -> PointSamples | CellSamples:
     Raises
     ------
     Refusal
-        `too_few_cells`, also where the steps of two gauges share no edges.
+        `too_few_cells`, also where the steps of two gauges share no edges; `several_windows`.
     """
     readings, likelihood = fit.readings, fit.likelihood
+    if readings.windows is not None:
+        raise Refusal(
+            "several_windows",
+            "Readings seen through several ranges are not tested together; those within the range "
+            "all of them share can be.",
+        )
     if readings.exact.all() and readings.size <= MOST_POINTS:
         x = np.repeat(likelihood.low, readings.counts.astype(int))
         return PointSamples(x=x[None], bins=_bin_edges(fit), window=likelihood.window)

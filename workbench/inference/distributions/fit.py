@@ -113,14 +113,39 @@ class Fit:
 
     @property
     def seen(self) -> float:
-        """The share of the fitted distribution that lies where readings would have been kept."""
-        return float(np.exp(self.likelihood.log_seen(self.maximum.at[None])[0]))
+        """The share of the fitted distribution that lies where any reading would have been kept."""
+        return float(np.exp(self._log_seen(self.likelihood.window[None])[0]))
 
     def share_of_seen_below(self, x: ArrayLike) -> Values:
-        """Give the fitted share at or below `x` of what would have been kept: see `seen`."""
-        ends = self.share_below(np.array(self.readings.window))
-        share: Values = np.clip((self.share_below(x) - ends[0]) / (ends[1] - ends[0]), 0.0, 1.0)
-        return share
+        """Give the fitted share at or below `x` of what would have been kept.
+
+        Of readings seen through several windows, as many through each as there are.
+        """
+        below, found = self.share_below(x), 0.0
+        for part in self.readings.by_window:
+            ends = self.share_below(np.array(part.window))
+            share = np.clip((below - ends[0]) / (ends[1] - ends[0]), 0.0, 1.0)
+            found = found + share * part.counts.sum() / self.readings.size
+        return np.asarray(found)
+
+    def density_of_seen(self, x: ArrayLike) -> Values:
+        """Give the density at `x` on the scale of what was kept, as a histogram shows it.
+
+        Beyond every window it goes on as it would have been seen there.
+        """
+        at, low, high = np.atleast_1d(np.asarray(x, dtype=float)), *self.readings.window
+        beyond = (at < low) | (at > high)
+        scale = np.zeros(at.size)
+        for part in self.readings.by_window:
+            ends = self.share_below(np.array(part.window))
+            through = beyond | ((at >= part.window[0]) & (at <= part.window[1]))
+            scale += through * part.counts.sum() / self.readings.size / (ends[1] - ends[0])
+        density: Values = self.density(at) * scale
+        return density
+
+    def _log_seen(self, windows: Values) -> Values:
+        seen: Values = self.likelihood.log_seen(windows, self.maximum.at[None])[0]
+        return seen
 
     @property
     def _family(self) -> Family:

@@ -60,6 +60,14 @@ def kernel_estimate(
         points = np.linspace(ends[0], ends[1], 256)
     else:
         points = clean_values(x, name="the points")
+    density = sum(_of_part(part, points, width) for part in readings.by_window)
+    return Kernel(x=points, density=np.asarray(density) / counts.sum(), bandwidth=width)
+
+
+def _of_part(readings: Readings, points: Values, width: float) -> Values:
+    """Give the counts of one window times their kernels, cut to it."""
+    known = readings.known
+    middle, counts = readings.middle[known], readings.counts[known]
     density = np.zeros(points.size)
     each = max(1, CHUNK // points.size)
     for at in range(0, middle.size, each):
@@ -67,11 +75,7 @@ def kernel_estimate(
         density += np.exp(-0.5 * z * z) @ counts[at : at + each]
     low, high = ((end - points) / width for end in readings.window)
     within = np.where((low <= 0) & (high >= 0), ndtr(high) - ndtr(low), np.inf)
-    return Kernel(
-        x=points,
-        density=density / (counts.sum() * width * np.sqrt(2 * np.pi)) / within,
-        bandwidth=width,
-    )
+    return np.asarray(density / (width * np.sqrt(2 * np.pi)) / within)
 
 
 def _bandwidth(readings: Readings) -> float:

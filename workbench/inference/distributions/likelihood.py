@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from workbench.errors import Refusal
 from workbench.inference.distributions.family import Family, Frame, difference_of_tails
-from workbench.inference.distributions.readings import EVERYWHERE, Readings
+from workbench.inference.distributions.readings import Readings
 
 Values = NDArray[np.float64]
 
@@ -21,7 +21,9 @@ class Likelihood:
     """Readings brought to the scale a family is fitted on; ask it for log-likelihoods.
 
     Values are per reading, so that their size does not grow with the sample. `shift` is the
-    logarithm of what the change of scale makes of the density of unrounded values.
+    logarithm of what the change of scale makes of the density of unrounded values. `windows` are
+    the ranges readings were seen through, a row each, `seen_through` the row of each interval, and
+    `window` spans them all.
     """
 
     family: Family
@@ -31,6 +33,8 @@ class Likelihood:
     high: Values
     exact: NDArray[np.bool_]
     window: Values
+    windows: Values
+    seen_through: NDArray[np.int64]
     shift: float
     size: int
 
@@ -57,26 +61,29 @@ class Likelihood:
             found = np.empty((len(rows), exact.size))
             found[:, exact] = family.log_density(self.low[exact], rows, frame)
             found[:, ~exact] = family.log_mass(self.low[~exact], self.high[~exact], rows, frame)
-        if np.isfinite(self.window).any():
-            found = found - self.log_seen(rows)[:, None]
+        if np.isfinite(self.windows).any():
+            found = found - self.log_seen(self.windows, rows)[:, self.seen_through]
         return found
 
-    def log_seen(self, rows: Values) -> Values:
-        """Give the logarithm of the probability of the window."""
-        low, high = (self.family.tails(end[None], rows, self.frame) for end in self.window)
-        return difference_of_tails(low, high)[:, 0]
+    def log_seen(self, windows: Values, rows: Values) -> Values:
+        """Give the logarithm of the probability of windows (k, 2), a row a row of coordinates."""
+        low, high = (self.family.tails(ends[None], rows, self.frame) for ends in windows.T)
+        return difference_of_tails(low, high)
 
 
 def likelihood_of(readings: Readings, family: Family, frame: Frame) -> Likelihood:
     """Bring readings to the scale of the family, each as far as it lies in the window."""
-    low, high = (np.clip(ends, *readings.window) for ends in (readings.low, readings.high))
+    windows, seen_through = np.array([readings.window]), np.zeros(len(readings.low), dtype=np.int64)
+    if readings.windows is not None:
+        windows, which = np.unique(readings.windows, axis=0, return_inverse=True)
+        seen_through = which.ravel().astype(np.int64)
+    each = windows[seen_through].T
+    low, high = (np.clip(ends, *each) for ends in (readings.low, readings.high))
     window = np.array(readings.window)
     shift = 0.0
     if family.logged:
         shift = -float(np.log(low[readings.exact]) @ readings.counts[readings.exact])
-        low, high, window = (_logarithm(end) for end in (low, high, window))
-        if readings.window == EVERYWHERE:
-            window = np.array(EVERYWHERE)
+        low, high, window, windows = (_logarithm(ends) for ends in (low, high, window, windows))
     return Likelihood(
         family=family,
         frame=frame,
@@ -85,6 +92,8 @@ def likelihood_of(readings: Readings, family: Family, frame: Frame) -> Likelihoo
         high=high,
         exact=readings.exact,
         window=window,
+        windows=windows,
+        seen_through=seen_through,
         shift=shift,
         size=readings.size,
     )

@@ -31,13 +31,16 @@ class Readings:
 
     `low` and `high` are the ends (equal for a value without a step, infinite beyond a limit).
     `window` is the range outside of which nothing would have been recorded at all: a truncated
-    sample, whose likelihood is that of readings known to lie within.
+    sample, whose likelihood is that of readings known to lie within. Where readings were seen
+    through several, as by two gauges, `windows` has that of each interval (n, 2), and `window`
+    spans them all.
     """
 
     low: Values
     high: Values
     counts: Values
     window: Window = EVERYWHERE
+    windows: Values | None = None
 
     def __post_init__(self) -> None:
         """Refuse readings no distribution can be fitted to, saying what would be enough."""
@@ -107,9 +110,17 @@ class Readings:
 
     @classmethod
     def between(
-        cls, low: ArrayLike, high: ArrayLike, counts: ArrayLike, *, window: Window = EVERYWHERE
+        cls,
+        low: ArrayLike,
+        high: ArrayLike,
+        counts: ArrayLike,
+        *,
+        window: Window | Values = EVERYWHERE,
     ) -> Readings:
-        """Take intervals with counts; an end may be infinite, both ends may be equal."""
+        """Take intervals with counts; an end may be infinite, both ends may be equal.
+
+        `window` is one for all of them, or that of each, (n, 2).
+        """
         bottom, top = np.asarray(low, dtype=float), np.asarray(high, dtype=float)
         numbers = _whole(counts, bottom.size)
         if bottom.shape != top.shape or np.isnan(bottom).any() or np.isnan(top).any():
@@ -121,23 +132,50 @@ class Readings:
                 f"The interval at place {place + 1} runs from {bottom[place]} down to "
                 f"{top[place]}.",
             )
-        ends, index = np.unique(np.column_stack([bottom, top]), axis=0, return_inverse=True)
+        several = np.asarray(window, dtype=float)
+        if several.ndim == 2 and len(several) and (several == several[0]).all():
+            several = several[0]
+        columns = [bottom, top] if several.ndim == 1 else [bottom, top, *several.T]
+        ends, index = np.unique(np.column_stack(columns), axis=0, return_inverse=True)
+        one = several if several.ndim == 1 else [several[:, 0].min(), several[:, 1].max()]
         return cls(
             low=ends[:, 0],
             high=ends[:, 1],
             counts=np.bincount(index.ravel(), numbers, minlength=len(ends)).astype(float),
-            window=window,
+            window=(float(one[0]), float(one[1])),
+            windows=None if several.ndim == 1 else ends[:, 2:],
         )
 
     def together(self, other: Readings) -> Readings:
-        """Join readings of another step, as of a second gauge."""
-        if self.window != other.window:
-            raise Refusal("two_windows", "Readings seen through two windows cannot be joined.")
+        """Join readings of another step or another window, as of a second gauge."""
         return Readings.between(
             np.concatenate([self.low, other.low]),
             np.concatenate([self.high, other.high]),
             np.concatenate([self.counts, other.counts]),
-            window=self.window,
+            window=np.concatenate([self.window_of_each, other.window_of_each]),
+        )
+
+    @property
+    def window_of_each(self) -> Values:
+        """The window each interval was seen through, (n, 2)."""
+        return np.tile(self.window, (len(self.low), 1)) if self.windows is None else self.windows
+
+    @property
+    def by_window(self) -> tuple[Readings, ...]:
+        """The readings of each window by themselves, unchecked for how many they are."""
+        if self.windows is None:
+            return (self,)
+        each, which = np.unique(self.windows, axis=0, return_inverse=True)
+        return tuple(
+            _Part(
+                low=self.low[mine],
+                high=self.high[mine],
+                counts=self.counts[mine],
+                window=(float(window[0]), float(window[1])),
+            )
+            for window, mine in (
+                (window, which.ravel() == place) for place, window in enumerate(each)
+            )
         )
 
     @property
@@ -172,8 +210,19 @@ class Readings:
         """Join neighbouring intervals until at most about `most` are left.
 
         The likelihood of the joined readings is exact as well, for a coarser gauge. Intervals that
-        overlap, as those of two gauges, are left as they are.
+        overlap, as those of two gauges, are left as they are; those of several windows are joined
+        within each.
         """
+        if self.windows is not None:
+            parts = self.by_window
+            joined = [part.merged(max(1, most // len(parts))) for part in parts]
+            return Readings.between(
+                *(
+                    np.concatenate([getattr(part, name) for part in joined])
+                    for name in ("low", "high", "counts")
+                ),
+                window=np.concatenate([part.window_of_each for part in joined]),
+            )
         known, middle = self.known, self.middle
         low, high = self.low[known], self.high[known]
         if len(self.low) <= most or (high[:-1] > low[1:]).any():
@@ -193,6 +242,15 @@ class Readings:
         )
 
 
+class _Part(Readings):
+    """Some of the readings, of which the whole was checked."""
+
+    __slots__ = ()
+
+    def __post_init__(self) -> None:
+        """Check nothing: a part may be too small for a shape of its own."""
+
+
 def _whole(counts: ArrayLike, size: int) -> Values:
     numbers = clean_values(counts, least=0, name="the counts")
     if numbers.size != size:
@@ -209,15 +267,17 @@ def _whole(counts: ArrayLike, size: int) -> Values:
 
 def _check_window(readings: Readings) -> None:
     low, high = readings.window
-    if not low < high:
-        raise Refusal("bad_window", f"A window runs upwards, not from {low} to {high}.")
-    outside = (readings.middle < low) | (readings.middle > high)
+    each = readings.window_of_each
+    if not low < high or not (each[:, 0] < each[:, 1]).all():
+        raise Refusal("bad_window", f"A window runs upwards, not from {low:g} to {high:g}.")
+    outside = (readings.middle < each[:, 0]) | (readings.middle > each[:, 1])
     if outside.any():
         worst = readings.middle[outside][0]
+        low, high = each[outside][0]
         raise Refusal(
             "outside_window",
-            f"{int(readings.counts[outside].sum())} readings, the first {worst:g}, lie outside the "
-            f"window from {low:g} to {high:g} within which readings would have been recorded.",
+            f"{round(float(readings.counts[outside].sum()))} of the readings, the first {worst:g}, lie "
+            f"outside the window from {low:g} to {high:g} within which readings would have been recorded.",
         )
 
 
