@@ -105,6 +105,7 @@ def test_curves_stand_on_the_scale_of_what_was_kept(found: ShapesFound) -> None:
     )  # fmt: skip
     assert "nothing kept below 3.995 mm" in curves.alt
     assert "Where it is hatched nothing was kept" in curves.caption
+    assert "jump" not in curves.caption
     shape = found.shapes["works"]
     assert shape.comparison is not None
     normal = next(fit for fit in shape.comparison.fits if fit.family == "normal")
@@ -162,3 +163,28 @@ def test_fits_cannot_undo_the_sorting_of_blocks(tmp_path: Path) -> None:
     assert "Blocks with a reading below 4 mm were sorted out before they were measured" in text
     assert "No fit to readings can undo the sorting of blocks" in text
     assert found.shapes["works"].readings.window == (-np.inf, np.inf)
+
+
+def test_two_gauges_of_which_one_shows_less_are_told_and_drawn(tmp_path: Path) -> None:
+    rng = np.random.default_rng(9)
+    rows = ["block,family,quantity,value,unit,station,gauge"]
+    for block in range(20):
+        middle = 11 + 0.3 * rng.standard_normal()
+        for place in range(10):
+            value = middle + 0.4 * rng.standard_normal()
+            if place % 2 or value >= 10.995:
+                gauge = "ug2" if place % 2 else "ug1"
+                rows.append(f"B{block},works,deck_thickness,{value:.2f},mm,s{place},{gauge}")
+    entry = ENTRY.replace("wall", "deck").replace("4.0", "11.0")
+    (tmp_path / "study.toml").write_text(f'title = "T"\n{entry}', "utf-8")
+    (tmp_path / "readings.csv").write_text("\n".join(rows) + "\n", "utf-8")
+    found = shapes_of(open_study(tmp_path), quantity="", family="", seed=1)
+    of = found.shapes["works"].readings
+    tested = int(of.shared[0]["n"].sum())
+    assert of.size == len(rows) - 1 > tested
+    assert f"Tests of fit are of the {tested} readings within the range" in found.asked.plain()
+    curves = next(part for part in fits_shown(found, "x") if hasattr(part, "alt"))
+    assert "Where curves jump" in curves.caption
+    assert "hatched" not in curves.caption
+    normal = curves.data[curves.data["kind"] == "normal"].set_index("low")["density"]
+    assert normal[normal.index > 10.995].iloc[0] > 1.3 * normal[normal.index < 10.995].iloc[-1]

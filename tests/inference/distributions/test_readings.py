@@ -100,7 +100,11 @@ def test_a_reading_outside_its_own_window_is_refused() -> None:
         ([4.1] * 5 + [4.2] * 5, {}, "two values only, 4.1 and 4.2: .* finer step"),
         ([], {"below": {4.0: 9}}, "All 9 readings are known only to lie beyond a limit; at least"),
         ([4.1, 4.2, 4.3, 4.4, math.nan], {}, "holds nan at place 5"),
-        ([4.1, 4.2, 4.3, 4.4, 9], {"window": (0, 5)}, "1 readings, the first 9, lie outside the"),
+        (
+            [4.1, 4.2, 4.3, 4.4, 9],
+            {"window": (0, 5)},
+            "1 of the readings, the first 9, lie outside",
+        ),
         ([4.1, 4.2, 4.3, 4.4, 4.5], {"window": (5, 0)}, "runs upwards, not from 5 to 0"),
         ([4.1, 4.2, 4.3, 4.4, 4.5], {"step": -1}, "0 or more and finite, not -1"),
         ([4.1, 4.2, 4.3], {"counts": [1, 2]}, "2 counts were given for 3 values"),

@@ -224,11 +224,13 @@ def alternative(
 
 def caption(shapes: Mapping[str, FamilyShape]) -> str:
     """Say how the figure is to be read."""
-    kept = (
-        " Where it is hatched nothing was kept; the curves there are told by their shape alone."
-        if any(shape.readings.truncated for shape in shapes.values())
-        else ""
-    )
+    kept = ""
+    if any(np.isfinite(shape.readings.window).any() for shape in shapes.values()):
+        kept = " Where it is hatched nothing was kept; the curves there are told by shape alone."
+    if any(
+        shape.fitted is not None and shape.fitted.windows is not None for shape in shapes.values()
+    ):
+        kept += " Where curves jump, a gauge or calibration ends that shows less than the others."
     return (
         "Bins are whole steps of the gauge. Curves are the distributions of greatest weight and "
         "the normal, fitted to the steps and not to points; the dotted line is a kernel estimate, "

@@ -274,10 +274,11 @@ def _check_window(readings: Readings) -> None:
     if outside.any():
         worst = readings.middle[outside][0]
         low, high = each[outside][0]
+        count = round(float(readings.counts[outside].sum()))
         raise Refusal(
             "outside_window",
-            f"{round(float(readings.counts[outside].sum()))} of the readings, the first {worst:g}, lie "
-            f"outside the window from {low:g} to {high:g} within which readings would have been recorded.",
+            f"{count} of the readings, the first {worst:g}, lie outside the window from {low:g} to "
+            f"{high:g} within which readings would have been recorded.",
         )
 
 
