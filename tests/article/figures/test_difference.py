@@ -49,6 +49,18 @@ def test_zones_are_named_from_left_to_right(
     assert lines == sorted(set(expected[direction]))
 
 
+def test_lines_that_crowd_are_named_together_each_with_its_place(
+    verdict_stating: Maker, settings: Settings
+) -> None:
+    near = verdict_stating(margin=0.2, estimate=1.5, low=0.5, high=2.5)
+    words = [text.get_text() for text in difference(near, settings).figure.axes[0].texts]
+    assert "no difference at 0; margin +0.2 mm" in words
+    apart = [
+        text.get_text() for text in difference(verdict_stating(), settings).figure.axes[0].texts
+    ]
+    assert {"no difference", "margin +2 mm"} <= set(apart)
+
+
 def test_the_shaded_zone_is_where_the_claim_is_supported(
     verdict_stating: Maker, settings: Settings
 ) -> None:

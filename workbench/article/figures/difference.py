@@ -174,6 +174,7 @@ def name_lines(axes: Axes, verdict: Verdict, height: float) -> None:
         name_line(axes, last, height, names[last], at_right=False)
         return
     at_right = right - last >= first - left
+    names = {line: name if line else f"{name} at 0" for line, name in names.items()}
     together = "; ".join(names[line] for line in sorted(names))
     name_line(axes, last if at_right else first, height, together, at_right=at_right)
 
