@@ -190,3 +190,18 @@ def test_directions_are_those_seen_from_the_deck_with_the_front_at_the_left() ->
 def test_a_vector_is_enlarged_by_a_round_factor_that_fits() -> None:
     assert magnification(0.2, 10.0) == 40
     assert magnification(30.0, 10.0) == 1
+
+
+@pytest.mark.parametrize("unit", ["mm", "in"])
+def test_a_plan_without_walls_is_in_the_unit_of_the_drawing(
+    unit: str, case: Callable[..., Case]
+) -> None:
+    of = case()
+    drawing = of.settings.drawing
+    assert drawing is not None
+    assert drawing.bore_spacing is not None
+    assert drawing.bore_diameter is not None
+    stated = drawing.model_copy(update={"unit": unit})
+    unread = replace(of.report, unit="", bores=())
+    texts = [text.get_text() for text in block_plan(unread, {}, stated).figure.findobj(Text)]
+    assert f"{drawing.bore_spacing - drawing.bore_diameter:.1f} {unit}" in texts

@@ -74,12 +74,13 @@ def draw_plan(
     size: float = 8.0,
 ) -> tuple[pd.DataFrame, int]:
     """Draw the plan on axes; give its numbers, and how many times the shifts are enlarged."""
-    sides = facing(drawing, "1", report.unit or "mm")  # refuses a drawing that does not do
+    unit = report.unit or (drawing.unit if drawing else "mm")
+    sides = facing(drawing, "1", unit)  # refuses a drawing that does not do
     assert drawing is not None
     assert drawing.bores is not None
     assert drawing.bore_diameter is not None
     assert drawing.bore_spacing is not None
-    scale = unit_factor(drawing.unit, report.unit or drawing.unit)
+    scale = unit_factor(drawing.unit, unit)
     radius, spacing = drawing.bore_diameter * scale / 2, drawing.bore_spacing * scale
     shifts = {bore.bore: bore.shift for bore in report.bores if bore.shift is not None}
     reach = [one.size + one.region(report.confidence).major for one in shifts.values()]
@@ -109,7 +110,7 @@ def draw_plan(
             axes.text(centre[0], 0.5 * radius, "no map", ha="center", fontsize=size)
         rows.append(row)
     if drawing.bores > 1:
-        _name_bridges(axes, drawing.bores, spacing, radius, sides[0].bridge, report.unit, size)
+        _name_bridges(axes, drawing.bores, spacing, radius, sides[0].bridge, unit, size)
     axes.annotate(
         "front",
         xy=(-2.0 * radius, 0),
@@ -123,7 +124,7 @@ def draw_plan(
     axes.set_ylim(-1.4 * radius, 1.42 * radius)
     axes.set_aspect("equal")
     axes.set_axis_off()
-    return pd.DataFrame(rows).assign(unit=report.unit), enlarged
+    return pd.DataFrame(rows).assign(unit=unit), enlarged
 
 
 def _draw_walls(
