@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from workbench.castings.inspection import Inspection
     from workbench.claims.judgement import Judgement
     from workbench.claims.ledger import Ledger
+    from workbench.inference.planning.sequential import Spending
     from workbench.records.faults import Fault
     from workbench.records.notice import Notice
     from workbench.records.store import Records
@@ -160,11 +161,13 @@ class Study:
         seed: int = DEFAULT_SEED,
         budget: float | None = None,
         half_width: float | None = None,
+        looks: Spending = "obrien-fleming",
     ) -> PlanAnswer:
         """Answer what to measure next for each unresolved claim, or for the one named.
 
         With a `budget` also the likeliest plan for that money, with a `half_width` in the unit of
-        the claim named also the cheapest plan for an interval so narrow.
+        the claim named also the cheapest plan for an interval so narrow. `looks` on the way spend
+        the permitted false alarms as O'Brien and Fleming's bounds do, or as Pocock's.
         """
         from workbench.claims.judge import Bench, judge
         from workbench.worth.plan_claims import plan_claims
@@ -179,6 +182,7 @@ class Study:
             only=claim,
             budget=budget,
             half_width=half_width,
+            looks=looks,
         )
 
     def _prices(self) -> Prices:

@@ -11,6 +11,7 @@ from workbench.article.figures.looks_on_the_way import looks_on_the_way
 from workbench.article.figures.settled_by_blocks import settled_by_blocks
 from workbench.article.tables import Table
 from workbench.errors import Refusal
+from workbench.inference.planning.sequential import spending_named
 from workbench.records.faults import FaultsError
 from workbench.worth.cheapest_plan import TARGETS, PricedPlan
 from workbench.worth.outlook_words import (
@@ -40,10 +41,13 @@ class PlansFound:
     why_not: str = ""
 
 
-def plans_of(study: Study, *, seed: int) -> PlansFound:
-    """Plan every unresolved claim of a study; a refusal is kept as its sentence."""
+def plans_of(study: Study, *, seed: int, looks: str = "obrien-fleming") -> PlansFound:
+    """Plan every unresolved claim of a study; a refusal is kept as its sentence.
+
+    `looks` on the way spend false alarms as `obrien-fleming` or `pocock` bounds do.
+    """
     try:
-        answer = study.plan(seed=seed)
+        answer = study.plan(seed=seed, looks=spending_named(looks))
     except (Refusal, FaultsError) as refusal:
         return PlansFound(answer=None, why_not=str(refusal))
     return PlansFound(answer=answer, why_not="" if answer.plans else ALL_SETTLED)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
+from typing import Literal
 
 import click
 
@@ -119,6 +120,12 @@ def worth(
     type=float,
     help="In the unit of the claim: also the cheapest plan for an interval so narrow.",
 )
+@click.option(
+    "--looks",
+    type=click.Choice(["obrien-fleming", "pocock"]),
+    default="obrien-fleming",
+    help="Looks on the way: strict early ones (the default), or all about alike.",
+)
 @click.option("--json", "as_json", is_flag=True, help="Print the plans as JSON.")
 @click.option("--seed", type=int, help="Seed of the resampling checks of the verdicts.")
 @ENGINE
@@ -127,6 +134,7 @@ def plan(
     claim: str | None,
     budget: float | None,
     half_width: float | None,
+    looks: Literal["obrien-fleming", "pocock"],
     as_json: bool,
     seed: int | None,
     engine: str | None,
@@ -142,6 +150,7 @@ def plan(
         seed=DEFAULT_SEED if seed is None else seed,
         budget=budget,
         half_width=half_width,
+        looks=looks,
     )
     if as_json:
         echo_json({"study": opened.title, **doubts_json(opened), **plan_json(answer)})

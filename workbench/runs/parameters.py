@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import ast
 from collections.abc import Mapping, Sequence
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
@@ -87,7 +87,9 @@ class ClaimParameters(StudyParameters):
 
 
 class PlanParameters(StudyParameters):
-    """What to measure next for each unresolved claim."""
+    """What to measure next for each unresolved claim; `looks` spend false alarms on the way."""
+
+    looks: Literal["obrien-fleming", "pocock"] = "obrien-fleming"
 
 
 class WorthParameters(StudyParameters):

@@ -12,6 +12,7 @@ from workbench.claims.planning import detectable
 from workbench.claims.printed_families import rests_on_print
 from workbench.claims.verdict import Verdict
 from workbench.errors import Refusal
+from workbench.inference.planning.sequential import Spending
 from workbench.worth.cheapest_plan import (
     TARGETS,
     PricedPlan,
@@ -70,10 +71,14 @@ class ClaimPlan:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Asked:
-    """What is asked beside the cheapest plans: the most for a budget, the least for a width."""
+    """What is asked beside the cheapest plans: the most for a budget, the least for a width.
+
+    `looks` says how looks on the way spend the permitted false alarms.
+    """
 
     budget: float | None = None
     half_width: float | None = None
+    looks: Spending = "obrien-fleming"
 
     def __post_init__(self) -> None:
         """Refuse what no plan can be held to, once for all claims."""
@@ -103,6 +108,7 @@ def plan_claims(
     only: str | None = None,
     budget: float | None = None,
     half_width: float | None = None,
+    looks: Spending = "obrien-fleming",
 ) -> PlanAnswer:
     """Answer what to measure next, the claim that is settled most cheaply first.
 
@@ -120,6 +126,8 @@ def plan_claims(
         Money, in the currency of the answer: the likeliest plan for it is sought as well.
     half_width : float, optional
         In the unit of the claim `only`: the cheapest plan for an interval so narrow is sought too.
+    looks : {"obrien-fleming", "pocock"}
+        How looks on the way spend the permitted false alarms: hardly any early, or evenly.
 
     Raises
     ------
@@ -134,7 +142,7 @@ def plan_claims(
             "width_of_several", "A half-width is in the unit of one claim: name the claim as well."
         )
     open_claims = _open(bench.ledger, verdicts, only)
-    asked = Asked(budget=budget, half_width=half_width)
+    asked = Asked(budget=budget, half_width=half_width, looks=looks)
     if not prices.measuring and not any(prices.measuring_hours.values()):
         raise Refusal(
             "no_measuring_costs",
@@ -229,7 +237,7 @@ def _planned(
         room=room,
         now=Outlook(half_width=now, within=math.nan, detectable=detects),
         then=None if likeliest is None else outlook(study, likeliest.plan),
-        looks=None if plans[0] is None else schedule(study, plans[0].plan),
+        looks=None if plans[0] is None else schedule(study, plans[0].plan, spending=asked.looks),
         within_budget=None
         if asked.budget is None
         else best_within(study, costs, room, asked.budget),

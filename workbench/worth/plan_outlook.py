@@ -14,7 +14,7 @@ from scipy.special import stdtrit
 
 from workbench.inference.planning.detectable import detectable_difference, showable_margin
 from workbench.inference.planning.layouts import Precision
-from workbench.inference.planning.sequential import sequential_plan
+from workbench.inference.planning.sequential import Spending, sequential_plan
 from workbench.inference.planning.width import half_width_within
 from workbench.worth.cheapest_plan import TARGETS, expected_half_widths
 from workbench.worth.claim_study import ClaimStudy
@@ -86,12 +86,19 @@ def outlook(study: ClaimStudy, plan: MeasuringPlan) -> Outlook | None:
     )
 
 
-def schedule(study: ClaimStudy, plan: MeasuringPlan, *, looks: int = LOOKS) -> Schedule | None:
+def schedule(
+    study: ClaimStudy,
+    plan: MeasuringPlan,
+    *,
+    looks: int = LOOKS,
+    spending: Spending = "obrien-fleming",
+) -> Schedule | None:
     """Answer when one may stop before all blocks of a plan are measured, and at which bounds.
 
     The readings at hand count as the first look: they left the claim open. Bounds spend the
-    permitted false alarms as O'Brien and Fleming's do, hardly any early. They hold for normal
-    scores; applied to t with few blocks, 5 in a hundred become 5.4.
+    permitted false alarms as O'Brien and Fleming's do, hardly any early, or about evenly as
+    Pocock's. They hold for normal scores; applied to t with few blocks, 5 in a hundred become 5.4,
+    or 5.7.
 
     Parameters
     ----------
@@ -99,6 +106,8 @@ def schedule(study: ClaimStudy, plan: MeasuringPlan, *, looks: int = LOOKS) -> S
         What the claim rests on, and the plan.
     looks : int
         Looks at the new blocks at most, the last one included.
+    spending : {"obrien-fleming", "pocock"}
+        How the permitted false alarms are spent over the looks.
 
     Returns
     -------
@@ -117,7 +126,9 @@ def schedule(study: ClaimStudy, plan: MeasuringPlan, *, looks: int = LOOKS) -> S
     kept = [0, *(at for at in range(1, grown.size) if fractions[at] > fractions[:at].max())]
     if len(kept) < 3:  # the readings at hand, and the whole plan alone
         return None
-    planned = sequential_plan(fractions[kept].tolist(), confidence=study.confidence)
+    planned = sequential_plan(
+        fractions[kept].tolist(), spending=spending, confidence=study.confidence
+    )
     stopped = planned.crossing(distance / total[-1]).above
     opened = 1 - stopped[0]  # at the readings at hand it has not stopped
     found, by_now, blocks, before = [], 0.0, 0.0, 0

@@ -37,7 +37,7 @@ from workbench.inference.results import Difference, Interval, check_confidence
 from workbench.inference.roots import root_between
 
 Spending = Literal["obrien-fleming", "pocock"]
-SPENDING = ("obrien-fleming", "pocock")
+SPENDING: tuple[Spending, ...] = ("obrien-fleming", "pocock")
 FURTHEST = 9.0  # standard deviations, beyond which nothing is left
 LEAST_SPENT = 1e-14  # of one tail, below which a look has no bound
 NODES_A_STEP = 5  # nodes on the length of a look's standard deviation
@@ -161,8 +161,7 @@ def sequential_plan(
     [4.877, 3.357, 2.68, 2.29, 2.031]
     """
     check_confidence(confidence)
-    if spending not in SPENDING:
-        raise Refusal("bad_choice", f"spending is one of {', '.join(SPENDING)}, not {spending!r}.")
+    spending_named(spending)
     looks = [float(fraction) for fraction in fractions]
     if not looks or looks[0] <= 0 or looks[-1] > 1 or not _rising(looks):
         raise Refusal(
@@ -189,6 +188,14 @@ def sequential_plan(
         spending=spending,
         confidence=confidence,
     )
+
+
+def spending_named(name: str) -> Spending:
+    """Give the way of spending of that name, or refuse it (`bad_choice`)."""
+    for known in SPENDING:
+        if name == known:
+            return known
+    raise Refusal("bad_choice", f"spending is one of {', '.join(SPENDING)}, not {name!r}.")
 
 
 def spent_by(fraction: float, level: float, spending: Spending) -> float:
