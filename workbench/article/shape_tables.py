@@ -13,6 +13,7 @@ from workbench.castings.family_limits import COVERAGE
 from workbench.castings.family_shape import REPLICATES
 from workbench.inference.distributions.catalogue import FAMILIES
 from workbench.inference.distributions.goodness import LABELS
+from workbench.inference.tolerance.fitted import FEWEST
 from workbench.inference.tolerance.order_statistics import blocks_needed
 from workbench.records.rounding import interval_text, p_text, quantity_text
 
@@ -210,7 +211,8 @@ def limits_table(shape: FamilyShape, label: str, confidence: float) -> Table:
             f"The limits in the third and fourth column hold for {share} of all such blocks, bores "
             f"or places with {percent(confidence)} confidence. By ranks no shape is taken, and "
             f"{blocks_needed(COVERAGE, confidence, 'lower')} blocks are needed for one side, "
-            f"{blocks_needed(COVERAGE, confidence, 'both')} for both. The nested model gives them "
+            f"{blocks_needed(COVERAGE, confidence, 'both')} for both; a lognormal or Weibull shape "
+            f"is asked of {FEWEST} blocks at least. The nested model gives them "
             "for the iron: what repeated readings differ by is taken off places."
             f"{_takes_as_kept([shape])}"
         ),
