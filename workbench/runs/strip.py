@@ -16,28 +16,35 @@ KEPT = "tags"
 CHECKPOINTS = ".ipynb_checkpoints"  # copies an editor keeps beside the notebooks
 
 
-def stripped(notebook: Any) -> Any:
-    """Give a copy of `notebook` without outputs, counts, injected cells and traces of a run.
-
-    An editor leaves the version of the language at its head and its own state of view in the
-    cells; these are taken out too, so that a notebook opened, run, saved and stripped is as it was.
-    """
+def without_outputs(notebook: Any) -> Any:
+    """Give a copy of `notebook` without outputs, counts, injected cells and traces of a run."""
     result = without_marks(notebook)
-    if "language_info" in result.metadata:
-        result.metadata["language_info"] = {"name": result.metadata["language_info"]["name"]}
     result.cells = [cell for cell in result.cells if INJECTED not in cell.metadata.get("tags", [])]
     for cell in result.cells:
-        cell.metadata = {key: value for key, value in cell.metadata.items() if key == KEPT}
         if cell.cell_type == "code":
             cell.outputs = []
             cell.execution_count = None
     return result
 
 
+def stripped(notebook: Any) -> Any:
+    """Give a copy without outputs, and without what an editor leaves of itself.
+
+    That is the version of the language at the head and the state of view in the cells: no numbers,
+    so the check lets it pass, but a notebook opened, run, saved and stripped is the file it was.
+    """
+    result = without_outputs(notebook)
+    if "language_info" in result.metadata:
+        result.metadata["language_info"] = {"name": result.metadata["language_info"]["name"]}
+    for cell in result.cells:
+        cell.metadata = {key: value for key, value in cell.metadata.items() if key == KEPT}
+    return result
+
+
 def holds_outputs(path: Path) -> bool:
-    """Tell whether a notebook file holds what `stripped` takes out."""
+    """Tell whether a notebook file holds what `without_outputs` takes out."""
     notebook = load("nbformat").read(path, as_version=4)
-    return bool(stripped(notebook) != notebook)
+    return bool(without_outputs(notebook) != notebook)
 
 
 def strip(path: Path) -> bool:
