@@ -103,6 +103,27 @@ def test_the_shared_error_of_the_gauges_is_in_welch_and_its_lack_in_the_dealing_
     assert disagreeing((dealt,), "unresolved") == ()
 
 
+def test_blocks_are_dealt_within_the_gauge_that_read_them(lab):
+    """Two gauges far apart, two blocks of each family to each: 6 x 6 arrangements, by hand."""
+    values = {"trophy": (12.0, 12.2, 15.1, 15.3), "works": (11.5, 11.7, 14.4, 14.8)}
+    rows = [
+        (family, f"{family[0]}{at}", value, "ug1" if at < 2 else "ug2")
+        for family, row in values.items()
+        for at, value in enumerate(row)
+    ]
+    _, _, dealt = checks(lab, lab.table(rows, "family block value gauge"))
+    assert dealt.note.startswith("all 36 arrangements, dealt within the gauge of each block")
+    assert dealt.estimate == pytest.approx(0.55)
+    assert dealt.p_value == pytest.approx(2 / 36)  # of both gauges the two highest, or the lowest
+    one = [(family, block, value, "ug1") for family, block, value, _ in rows]
+    assert "70 arrangements" in checks(lab, lab.table(one, "family block value gauge"))[2].note
+    apart = [
+        (family, block, value, "ug1" if family == "works" else "ug2")
+        for family, block, value, _ in rows
+    ]
+    assert "70 arrangements" in checks(lab, lab.table(apart, "family block value gauge"))[2].note
+
+
 def test_the_seed_alone_drives_the_drawn_arrangements(lab):
     parts = (lab.readings("trophy", 11.15, blocks=20), lab.readings("works", 11, blocks=20))
     first, again, other = (checks(lab, *parts, seed=seed)[2] for seed in ((1,), (1,), (2,)))

@@ -17,6 +17,7 @@ from workbench.claims.analysis import Analysis
 from workbench.claims.choosing import compare_spreads
 from workbench.claims.claim import Analyses, Claim
 from workbench.claims.family_difference import family_difference
+from workbench.claims.footing import gauge_of_blocks
 from workbench.claims.measured_difference import paired_by_place
 from workbench.claims.rules import Answer, decide
 from workbench.claims.verdict import Check
@@ -119,12 +120,15 @@ def _counted(
 
 
 def _permutation(analysis: Analysis, claim: Claim, confidence: float, seed: Sequence[int]) -> Check:
-    dealt = permute_blocks(*_blocks(analysis), seed=seed)
+    gauges = gauge_of_blocks(analysis.evidence)
+    dealt = permute_blocks(*_blocks(analysis), strata=gauges, seed=seed)
     note = (
         f"all {dealt.resamples} arrangements"
         if dealt.exact
         else f"{dealt.resamples} random arrangements"
     )
+    if gauges is not None:
+        note += ", dealt within the gauge of each block"
     check = _judged(PERMUTATION, dealt, claim, confidence)
     return _uncounted(check, analysis, note, too_few=dealt.smallest_p >= 1 - confidence)
 

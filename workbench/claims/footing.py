@@ -89,6 +89,22 @@ def block_means(means: GroupedMeans) -> pd.DataFrame:
     return table.groupby(["family", "block"])["mean"].mean().reset_index()
 
 
+def gauge_of_blocks(evidence: Evidence) -> tuple[list[str], list[str]] | None:
+    """Give the gauge each block was read by, of candidate and reference, blocks by name.
+
+    None where gauges make no difference to be held alike: one gauge, a block read by several, or
+    none that read blocks of both families.
+    """
+    gauges = evidence.cells.groupby(["family", "block"])["gauge"].agg(["nunique", "first"])
+    if (gauges["nunique"] > 1).any():
+        return None
+    ours, others = (
+        gauges["first"].loc[family].tolist() for family in (evidence.candidate, evidence.reference)
+    )
+    alone = len({*ours, *others}) == 1 or not set(ours) & set(others)
+    return None if alone else (ours, others)
+
+
 def reading_error(means: GroupedMeans, step: float) -> ReadingError:
     """Answer how readings of a place scatter, by what repeated ones differ.
 

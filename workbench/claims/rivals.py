@@ -13,7 +13,7 @@ import numpy as np
 from workbench.claims.choosing import does_not_fit
 from workbench.claims.claim import Analyses
 from workbench.claims.evidence import Evidence
-from workbench.claims.footing import footing, levels_of
+from workbench.claims.footing import footing, gauge_of_blocks, levels_of
 from workbench.errors import Refusal
 from workbench.inference.means.welch import Summary, welch
 from workbench.inference.nested.result import NestedFit
@@ -99,7 +99,7 @@ def _answer(
     seed: Sequence[int],
 ) -> Answer:
     if name == "permutation":
-        return permute_blocks(*means, seed=seed)
+        return permute_blocks(*means, strata=gauge_of_blocks(evidence), seed=seed)
     if name == "ranks":
         from workbench.inference.ranks.mann_whitney import mann_whitney
 
