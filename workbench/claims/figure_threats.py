@@ -27,6 +27,10 @@ from workbench.records.rounding import p_text, quantity_text
 from workbench.records.settings import Settings
 
 MISSED_AT_WORST = 20  # by simulation: tests/calibration/figure_errors.txt
+MISSED_BY_OWN = (
+    " Should they really vary twice as much as those of the other family, 95% intervals miss the "
+    "truth about 9 times in 100 instead of 5."
+)
 # Simulated: tests/calibration/share_errors.csv.
 MISSED = {
     "share_below": " Should they vary twice as much, 95% intervals miss the truth up to 9 times in "
@@ -81,10 +85,12 @@ def _blocks(
                 f"too short.{MISSED.get(claim.figure, '')}",
             )
         elif blocks < OWN_FROM:
+            own = claim.figure == "thinnest" and analysis.own_spreads
+            cost = MISSED_BY_OWN if own else MISSED.get(claim.figure, "")
             yield Threat(
                 code="few_blocks",
                 text=f"Only {blocks} {label} blocks were measured: {leans}, and they are taken to "
-                f"be a fair draw of their family.{MISSED.get(claim.figure, '')}",
+                f"be a fair draw of their family.{cost}",
             )
     if not analysis.own_spreads:
         yield Threat(
