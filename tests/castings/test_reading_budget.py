@@ -78,12 +78,22 @@ def test_the_step_of_the_display_is_the_least_scatter() -> None:
 
 def test_without_repeats_what_is_stated_counts_once() -> None:
     found = mean_budget("wall", rows(4.62), {}, GAUGES, Calibrations())
-    assert [part.name for part in found.budget.components] == ["stated error of a reading"]
+    assert [part.name for part in found.budget.components] == ["gauge ug1"]
     assert found.budget.combined == pytest.approx(0.03)
     corrected = mean_budget("wall", rows(8.0, corrected_by="C1"), {}, GAUGES, CALIBRATED)
     own = LINE.reading_sd / LINE.slope  # type: ignore[operator]
     of_line = float(LINE.shared_uncertainty(LINE.indicated(8.0)))
     assert corrected.budget.combined == pytest.approx(math.hypot(own, of_line))
+
+
+def test_what_is_stated_of_a_gauge_does_not_fall_with_the_number_of_its_readings() -> None:
+    """JCGM 100, 5.2.2, example (from memory): what comes from one standard adds up in full."""
+    found = mean_budget("bore", rows(4.5, 4.6, 4.7, 4.8, n=3), {}, GAUGES, Calibrations())
+    assert found.budget.combined == pytest.approx(0.03)
+    coarse = {"ug1": replace(GAUGES["ug1"], resolution=0.2)}
+    found = mean_budget("bore", rows(4.4, 4.6, 4.8, 5.0), {}, coarse, Calibrations())
+    assert [part.name for part in found.budget.components] == ["step of the display", "gauge ug1"]
+    assert found.budget.combined == pytest.approx(math.hypot(0.03, 0.2 / math.sqrt(12 * 4)))
 
 
 def test_nothing_known_is_refused() -> None:

@@ -117,14 +117,13 @@ def mean_budget(
         *_stated(rows[~seen], weights[~seen], count[~seen], gauges, unit, calibrations),
     ]
     shared = shared_error(rows, weights, gauges, unit, calibrations)
-    counted = {f"gauge {name}" for name in rows.loc[~seen, "gauge"]}  # as error of each reading
     others = shared.budget.components if shared.budget else ()
     return MeanBudget(
         label=label,
         unit=unit,
         value=float(weights @ rows["mean"].to_numpy(float)),
         readings=int(count.sum()),
-        budget=Budget(components=(*own, *(part for part in others if part.name not in counted))),
+        budget=Budget(components=(*own, *others)),
         finest=float(resolutions(rows, gauges, unit).min()) / (1 if count.sum() == 1 else 10),
     )
 
@@ -166,7 +165,12 @@ def _stated(
     unit: str,
     calibrations: Calibrations,
 ) -> Iterator[Component]:
-    """Give one component for what is stated of readings nobody repeated."""
+    """Give what each of the readings nobody repeated may be out by on its own.
+
+    The scatter of their gauge on the pieces of its calibration. What is stated of a gauge without
+    one is the same error in all its readings, counted as such and holding the step of its display,
+    unless the step alone leaves more.
+    """
     if rows.empty:
         return
     found = reading_errors(rows, gauges, unit, calibrations)
@@ -177,11 +181,13 @@ def _stated(
             "nothing shows the error of a reading.",
         )
     least = resolutions(rows, gauges, unit) / math.sqrt(12)
-    parts = (weights * np.maximum(found[0], least)) ** 2 / count
-    by_freedom = pd.Series(parts).groupby(found[1]).sum()
+    scattered = np.isfinite(found[1])
+    alone = np.where(found[0] < least, least, np.where(scattered, found[0], 0.0))
+    parts = (weights * alone) ** 2 / count
+    by_freedom = pd.Series(parts[alone > 0]).groupby(found[1][alone > 0]).sum()
     for freedom, variance in by_freedom.items():
         degrees = float(freedom)  # type: ignore[arg-type]
-        known = "scatter on pieces" if math.isfinite(degrees) else "stated error of a reading"
+        known = "scatter on pieces" if math.isfinite(degrees) else "step of the display"
         more = f", {degrees:g} degrees of freedom" if len(by_freedom) > 2 else ""
         yield Component(
             name=f"{known}{more}",
