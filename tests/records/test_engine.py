@@ -56,7 +56,7 @@ def test_a_machine_of_many_processors_is_given_four_threads(
 
 
 def test_the_memory_limit_and_threads_are_set(tmp_path: Path) -> None:
-    with Engine(tmp_path, passing=True, memory_limit="100MB", threads=1) as engine:
+    with Engine(tmp_path, passing=True, memory_limit_mb=100, threads=1) as engine:
         limit, threads = engine.rows(
             "select current_setting('memory_limit'), current_setting('threads')"
         )[0]
@@ -64,9 +64,9 @@ def test_the_memory_limit_and_threads_are_set(tmp_path: Path) -> None:
     assert threads == 1
 
 
-def test_a_limit_that_is_none(tmp_path: Path) -> None:
+def test_a_folder_that_is_not_there(tmp_path: Path) -> None:
     with pytest.raises(StudyError, match="cannot start"):
-        Engine(tmp_path, passing=True, memory_limit="much")
+        Engine(tmp_path / "nowhere")
 
 
 def test_text_comes_back_as_text(tmp_path: Path) -> None:

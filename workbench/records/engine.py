@@ -19,7 +19,7 @@ import pyarrow as pa
 
 from workbench.errors import StudyError
 
-MEMORY_LIMIT = "200MB"
+MEMORY_LIMIT_MB = 200
 THREADS_AT_MOST = 4
 DATABASE = "readings.db"
 TEXT = pd.StringDtype(na_value=float("nan"))
@@ -38,17 +38,17 @@ class Engine:
         self,
         folder: Path,
         *,
-        memory_limit: str = MEMORY_LIMIT,
+        memory_limit_mb: int = MEMORY_LIMIT_MB,
         threads: int | None = None,
         passing: bool = False,
     ) -> None:
         settings: dict[str, Any] = {
-            "memory_limit": memory_limit,
+            "memory_limit": f"{memory_limit_mb}MB",
             "temp_directory": str(folder / "spill"),
             "autoinstall_known_extensions": "false",
             "autoload_known_extensions": "false",
         }
-        self._passing = passing
+        self._passing, self._megabytes = passing, memory_limit_mb
         where = ":memory:" if passing else str(folder / DATABASE)
         if threads is not None:
             settings["threads"] = threads
@@ -126,6 +126,8 @@ class Engine:
                 raise
 
         reader = pa.RecordBatchReader.from_batches(schema, guarded())
+        # What is written needs little room, and each thread holds rows beside it meanwhile.
+        self.run(f"set memory_limit = '{self._megabytes * 500}KB'")
         try:
             self._fill(f"insert into {name} select {columns} from given", reader)
         except duckdb.Error:
@@ -135,6 +137,7 @@ class Engine:
         finally:
             # What held the batches would be kept for further ones.
             pa.default_memory_pool().release_unused()
+            self.run(f"set memory_limit = '{self._megabytes}MB'")
 
     def _fill(self, sql: str, given: pa.Table | pa.RecordBatchReader) -> None:
         self._connection.register("given", given)

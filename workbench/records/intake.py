@@ -30,7 +30,7 @@ from workbench.records.columns import CALIBRATIONS_FILE, CORRELATIONS_FILE
 from workbench.records.correlations import read_correlations
 from workbench.records.digests import Stamp, stamp
 from workbench.records.distributed import reduce_with_spark
-from workbench.records.engine import MEMORY_LIMIT, Engine
+from workbench.records.engine import MEMORY_LIMIT_MB, Engine
 from workbench.records.engine_choice import SPARK, EngineAsked, engine_asked
 from workbench.records.faults import Fault
 from workbench.records.judging import gauges_of, judge_rows, keep_rejected
@@ -74,7 +74,7 @@ def read_records(
     as_of: datetime | None = None,
     reduced: Path | None = None,
     engine: str | None = None,
-    memory_limit: str = MEMORY_LIMIT,
+    memory_limit_mb: int = MEMORY_LIMIT_MB,
     threads: int | None = None,
 ) -> Records:
     """Read all records of a study.
@@ -92,7 +92,7 @@ def read_records(
     engine
         The engine that reduces them, in place of the one the study states: `duckdb`, `spark` or
         the address of a Spark.
-    memory_limit, threads
+    memory_limit_mb, threads
         Bounds for the engine that reads them.
 
     Raises
@@ -115,7 +115,7 @@ def read_records(
     place = shelf.folder
     small = sum(source.weight for source in found.sources) < SMALL
     try:
-        with Engine(place, memory_limit=memory_limit, threads=threads, passing=small) as own:
+        with Engine(place, memory_limit_mb=memory_limit_mb, threads=threads, passing=small) as own:
             _read(own, folder, found, settings, sentences, place, stamps, at, asked)
             if small and not (place / VALUES).exists():
                 own.write(reduction.values_sql("stepped"), place / VALUES)

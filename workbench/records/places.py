@@ -18,7 +18,7 @@ from __future__ import annotations
 from workbench.records.engine import Engine
 from workbench.records.reduction import CELL_KEY
 
-ROWS_AT_ONCE = 2_000_000
+ROWS_AT_ONCE = 20_000_000
 _PLACE = ", ".join((*CELL_KEY, "measured_on"))
 _ALIKE = ", ".join(
     f"a.{name}" for name in (*CELL_KEY, "measured_on", "repeat", "micro", "decimals", "note")
