@@ -139,6 +139,39 @@ def test_cells_that_lack_a_reading_are_refused(tmp_path: Path) -> None:
             distributed.check_whole(engine)
 
 
+HOLDER = """
+import sys, time
+from pathlib import Path
+from workbench.records.distributed import exchange
+with exchange(Path(sys.argv[1])) as folder:
+    (folder / "accepted.parquet").write_text("half")
+    print(folder, flush=True)
+    time.sleep(600)
+"""
+
+
+@pytest.mark.skipif(os.name != "posix", reason="folders are locked on POSIX systems alone")
+def test_what_a_killed_process_left_in_the_shared_folder_goes(tmp_path: Path) -> None:
+    """That of a living one stays, and so does that of another machine."""
+    other = tmp_path / "workbench-0123456789ab-x1"
+    other.mkdir()
+    process = subprocess.Popen(
+        [sys.executable, "-c", HOLDER, str(tmp_path)], stdout=subprocess.PIPE, text=True
+    )
+    assert process.stdout is not None
+    left = Path(process.stdout.readline().strip())
+    for folder in (left, other):
+        os.utime(folder, (0, 0))
+    with distributed.exchange(tmp_path) as own:
+        assert {left, other, own} == set(tmp_path.iterdir())
+    process.kill()
+    process.wait()
+    process.stdout.close()
+    with distributed.exchange(tmp_path) as own:
+        assert {other, own} == set(tmp_path.iterdir())
+    assert list(tmp_path.iterdir()) == [other]
+
+
 def test_missing_java_is_said(spark_here: None, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("JAVA_HOME", "/nowhere")
     with pytest.raises(StudyError, match="needs Java"):

@@ -2,18 +2,30 @@
 
 The row rules, and what shows only between rows, run on this machine; the accepted readings (the
 columns of a cell, their size and decimals; no notes, no days, no rejected row) are handed over.
+
+They pass through a folder of their own, which goes afterwards. A process that is killed leaves its
+folder; the next one of this machine removes it.
 """
 # ruff: noqa: S608 -- statements are put together from our own names, never from a user's text
 
 from __future__ import annotations
 
+import contextlib
+import hashlib
+import os
+import shutil
+import socket
 import tempfile
+import uuid
+from collections.abc import Iterator
 from pathlib import Path
 
 from workbench.errors import StudyError
 from workbench.records.engine import Engine
 from workbench.records.engine_choice import EXCHANGE, spark_place
+from workbench.records.lock import locked
 from workbench.records.reduction import CELL_KEY, KEY, cells_sql, stepped_sql, values_sql
+from workbench.records.shelf import sweep
 from workbench.records.spark import Spark
 from workbench.records.store import VALUES
 
@@ -29,8 +41,7 @@ def reduce_with_spark(engine: Engine, shelf: Path, address: str | None = None) -
     it was found.
     """
     address, shared = spark_place(address)
-    with tempfile.TemporaryDirectory(prefix="workbench-", dir=shared or shelf) as made:
-        folder = Path(made)
+    with exchange(shared or shelf) as folder:
         if shared:
             folder.chmod(0o777)
         with Spark(address) as spark:
@@ -54,6 +65,30 @@ def reduce_with_spark(engine: Engine, shelf: Path, address: str | None = None) -
         check_whole(engine)
         kept = str(folder / "values" / "*.parquet").replace("'", "''")
         engine.write(f"select * from read_parquet('{kept}')", shelf / VALUES)
+
+
+@contextlib.contextmanager
+def exchange(parent: Path) -> Iterator[Path]:
+    """Give an empty folder in `parent` for what is sent and what comes back, locked meanwhile.
+
+    What dead processes of this machine left there is removed first. Another machine may not see
+    the locks of this one, so its folders bear another name and are left alone.
+    """
+    prefix = f"workbench-{_this_machine()}-"
+    sweep(parent, prefix)
+    folder = Path(tempfile.mkdtemp(prefix=prefix, dir=parent))
+    handle = locked(folder)
+    try:
+        yield folder
+    finally:
+        shutil.rmtree(folder, ignore_errors=True)
+        if handle is not None:
+            os.close(handle)
+
+
+def _this_machine() -> str:
+    named = f"{socket.gethostname()} {uuid.getnode():x}"
+    return hashlib.sha256(named.encode()).hexdigest()[:12]
 
 
 def check_whole(engine: Engine) -> None:
