@@ -131,6 +131,17 @@ def test_what_spark_fails_at_is_said_in_a_line(spark_here: None, tmp_path: Path)
     assert "ERROR" not in done.stderr
 
 
+def test_a_cluster_that_does_not_let_us_in_is_said(spark_here: None) -> None:
+    """What Spark says of itself after a master that asks for a password has turned it away."""
+    from py4j.protocol import Py4JError
+
+    with (
+        pytest.raises(StudyError, match=r"as it started.*: it is gone, or did not let this"),
+        spark._said_plainly("as it started"),
+    ):
+        raise Py4JError("Cannot call methods on a stopped SparkContext.")
+
+
 def test_cells_that_lack_a_reading_are_refused(tmp_path: Path) -> None:
     with Engine(tmp_path, passing=True) as engine:
         engine.run("create table cells as select 2 as n")

@@ -84,5 +84,5 @@ def _as_text(column: pa.Array) -> pa.Array:
 
 
 def _damaged(source: Source, error: Exception) -> Exception:
-    said = str(error).splitlines()[0] if str(error) else type(error).__name__
+    said = str(error).splitlines()[0].rstrip(".") if str(error) else type(error).__name__
     return source.refuse("not_parquet", f"The Parquet file cannot be read: {said}.")

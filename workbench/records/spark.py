@@ -24,6 +24,7 @@ from workbench.records.engine_choice import host_and_port
 WAIT_SECONDS = 10.0
 WORKER_SECONDS = 120.0
 LOST = "the connection to it was lost; start the command again."
+STOPPED = "it is gone, or did not let this machine in: another version of Spark, or a password."
 
 
 class Spark:
@@ -157,6 +158,8 @@ def _reason(error: Exception) -> str:
         except (OSError, Py4JError):
             return LOST
     text = text or str(error)
+    if "stopped SparkContext" in text:
+        return STOPPED
     if "ARITHMETIC_OVERFLOW" in text:
         return "a sum does not fit 64 bits, and is not rounded."
     lines = text.strip().splitlines()
