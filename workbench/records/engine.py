@@ -19,7 +19,7 @@ import pyarrow as pa
 
 from workbench.errors import StudyError
 
-MEMORY_LIMIT_MB = 200
+MEMORY_LIMIT_MB = 180
 THREADS_AT_MOST = 4
 DATABASE = "readings.db"
 TEXT = pd.StringDtype(na_value=float("nan"))
