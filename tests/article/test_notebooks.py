@@ -36,6 +36,7 @@ NAMES = (
 OWN = {
     "claim": {"claim"},
     "block": {"block"},
+    "plan": {"looks"},
     "fits": {"quantity", "family"},
     "thin_spots": {"quantity", "limit", "families"},
     "worth": {"duty"},
