@@ -90,7 +90,7 @@ def test_what_is_stated_of_a_gauge_does_not_fall_with_the_number_of_its_readings
     """JCGM 100, 5.2.2, example (from memory): what comes from one standard adds up in full."""
     found = mean_budget("bore", rows(4.5, 4.6, 4.7, 4.8, n=3), {}, GAUGES, Calibrations())
     assert found.budget.combined == pytest.approx(0.03)
-    coarse = {"ug1": replace(GAUGES["ug1"], resolution=0.2)}
+    coarse = {"ug1": Gauge(unit="mm", uncertainty=0.03, resolution=0.2)}
     found = mean_budget("bore", rows(4.4, 4.6, 4.8, 5.0), {}, coarse, Calibrations())
     assert [part.name for part in found.budget.components] == ["step of the display", "gauge ug1"]
     assert found.budget.combined == pytest.approx(math.hypot(0.03, 0.2 / math.sqrt(12 * 4)))

@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from typing import cast
 
 import numpy as np
 import pandas as pd
@@ -181,14 +182,16 @@ def _stated(
             "nothing shows the error of a reading.",
         )
     least = resolutions(rows, gauges, unit) / math.sqrt(12)
-    scattered = np.isfinite(found[1])
-    alone = np.where(found[0] < least, least, np.where(scattered, found[0], 0.0))
-    parts = (weights * alone) ** 2 / count
-    by_freedom = pd.Series(parts[alone > 0]).groupby(found[1][alone > 0]).sum()
-    for freedom, variance in by_freedom.items():
-        degrees = float(freedom)  # type: ignore[arg-type]
-        known = "scatter on pieces" if math.isfinite(degrees) else "step of the display"
-        more = f", {degrees:g} degrees of freedom" if len(by_freedom) > 2 else ""
+    as_shown, stepped = (rows["corrected_by"] == "").to_numpy(), found[0] < least
+    alone = np.where(stepped, least, np.where(as_shown, 0.0, found[0]))
+    freedoms = np.where(stepped, math.inf, found[1])
+    parts = pd.Series((weights * alone) ** 2 / count)[alone > 0]
+    by_kind = parts.groupby([stepped[alone > 0], freedoms[alone > 0]]).sum()
+    for kind, variance in by_kind.items():
+        coarse, degrees = cast("tuple[bool, float]", kind)
+        known = "scatter on pieces" if math.isfinite(degrees) else "stated scatter of a reading"
+        known = "step of the display" if coarse else known
+        more = f", {degrees:g} degrees of freedom" if len(by_kind) > 2 else ""
         yield Component(
             name=f"{known}{more}",
             kind="A" if math.isfinite(degrees) else "B",
