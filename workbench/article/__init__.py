@@ -62,6 +62,8 @@ Modules:
 - `printed_table.py`: A table drawn on a printed sheet, for figures that stand alone on a page.
 - `provenance.py`: What a reader needs to make a figure again: the study, its readings, the version,
   the seed.
+- `quantile_tables.py`: Below what a tenth, a quarter, half of the blocks of each family lie,
+  whatever its shape.
 - `record_tables.py`: Tables of what was read: counts by family and quantity, faults, notices.
 - `sample.py`: What the figures of one quantity draw: readings, block means and family means, in one
   unit.
