@@ -1,4 +1,8 @@
-"""Points that fill a cube more evenly than chance does: the same interval from fewer draws."""
+"""Points that fill a cube more evenly than chance does: the same interval from fewer draws.
+
+Written out because the ready generators of such points come with the whole of scipy.stats, half a
+second of every command.
+"""
 
 from __future__ import annotations
 
