@@ -227,11 +227,19 @@ def test_a_batch_names_its_failure_ends_with_exit_code_one_and_goes_on(
     assert "There is no notebook and no claim 'none'" in result.output
 
 
+def test_run_takes_only_what_is_named(study: Path, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    result = call("run", study, "--out", out, "--only", "summary", "--only", "records")
+    assert result.exit_code == 0, result.output
+    assert sorted(page.stem for page in (out / "pages").iterdir()) == ["records", "summary"]
+
+
 @pytest.mark.parametrize(
     ("more", "said"),
     [
         (("--each", "block", "--block", "P1", "--only", "block"), "without --block"),
         (("--each", "block"), "named by --only"),
+        (("--each", "block", "--only", "block", "--only", "worth"), "named by --only"),
         (("--each", "bore", "--only", "block"), "cannot be run over 'bore'"),
     ],
 )

@@ -68,7 +68,7 @@ def test_what_shows_claims_is_left_out_where_there_are_none(written: Callable[..
     assert [job.name for job in make_plan(books, [], study="s", seed=5)] == ["records"]
     for name in ("claim", "summary"):
         with pytest.raises(RunError, match=f"“{name}” shows claims, and the study states none"):
-            make_plan(books, [], study="s", seed=5, only=name)
+            make_plan(books, [], study="s", seed=5, only=[name])
 
 
 def test_a_notebook_of_blocks_runs_once_for_each_block(written: Callable[..., Path]) -> None:
@@ -90,9 +90,18 @@ def test_a_study_without_claims_runs_the_others(books: list[Notebook]) -> None:
 
 @pytest.mark.parametrize(
     ("only", "names"),
-    [("claim", ["claim-a", "claim-b"]), ("b", ["claim-b"]), ("summary", ["summary"])],
+    [
+        ((), ["claim-a", "claim-b", "summary"]),
+        (("claim",), ["claim-a", "claim-b"]),
+        (("b",), ["claim-b"]),
+        (("summary",), ["summary"]),
+        (("summary", "a"), ["claim-a", "summary"]),
+        (("b", "claim", "b"), ["claim-a", "claim-b"]),
+    ],
 )
-def test_one_can_be_asked_for(books: list[Notebook], only: str, names: list[str]) -> None:
+def test_some_can_be_asked_for(
+    books: list[Notebook], only: tuple[str, ...], names: list[str]
+) -> None:
     jobs = make_plan(books, ["a", "b"], study="s", seed=5, only=only)
     assert [job.name for job in jobs] == names
 
@@ -100,7 +109,7 @@ def test_one_can_be_asked_for(books: list[Notebook], only: str, names: list[str]
 def test_an_unknown_one_is_refused(books: list[Notebook]) -> None:
     message = "no notebook and no claim 'c'; the notebooks are claim, summary, the claims a, b"
     with pytest.raises(RunError, match=message):
-        make_plan(books, ["a", "b"], study="s", seed=5, only="c")
+        make_plan(books, ["a", "b"], study="s", seed=5, only=["a", "c"])
 
 
 def test_further_parameters_reach_their_notebook_or_are_refused(books: list[Notebook]) -> None:
@@ -168,7 +177,9 @@ def test_names_that_differ_in_case_or_signs_stay_apart() -> None:
 
 
 def test_parameters_are_set_for_one_notebook(books: list[Notebook]) -> None:
-    assert parameters_stated(books, None, []) == {}
-    assert parameters_stated(books, "summary", ["x=1"]) == {"summary": {"x": "1"}}
+    assert parameters_stated(books, [], []) == {}
+    assert parameters_stated(books, ["summary", "a"], ["x=1"]) == {"summary": {"x": "1"}}
     with pytest.raises(RunError, match="named by --only; the notebooks are claim, summary"):
-        parameters_stated(books, None, ["x=1"])
+        parameters_stated(books, ["a"], ["x=1"])
+    with pytest.raises(RunError, match="set for one notebook"):
+        parameters_stated(books, ["summary", "claim"], ["x=1"])

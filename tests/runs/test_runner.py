@@ -278,7 +278,7 @@ def test_text_of_the_study_is_shown_as_text(
 @pytest.mark.parametrize(
     ("options", "message"),
     [
-        ({"only": "sumary"}, "There is no notebook and no claim 'sumary'"),
+        ({"only": ["sumary"]}, "There is no notebook and no claim 'sumary'"),
         ({"seed": "1"}, r"Notebook records was not started: parameter 'seed': .* not '1' \(str\)"),
         ({"parameters": {"claim": {"clam": "x"}}}, "Notebook claim was not started: it has no"),
         ({"parameters": {"summary": {"seed": 1.5}}}, "Notebook summary was not started"),

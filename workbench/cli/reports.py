@@ -19,7 +19,9 @@ if TYPE_CHECKING:
 @main.command()
 @click.argument("studies", metavar="STUDY...", type=FOLDER, nargs=-1, required=True)
 @click.option("--out", type=FOLDER, required=True, help="Folder for the report.")
-@click.option("--only", metavar="NAME", help="Run only the notebook with this name.")
+@click.option(
+    "--only", metavar="NAME", multiple=True, help="Run this notebook or claim; may be repeated."
+)
 @click.option(
     "--each",
     metavar="NAME[=VALUES]",
@@ -41,7 +43,7 @@ if TYPE_CHECKING:
 def run(
     studies: tuple[Path, ...],
     out: Path,
-    only: str | None,
+    only: tuple[str, ...],
     each: tuple[str, ...],
     blocks: tuple[str, ...],
     stated: tuple[str, ...],
@@ -66,7 +68,8 @@ def run(
     if each:
         from workbench.runs.batch_notebook import run_over
 
-        values = given.get(only or "")
+        options["only"] = only[0] if len(only) == 1 else None
+        values = next(iter(given.values()), None)
         finish_batch(run_over(studies[0], out, each=each, parameters=values, **options))
     elif len(studies) > 1:
         from workbench.runs.batch_studies import run_studies
@@ -141,7 +144,9 @@ def new(folder: Path) -> None:
     click.echo(f"Fill it in, then: workbench check {folder}")
 
 
-def parameters_of(only: str | None, stated: tuple[str, ...]) -> dict[str, dict[str, Any]]:
+def parameters_of(
+    only: tuple[str, ...], stated: tuple[str, ...]
+) -> dict[str, dict[str, Any]]:
     """Give the parameters written as `NAME=VALUE` for the notebook named."""
     from workbench.runs.plan import parameters_stated, shipped_notebooks
 

@@ -33,7 +33,7 @@ def run_studies(
     studies: Sequence[str | Path],
     out: str | Path,
     *,
-    only: str | None = None,
+    only: Sequence[str] = (),
     jobs: int | None = None,
     seed: int | None = None,
     as_of: str | None = None,
@@ -66,7 +66,7 @@ def run_studies(
     out, make = Path(out).resolve(), kernels or kernel_make()
     books = shipped_notebooks() if notebooks is None else notebooks
     options = {
-        "only": only,
+        "only": list(only),
         "seed": DEFAULT_SEED if seed is None else seed,
         "as_of": as_of,
         "parameters": {name: dict(values) for name, values in (parameters or {}).items()},

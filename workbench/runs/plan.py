@@ -142,7 +142,7 @@ def make_plan(
     *,
     study: str,
     seed: int,
-    only: str | None = None,
+    only: Sequence[str] = (),
     parameters: Mapping[str, Mapping[str, Any]] | None = None,
     blocks: Sequence[str] = (),
 ) -> tuple[Job, ...]:
@@ -156,8 +156,8 @@ def make_plan(
     study : str
         The study as the notebooks are to open it.
     seed : int
-    only : str, optional
-        The name of one notebook, or the id of one claim.
+    only : sequence of str
+        Names of notebooks and ids of claims; all of both when left out.
     parameters : mapping, optional
         Further parameters, by the name of the notebook.
     blocks : sequence of str
@@ -166,7 +166,7 @@ def make_plan(
     Raises
     ------
     RunError
-        When `only` or a parameter names what is not there, a value has another type, or a
+        When one of `only` or a parameter names what is not there, a value has another type, or a
         notebook cannot be read or does not agree with its model.
     """
     extra = {name: dict(values) for name, values in (parameters or {}).items()}
@@ -192,8 +192,9 @@ def make_plan(
                 )
             )
     showing = [book.name for book in notebooks if book.each_claim or book.needs_claims]
-    if only in showing and not claims:
-        raise RunError(f"The notebook “{only}” shows claims, and the study states none.")
+    for name in only:
+        if name in showing and not claims:
+            raise RunError(f"The notebook “{name}” shows claims, and the study states none.")
     return with_file_names(chosen(jobs, only, names))
 
 
@@ -209,19 +210,20 @@ def subjects(
 
 
 def parameters_stated(
-    notebooks: Sequence[Notebook], only: str | None, items: Sequence[str]
+    notebooks: Sequence[Notebook], only: Sequence[str], items: Sequence[str]
 ) -> dict[str, dict[str, Any]]:
     """Give the parameters written as `NAME=VALUE` for the one notebook that is to run.
 
     Raises
     ------
     RunError
-        Where there are any and `only` names no notebook, or one is not written as it must be.
+        Where there are any and `only` names no notebook or several, or one is not written as it
+        must be.
     """
     if not items:
         return {}
-    named = [notebook for notebook in notebooks if notebook.name == only]
-    if not named:
+    named = [notebook for notebook in notebooks if notebook.name in only]
+    if len(named) != 1:
         names = ", ".join(notebook.name for notebook in notebooks)
         raise RunError(
             f"Parameters are set for one notebook, named by --only; the notebooks are {names}."
@@ -229,18 +231,17 @@ def parameters_stated(
     return {named[0].name: stated(named[0].name, named[0].model, items)}
 
 
-def chosen(jobs: list[Job], only: str | None, names: Sequence[str]) -> list[Job]:
-    """Keep the jobs of the notebook or claim asked for."""
-    if only is None:
-        return jobs
-    kept = [job for job in jobs if only in (job.notebook, job.claim)]
-    if not kept:
-        claims = [job.claim for job in jobs if job.claim is not None]
-        raise RunError(
-            f"There is no notebook and no claim {only!r}; the notebooks are {', '.join(names)}, "
-            f"the claims {', '.join(dict.fromkeys(claims)) or 'none'}."
-        )
-    return kept
+def chosen(jobs: list[Job], only: Sequence[str], names: Sequence[str]) -> list[Job]:
+    """Keep the jobs of the notebooks and claims asked for, in the order of all."""
+    there = {name for job in jobs for name in (job.notebook, job.claim)}
+    for name in only:
+        if name not in there:
+            claims = [job.claim for job in jobs if job.claim is not None]
+            raise RunError(
+                f"There is no notebook and no claim {name!r}; the notebooks are "
+                f"{', '.join(names)}, the claims {', '.join(dict.fromkeys(claims)) or 'none'}."
+            )
+    return [job for job in jobs if not only or job.notebook in only or job.claim in only]
 
 
 def with_file_names(jobs: Iterable[Job]) -> tuple[Job, ...]:

@@ -89,7 +89,7 @@ def run_study(
     study: str | Path,
     out: str | Path,
     *,
-    only: str | None = None,
+    only: Sequence[str] = (),
     jobs: int | None = None,
     seed: int | None = None,
     as_of: str | None = None,
@@ -109,8 +109,8 @@ def run_study(
     study, out : path
         The study is only read. `out` is made, or holds an earlier report, which stays as it is
         until the new one is complete.
-    only : str, optional
-        The name of one notebook, or the id of one claim.
+    only : sequence of str
+        Names of notebooks and ids of claims to run; all of both when left out.
     jobs : int, optional
         Notebooks at a time; two for each processor when left out.
     seed : int, optional
