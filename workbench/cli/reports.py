@@ -144,9 +144,7 @@ def new(folder: Path) -> None:
     click.echo(f"Fill it in, then: workbench check {folder}")
 
 
-def parameters_of(
-    only: tuple[str, ...], stated: tuple[str, ...]
-) -> dict[str, dict[str, Any]]:
+def parameters_of(only: tuple[str, ...], stated: tuple[str, ...]) -> dict[str, dict[str, Any]]:
     """Give the parameters written as `NAME=VALUE` for the notebook named."""
     from workbench.runs.plan import parameters_stated, shipped_notebooks
 
