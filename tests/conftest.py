@@ -13,6 +13,7 @@ from pathlib import Path
 # Set before numpy and matplotlib load; pytest reads this file first.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 os.environ.setdefault("MPLBACKEND", "Agg")
+os.environ["WORKBENCH_CACHE"] = "off"  # every test reads what it is about
 
 import pytest
 from hypothesis import HealthCheck, settings

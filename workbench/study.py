@@ -30,6 +30,7 @@ DEFAULT_SEED = 20_260_101
 STUDY_FILE = "study.toml"
 CLAIMS_FILE = "claims.toml"
 REDUCTIONS = "WORKBENCH_REDUCTIONS"
+CACHE, NO_CACHE = "WORKBENCH_CACHE", "off"
 JUDGEMENT = "judgement.pickle"
 OF_CURRENCIES = ("no_currency", "two_currencies")
 
@@ -219,7 +220,8 @@ def open_study(
 ) -> Study:
     """Open the study in `folder`; `reduced` names a folder that holds its reduction already.
 
-    Left out, the one a headless run has kept of this study for its notebooks is used. `as_of` is a
+    Left out, the one a headless run has kept of this study for its notebooks is used, or one that
+    an earlier command made from the very same files; see `cache_folder`. `as_of` is a
     day or a time (of UTC, where no zone is stated): a collection is then read as it was. `engine`
     reduces the readings in place of the one the study states; see `intake.read_records`.
 
@@ -248,7 +250,9 @@ def open_study(
     settings = load_settings(folder)
     kept = Path(reduced) if reduced else kept_reduction(folder)
     at = None if as_of is None else moment(as_of)
-    records = read_records(folder, settings, as_of=at, reduced=kept, engine=engine)
+    records = read_records(
+        folder, settings, as_of=at, reduced=kept, kept=cache_folder(), engine=engine
+    )
     met = tuple(dict.fromkeys(records.blocks["family"]))
     ledger = load_ledger(folder / CLAIMS_FILE, settings, families=met)
     return Study(
@@ -276,6 +280,22 @@ def kept_reduction(folder: Path) -> Path | None:
     reductions = os.environ.get(REDUCTIONS)
     kept = Path(reductions) / reduction_name(folder) if reductions else None
     return kept if kept is not None and kept.is_dir() else None
+
+
+def cache_folder() -> Path | None:
+    """Give the folder where reductions are kept between commands: the user's cache.
+
+    `WORKBENCH_CACHE` names another one, or says `off`: then there is none.
+    """
+    stated = os.environ.get(CACHE)
+    if stated == NO_CACHE:
+        return None
+    if stated:
+        return Path(stated)
+
+    from platformdirs import user_cache_path
+
+    return user_cache_path("workbench", appauthor=False) / "reductions"
 
 
 def digests(folder: Path, names: list[str]) -> dict[str, str]:

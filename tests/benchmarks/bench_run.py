@@ -22,6 +22,8 @@ from workbench.runs.places import shipped
 from workbench.runs.plan import make_plan, shipped_notebooks
 from workbench.study import DEFAULT_SEED, open_study
 
+os.environ["WORKBENCH_CACHE"] = "off"  # for every way alike
+
 STUDY = shipped("data") / "demo"
 DEMO = "from workbench.cli import main; main(['run', *__import__('sys').argv[1:]])"
 

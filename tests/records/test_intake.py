@@ -226,7 +226,7 @@ def test_a_large_file_is_read_on_disk_with_the_same_answer(
     text = HEADER + "\n" + "".join(f"B{at % 50},works,mass,{at},kg\n" for at in range(1, 3000))
     text += "B1,works,mass,x,kg\nB1,trophy,mass,5,kg\n"
     in_memory = read(text)
-    monkeypatch.setattr("workbench.records.intake.SMALL", 0)
+    monkeypatch.setattr("workbench.records.intake_pass.SMALL", 0)
     on_disk = read(text, memory_limit_mb=128)
     balance(on_disk)
     pd.testing.assert_frame_equal(in_memory.cells, on_disk.cells)
@@ -237,7 +237,7 @@ def test_a_large_file_is_read_on_disk_with_the_same_answer(
 
 
 def test_an_engine_without_room_says_so(read, monkeypatch: pytest.MonkeyPatch) -> None:  # type: ignore[no-untyped-def]
-    monkeypatch.setattr("workbench.records.intake.SMALL", 0)
+    monkeypatch.setattr("workbench.records.intake_pass.SMALL", 0)
     text = HEADER + "\n" + "".join(f"B{at},works,mass,{at},kg\n" for at in range(1, 200_000))
     with pytest.raises(StudyError, match="ran out of room"):
         read(text, memory_limit_mb=1)

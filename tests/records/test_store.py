@@ -96,7 +96,7 @@ def test_opening_does_not_read_the_readings_again(
         raise AssertionError("the readings were opened again")
 
     monkeypatch.setattr("workbench.records.loading.open_sheet", forbidden)
-    monkeypatch.setattr("workbench.records.intake.Engine", forbidden)
+    monkeypatch.setattr("workbench.records.intake_pass.Engine", forbidden)
     assert read(reduced=tmp_path / "kept").accepted == 3
     with pytest.raises(AssertionError, match="opened again"):
         read()

@@ -9,7 +9,6 @@ from pathlib import Path
 import pytest
 
 from workbench.errors import StudyError
-from workbench.records import intake
 from workbench.runs.new_study import new_study
 from workbench.study import REDUCTIONS, open_study
 
@@ -44,7 +43,7 @@ def test_a_notebook_reads_no_reading_again(
     def read(*_: object) -> None:
         pytest.fail("the readings were read again")
 
-    monkeypatch.setattr(intake, "_read", read)
+    monkeypatch.setattr("workbench.records.intake_pass.read_through", read)
     again = open_study(study)
     assert again.digests == before.digests
     assert again.records.cells.equals(before.records.cells)

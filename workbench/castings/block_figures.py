@@ -10,13 +10,13 @@ from numpy.typing import NDArray
 
 from workbench.castings.bores.shift_of_family import block_shifts
 from workbench.castings.inspection import DECK, HARDNESS, MASS, Inspection
-from workbench.castings.places import WALL
+from workbench.castings.places import WALL, Codes, group_codes
 from workbench.errors import Refusal
 from workbench.inference.means.additive import group_effects
 
 Values = NDArray[np.float64]
 
-PLACE = ["bore", "station", "depth"]
+PLACE = ("bore", "station", "depth")
 HALF, NEARLY_ALL = 0.5, 0.9  # of a block's places another must have: for its mean, its thinnest
 FEWEST_OTHERS = 2
 WERE_READ = (
@@ -96,9 +96,8 @@ def _rounds(inspection: Inspection, family: str) -> pd.DataFrame:
 
 
 def _means(grid: pd.DataFrame, block: str) -> pd.Series[float]:
-    alike = _alike(grid, block, HALF)
+    alike, place = _alike(grid, block, HALF)
     group, names = pd.factorize(alike["block"])
-    place = alike.groupby(PLACE, sort=False).ngroup().to_numpy().astype(np.int64)
     values = alike["mean"].to_numpy(float)
     level = np.bincount(place, weights=values) / np.bincount(place)
     effects = group_effects(values, group.astype(np.int64), place)
@@ -106,15 +105,18 @@ def _means(grid: pd.DataFrame, block: str) -> pd.Series[float]:
 
 
 def _least(grid: pd.DataFrame, block: str) -> pd.Series[float]:
-    return _alike(grid, block, NEARLY_ALL).groupby("block")["mean"].min()
+    return _alike(grid, block, NEARLY_ALL)[0].groupby("block")["mean"].min()
 
 
-def _alike(grid: pd.DataFrame, block: str, share: float) -> pd.DataFrame:
-    """Give the places of a block, of the blocks read at that share of them."""
-    own = grid.loc[grid["block"] == block, PLACE].drop_duplicates()
-    mine = grid.merge(own, on=PLACE)
-    read = mine.groupby("block")["mean"].transform("size")
-    return mine[read >= share * len(own)]
+def _alike(grid: pd.DataFrame, block: str, share: float) -> tuple[pd.DataFrame, Codes]:
+    """Give the places of a block, of the blocks read at that share of them, and their numbers."""
+    place, _ = group_codes(grid, PLACE)
+    each, _ = pd.factorize(grid["block"])
+    own = np.unique(place[(grid["block"] == block).to_numpy()])
+    shared = np.isin(place, own)
+    read = np.bincount(each[shared], minlength=len(grid))
+    kept = shared & (read[each] >= share * len(own))
+    return grid[kept], np.searchsorted(own, place[kept])
 
 
 def _split(table: pd.Series[float], block: str, kind: FigureKind, unit: str) -> BlockAndOthers:

@@ -6,16 +6,16 @@ family alike, and those of two families read with the same gauge together.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import cast
 
 import numpy as np
 import pandas as pd
 
 from workbench.castings.calibration import Calibrations
-from workbench.castings.places import stated_uncertainty
+from workbench.castings.places import group_codes, stated_uncertainty
 from workbench.errors import Refusal
+from workbench.inference.measuring.calibration_line import CalibrationLine
 from workbench.inference.samples import Values
 from workbench.records.settings import Settings
 
@@ -43,16 +43,33 @@ def gauge_errors(
     Readings without a calibration that can be used, or under one whose scatter is not known, carry
     the uncertainty stated for their gauge; none is taken where none is stated.
     """
-    totals = _readings(shown)
-    return tuple(
-        GaugeError(
-            gauge=gauge,
-            calibration=calibration,
-            uncertainty=uncertainty,
-            shares={family: n / totals[family] for family, n in _readings(rows).items()},
+    pair, first = group_codes(shown, ("calibration", "gauge"))
+    family, families = pd.factorize(shown["family"], sort=True)
+    readings = np.zeros((len(first), len(families)))
+    np.add.at(readings, (pair, family), shown["n"].to_numpy(float))
+    level = np.bincount(pair, weights=shown["mean"].to_numpy(float)) / np.bincount(pair)
+    shares = readings / readings.sum(axis=0)
+    used = zip(*(shown[name].iloc[first] for name in ("calibration", "gauge")), strict=True)
+    found = []
+    for at, (name, gauge) in enumerate(used):
+        line = calibrations.line_for(name, gauge, unit)
+        own = stated_uncertainty(settings.gauges.get(gauge), unit) or 0.0
+        uncertainty = own if line is None else _of_line(line, float(level[at]), own)
+        read = np.flatnonzero(readings[at])
+        mine = {str(families[int(one)]): float(shares[at, one]) for one in read}
+        calibration = "" if line is None else name
+        found.append(
+            GaugeError(gauge=gauge, calibration=calibration, uncertainty=uncertainty, shares=mine)
         )
-        for gauge, calibration, uncertainty, rows in _each(shown, settings, calibrations, unit)
-    )
+    return tuple(found)
+
+
+def _of_line(line: CalibrationLine, level: float, stated: float) -> float:
+    """Give what a line shares with all it corrects, or where that is not known what is stated."""
+    try:
+        return float(line.shared_uncertainty(line.indicated(level)))
+    except Refusal:
+        return max(stated, line.reading_sd or 0.0)
 
 
 def shift_of_family(errors: Sequence[GaugeError], family: str, draw: Draw, size: int) -> Values:
@@ -67,24 +84,3 @@ def shift_of_family(errors: Sequence[GaugeError], family: str, draw: Draw, size:
         if share and error.uncertainty:
             shift += share * error.uncertainty * draw(error.gauge, error.calibration)
     return shift
-
-
-def _readings(shown: pd.DataFrame) -> dict[str, float]:
-    counts = shown.groupby("family")["n"].sum()
-    return dict(zip(counts.index.astype(str), counts.to_numpy(float).tolist(), strict=True))
-
-
-def _each(
-    shown: pd.DataFrame, settings: Settings, calibrations: Calibrations, unit: str
-) -> Iterator[tuple[str, str, float, pd.DataFrame]]:
-    for key, rows in shown.groupby(["calibration", "gauge"], sort=True):
-        name, gauge = cast("tuple[str, str]", key)
-        line = calibrations.line_for(name, gauge, unit)
-        own = stated_uncertainty(settings.gauges.get(gauge), unit) or 0.0
-        if line is not None:
-            middle = line.indicated(float(rows["mean"].mean()))
-            try:
-                own = float(line.shared_uncertainty(middle))
-            except Refusal:
-                own = max(own, line.reading_sd or 0.0)
-        yield gauge, "" if line is None else name, own, rows

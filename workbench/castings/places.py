@@ -185,22 +185,26 @@ def places_of(
         `no_readings` where there is no reading to use; `bad_uncertainty`.
     """
     mine = shown[shown["quantity"] == quantity]
-    good = mine[(mine["contact"] == "good") & (mine["n"] > 0)]
-    below = mine[(mine["contact"] == BELOW) & (mine["n"] > 0)]
-    if good.empty:
+    used = (mine["n"] > 0).to_numpy()
+    contact, sampling = mine["contact"].to_numpy(object), mine["sampling"].to_numpy(object)
+    good, below, grid = used & (contact == "good"), used & (contact == BELOW), sampling == "grid"
+    if not good.any():
         said = quantity.replace("_", " ")
         raise Refusal("no_readings", f"There is no reading of {said} with good contact.")
-    unit = str(good["unit"].iloc[0])
-    grid = good["sampling"] == "grid"
+    unit = str(mine["unit"].iloc[int(good.argmax())])
     angles = settings.drawing.stations if settings.drawing else {}
-    places, hunted, least = (_by_place(cells) for cells in (good[grid], good[~grid], below))
+    place, _ = group_codes(mine, PLACE)
+    places, hunted, least = (
+        _by_place(mine, place, np.flatnonzero(at)) for at in (good & grid, good & ~grid, below)
+    )
     searched = pd.concat(
         [hunted.assign(below=False), least.assign(below=True)], ignore_index=True
     ).astype({"below": bool})
     for found in (places, searched):
         found.insert(5, "angle", _looked_up(found["station"], angles) % 360.0)
     places.insert(6, "down", _down(places["depth"], settings.drawing, unit))
-    uncertainty, unstated = _gauges(good["gauge"].unique().tolist(), settings, unit)
+    gauges = mine.loc[good, "gauge"].unique().tolist()
+    uncertainty, unstated = _gauges(gauges, settings, unit)
     if gauge_uncertainty is not None:
         uncertainty, unstated = gauge_uncertainty, ()
     if not (uncertainty >= 0 and np.isfinite(uncertainty)):
@@ -210,10 +214,10 @@ def places_of(
         unit=unit,
         places=places,
         searched=searched.drop(columns="ss"),
-        step=float(good["step"].min()),
+        step=float(mine["step"].to_numpy(float)[good].min()),
         gauge_uncertainty=uncertainty,
         unstated=unstated,
-        doubtful=int(mine.loc[~mine["contact"].isin(["good", BELOW]), "n"].sum()),
+        doubtful=int(mine["n"].to_numpy()[(contact != "good") & (contact != BELOW)].sum()),
         errors=errors,
         bores=settings.drawing.bores if settings.drawing else None,
         hidden=hidden_places(mine, settings.truncations, quantity),
@@ -232,21 +236,24 @@ def group_codes(frame: pd.DataFrame, columns: tuple[str, ...]) -> tuple[Codes, C
     return numbers.astype(np.int64), first.astype(np.int64)
 
 
-def _by_place(cells: pd.DataFrame) -> pd.DataFrame:
-    """Put the cells of a place together: count, mean, and squares about the common mean."""
-    place, first = group_codes(cells, PLACE)
-    n = cells["n"].to_numpy(float)
-    mean, ss = cells["mean"].to_numpy(float), cells["ss"].to_numpy(float)
-    # plain objects: looking up one block among them is several times faster than in text columns
-    answer = cells.iloc[first][list(PLACE)].reset_index(drop=True).astype(object)
-    if len(first) == len(cells):
-        order = np.argsort(place)
-        count, middle, squares = n[order], mean[order], ss[order]
+def _by_place(cells: pd.DataFrame, place: Codes, rows: Codes) -> pd.DataFrame:
+    """Put the cells of a place together: count, mean, and squares about the common mean.
+
+    Of the rows at the positions `rows`; `place` numbers the place of every row, in order.
+    """
+    _, first, own = np.unique(place[rows], return_index=True, return_inverse=True)
+    n, mean, ss = (cells[name].to_numpy(float)[rows] for name in ("n", "mean", "ss"))
+    if len(first) == len(rows):
+        count, middle, squares = n[first], mean[first], ss[first]
     else:
-        count = np.bincount(place, weights=n)
-        middle = np.bincount(place, weights=n * mean) / count
-        squares = np.bincount(place, weights=ss + n * (mean - middle[place]) ** 2)
-    return answer.assign(n=count.astype(np.int64), mean=middle, ss=squares)
+        count = np.bincount(own, weights=n)
+        middle = np.bincount(own, weights=n * mean) / count
+        squares = np.bincount(own, weights=ss + n * (mean - middle[own]) ** 2)
+    # plain objects: looking up one block among them is several times faster than in text columns
+    named = {
+        name: pd.Series(cells[name].to_numpy(object)[rows[first]], dtype=object) for name in PLACE
+    }
+    return pd.DataFrame({**named, "n": count.astype(np.int64), "mean": middle, "ss": squares})
 
 
 def _down(depths: pd.Series[str], drawing: Drawing | None, unit: str) -> Values:

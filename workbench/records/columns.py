@@ -19,6 +19,7 @@ CONTACT = ("good", "doubtful")
 # A good reading that says only that the value is not above it; never written in that column.
 BELOW = "below"
 PART = ("before", "after")
+BLOCKS_FILE = "blocks.csv"
 CALIBRATIONS_FILE = "calibrations.csv"
 CORRELATIONS_FILE = "correlations.csv"
 
@@ -240,6 +241,9 @@ def plain(text: str) -> str:
 def names(columns: tuple[Column, ...]) -> tuple[str, ...]:
     """Give the names of the columns, in the order of the contract."""
     return tuple(column.name for column in columns)
+
+
+COLUMNS = names(READINGS)
 
 
 def column_of(heading: str, columns: tuple[Column, ...]) -> str | None:

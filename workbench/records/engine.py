@@ -18,11 +18,12 @@ import pandas as pd
 import pyarrow as pa
 
 from workbench.errors import StudyError
+from workbench.records.frames import text_frame
 
 MEMORY_LIMIT_MB = 180
 THREADS_AT_MOST = 4
+SMALL = 2_000_000  # bytes of text: the tables of less stay in memory
 DATABASE = "readings.db"
-TEXT = pd.StringDtype(na_value=float("nan"))
 
 
 class Engine:
@@ -158,13 +159,6 @@ class Engine:
     def write(self, sql: str, path: Path) -> None:
         """Write the answer of a query to a Parquet file."""
         self.run(f"copy ({sql}) to ? (format parquet, compression zstd)", [str(path)])
-
-
-def text_frame(table: pa.Table) -> pd.DataFrame:
-    """Give an Arrow table as a frame whose text is pandas' own text type."""
-    kinds = {pa.string(): TEXT, pa.large_string(): TEXT}
-    frame: pd.DataFrame = table.to_pandas(types_mapper=kinds.get)
-    return frame
 
 
 def _first_line(error: Exception) -> str:

@@ -6,12 +6,15 @@
 
 from __future__ import annotations
 
-from workbench.records.columns import BELOW, CONTACT, ID_LENGTH, READINGS, names
-from workbench.records.engine import Engine
+from typing import TYPE_CHECKING
+
+from workbench.records.columns import BELOW, COLUMNS, CONTACT, ID_LENGTH
 from workbench.records.meanings import Meanings
 from workbench.records.numbers import matches
 
-COLUMNS = names(READINGS)
+if TYPE_CHECKING:
+    from workbench.records.engine import Engine
+
 SHORT = tuple(name for name in COLUMNS if name != "note")
 HIDDEN = "[^ -~\u00a0-\U0010ffff]|[\u200b-\u200f\u2028-\u202e\u2060-\u2069\ufeff]"
 PRESSED_SCALE = "HB"

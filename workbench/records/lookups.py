@@ -8,15 +8,17 @@ them: a column with more is not one of words, and those beyond count as unknown.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pyarrow as pa
 
 from workbench.records.columns import CONTACT, ID_LENGTH, SAMPLING, WORDS, plain
-from workbench.records.engine import Engine
 from workbench.records.numbers import MICRO
 from workbench.records.settings import Settings
 from workbench.records.units import canonical_unit, exact_factor, kind_of
+
+if TYPE_CHECKING:
+    from workbench.records.engine import Engine
 
 WORDS_READ = 10_000
 NAMES_READ = 100_000

@@ -12,18 +12,21 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import TYPE_CHECKING
 
 import pyarrow as pa
 
 from workbench.errors import Refusal
 from workbench.records.brinell import brinell
-from workbench.records.engine import Engine
 from workbench.records.gauge_table import Indenter
 from workbench.records.lookups import NAMES_READ
 from workbench.records.numbers import MICRO
 from workbench.records.reduction import DECIMALS_LIMIT
 from workbench.records.settings import Settings
 from workbench.records.units import exact_factor, factor
+
+if TYPE_CHECKING:
+    from workbench.records.engine import Engine
 
 Meant = tuple[int | None, int]  # millionths of the unit (None: it means nothing) and decimals
 

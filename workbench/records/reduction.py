@@ -141,10 +141,12 @@ def squares_about_mean(n: int, s1: int, s2: int) -> Fraction:
 
 def _scales(cells: pd.DataFrame, unit: str) -> tuple[Whole, Whole]:
     """Give each cell the whole numbers whose ratio turns its steps into `unit`."""
-    kinds = cells.groupby(["unit", "step"], sort=False).ngroup().to_numpy()
-    firsts = cells.loc[~pd.Series(kinds, index=cells.index).duplicated(), ["unit", "step"]]
-    ups, downs = np.ones(len(firsts), np.int64), np.ones(len(firsts), np.int64)
-    for at, (own, step) in enumerate(firsts.itertuples(index=False)):
+    unit_of, units = pd.factorize(cells["unit"])
+    step_of, steps = pd.factorize(cells["step"])
+    kinds, found = pd.factorize(unit_of * len(steps) + step_of)
+    ups, downs = np.ones(len(found), np.int64), np.ones(len(found), np.int64)
+    for at, kind in enumerate(found):
+        own, step = str(units[int(kind) // len(steps)]), steps[int(kind) % len(steps)]
         ratio = exact_factor(own, unit) / 10 ** round(-np.log10(step))
         ups[at], downs[at] = ratio.numerator, ratio.denominator
     return ups[kinds], downs[kinds]

@@ -9,9 +9,9 @@ import pandas as pd
 import pyarrow as pa
 
 from workbench.records.columns import BLOCKS, CALIBRATIONS, PART, WORDS, Column, names, plain
-from workbench.records.engine import TEXT, text_frame
 from workbench.records.faults import Fault
 from workbench.records.files import open_sheet
+from workbench.records.frames import TEXT, text_frame
 from workbench.records.settings import Gauge
 from workbench.records.sheets import map_headings, text_batches, text_schema
 from workbench.records.sources import Source

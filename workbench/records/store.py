@@ -21,8 +21,8 @@ import pyarrow.parquet as pq
 
 from workbench.errors import StudyError
 from workbench.records.digests import Stamp, changed
-from workbench.records.engine import Engine, text_frame
 from workbench.records.faults import Fault
+from workbench.records.frames import text_frame
 from workbench.records.notice import Notice
 from workbench.records.reduction import CELL_KEY, SUMS, values_sql
 from workbench.records.sentences import Sentences
@@ -109,6 +109,8 @@ def keep_values(folder: Path) -> Path:
     """Make the table of distinct values where the folder has it not yet; give its path."""
     path = folder / VALUES
     if not path.exists():
+        from workbench.records.engine import Engine
+
         partial = path.with_suffix(".partial")
         with Engine(folder) as engine:
             engine.write(values_sql("stepped"), partial)
@@ -128,7 +130,7 @@ def open_shelf(shelf: Shelf, sentences: Sentences) -> Records:
     """Open the folder of a reduction."""
     folder = shelf.folder
     summary = _summary(folder)
-    cells = text_frame(pq.read_table(folder / CELLS))
+    cells = _frame(folder / CELLS)
     cells.insert(len(CELL_KEY), "step", 10.0 ** -cells.pop("decimals").to_numpy(float))
     return Records(
         rows_in=summary["rows_in"],
@@ -139,9 +141,9 @@ def open_shelf(shelf: Shelf, sentences: Sentences) -> Records:
         fault_count=summary["fault_count"],
         notices=tuple(Notice(**item) for item in summary["notices"]),
         cells=cells[[*CELL_KEY, "step", *SUMS]],
-        blocks=text_frame(pq.read_table(folder / BLOCKS)),
-        calibrations=text_frame(pq.read_table(folder / CALIBRATIONS)),
-        correlations=text_frame(pq.read_table(folder / CORRELATIONS)),
+        blocks=_frame(folder / BLOCKS),
+        calibrations=_frame(folder / CALIBRATIONS),
+        correlations=_frame(folder / CORRELATIONS),
         digests={item["name"]: item["sha256"] for item in summary["stamps"] if item["sha256"]},
         shelf=shelf,
         sentences=sentences,
@@ -168,6 +170,12 @@ def reduced_as_of(folder: Path) -> datetime | None:
     """Give the time for which a collection was read, where the reduction in `folder` has one."""
     stated = _summary(folder)["as_of"]
     return None if stated is None else datetime.fromisoformat(stated)
+
+
+def _frame(path: Path) -> pd.DataFrame:
+    """Read a whole file; `pq.read_table` would first import all that reads parts of many."""
+    with pq.ParquetFile(path) as file:
+        return text_frame(file.read())
 
 
 def _summary(folder: Path) -> dict[str, Any]:

@@ -91,14 +91,16 @@ def _designs(sheets: Sequence[Sheet]) -> list[_Design]:
 
     Most bores of a study are read at the same places, and what takes time is the same for them.
     """
-    alike: dict[tuple[bytes, ...], list[Sheet]] = {}
+    alike: dict[tuple[bytes, bytes, bytes], list[Sheet]] = {}
     for sheet in sheets:
-        key = tuple(part.tobytes() for part in (sheet.degrees, sheet.levels, sheet.noise))
+        key = (sheet.degrees.tobytes(), sheet.levels.tobytes(), sheet.noise.tobytes())
         alike.setdefault(key, []).append(sheet)
-    designs = []
-    for members in alike.values():
-        free = free_columns(members[0])
-        contrast = np.linalg.qr(free, mode="complete")[0][:, free.shape[1] :]
+    designs, contrasts = [], {}
+    for (degrees, levels, _), members in alike.items():
+        if (degrees, levels) not in contrasts:
+            free = free_columns(members[0])
+            contrasts[degrees, levels] = np.linalg.qr(free, mode="complete")[0][:, free.shape[1] :]
+        contrast = contrasts[degrees, levels]
         if contrast.shape[1]:
             values = np.array([sheet.values for sheet in members])
             designs.append(_Design(sheet=members[0], contrast=contrast, values=values))

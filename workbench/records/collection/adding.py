@@ -32,12 +32,10 @@ from workbench.records.collection.corrections import CORRECTING, MENDS, set_corr
 from workbench.records.collection.held import hold_against, load_held
 from workbench.records.collection.parts import digest, write_parts
 from workbench.records.collection.rejects import keep_rejects, open_rejects
-from workbench.records.columns import CALIBRATIONS_FILE, READINGS
-from workbench.records.engine import Engine
+from workbench.records.columns import CALIBRATIONS_FILE, COLUMNS, READINGS
+from workbench.records.engine import SMALL, Engine
 from workbench.records.faults import Fault
-from workbench.records.intake import SMALL
 from workbench.records.judging import gauges_of, judge_rows
-from workbench.records.known import COLUMNS
 from workbench.records.loading import Findings, load_readings
 from workbench.records.notice import Notice
 from workbench.records.numbers import matches

@@ -13,9 +13,8 @@ from collections.abc import Iterable
 
 import pyarrow as pa
 
-from workbench.records.columns import READINGS, Column
+from workbench.records.columns import COLUMNS, READINGS, Column
 from workbench.records.engine import Engine
-from workbench.records.known import COLUMNS
 
 MENDS, WAS = "mends", "was_"
 CORRECTED = tuple(name for name in COLUMNS if name != "note")

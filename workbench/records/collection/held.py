@@ -15,8 +15,8 @@ import pyarrow as pa
 from workbench.errors import StudyError
 from workbench.records.collection.additions import History
 from workbench.records.collection.corrections import CORRECTS, MENDS
+from workbench.records.columns import COLUMNS
 from workbench.records.engine import Engine
-from workbench.records.known import COLUMNS
 from workbench.records.reduction import CELL_KEY
 
 PLACE = (*CELL_KEY, "measured_on", "repeat")

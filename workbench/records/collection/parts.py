@@ -13,7 +13,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 import pyarrow.parquet as pq
 
-from workbench.records.known import COLUMNS
+from workbench.records.columns import COLUMNS
 from workbench.records.parquetfile import open_parquet
 from workbench.records.sheets import Sheet
 from workbench.records.sources import Source

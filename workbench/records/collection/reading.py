@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pyarrow as pa
 import pyarrow.parquet as pq
@@ -21,8 +22,10 @@ from workbench.records.collection.additions import (
 )
 from workbench.records.collection.as_of import told
 from workbench.records.collection.parts import Part
-from workbench.records.engine import Engine
 from workbench.records.sources import Source, inside, readings_path, readings_sources
+
+if TYPE_CHECKING:
+    from workbench.records.engine import Engine
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

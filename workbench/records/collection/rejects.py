@@ -12,10 +12,10 @@ import pyarrow.parquet as pq
 
 from workbench.records.collection.additions import FAULTS, REJECTED, TO_MEND, History
 from workbench.records.collection.corrections import MENDS
+from workbench.records.columns import COLUMNS
 from workbench.records.engine import Engine
 from workbench.records.faults import Fault
 from workbench.records.judging import gather_rejected
-from workbench.records.known import COLUMNS
 from workbench.records.sentences import Sentences
 
 SHOWN = 40

@@ -1,0 +1,214 @@
+"""Reductions kept between commands: the same answer, never an old one, never a reason to fail."""
+
+from __future__ import annotations
+
+import os
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import pandas as pd
+import pytest
+
+from workbench.errors import StudyError
+from workbench.records import intake, intake_pass, kept
+from workbench.records.store import CELLS, Records
+
+TEXT = (
+    "block,family,quantity,value,unit\n"
+    "B1,works,mass,61.5,kg\nB2,works,mass,61.7,kg\nB3,trophy,mass,x,kg\nB3,works,mass,62,kg\n"
+)
+Reader = Callable[..., Records]
+DAY = 86_400.0
+
+
+@pytest.fixture
+def place(tmp_path: Path) -> Path:
+    """Give a folder for what is kept, which is not there yet."""
+    return tmp_path / "cache" / "reductions"
+
+
+@pytest.fixture
+def passes(monkeypatch: pytest.MonkeyPatch) -> list[Path]:
+    """Give the list of the studies whose readings were gone through, as it grows."""
+    found: list[Path] = []
+    through = intake_pass.read_through
+
+    def counted(folder: Path, *given: object, **named: object) -> None:
+        found.append(folder)
+        through(folder, *given, **named)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(intake_pass, "read_through", counted)
+    return found
+
+
+def same(one: Records, other: Records) -> None:
+    for name in ("rows_in", "accepted", "rejected", "files", "faults", "notices", "digests"):
+        assert getattr(one, name) == getattr(other, name)
+    for name in ("cells", "blocks", "calibrations", "correlations"):
+        pd.testing.assert_frame_equal(getattr(one, name), getattr(other, name))
+    pd.testing.assert_frame_equal(one.rejected_rows(), other.rejected_rows())
+    pd.testing.assert_frame_equal(one.values("mass", ["block"]), other.values("mass", ["block"]))
+
+
+def test_the_second_time_nothing_is_read_through(
+    read: Reader, place: Path, passes: list[Path]
+) -> None:
+    first = read(TEXT, kept=place)
+    again = read(kept=place)
+    assert len(passes) == 1
+    same(first, again)
+    assert oct(place.stat().st_mode & 0o777) == "0o700"
+    assert [path.name for path in place.iterdir()] == [again.shelf.folder.name]
+
+
+def test_nothing_is_kept_unasked(read: Reader, place: Path, passes: list[Path]) -> None:
+    read(TEXT)
+    read()
+    assert len(passes) == 2
+    assert not place.exists()
+
+
+def test_a_copy_of_the_study_is_known(
+    read: Reader, folder: Path, place: Path, passes: list[Path]
+) -> None:
+    first = read(TEXT, kept=place)
+    for path in folder.iterdir():
+        path.write_bytes(path.read_bytes())
+        os.utime(path, (1, 1))
+    same(first, read(kept=place))
+    assert len(passes) == 1
+
+
+@pytest.mark.parametrize("name", ["readings.csv", "study.toml", "blocks.csv"])
+def test_another_byte_is_read_anew(
+    read: Reader, folder: Path, place: Path, passes: list[Path], name: str
+) -> None:
+    (folder / "blocks.csv").write_text("block,family\nB1,works\n")
+    read(TEXT, kept=place)
+    before = (folder / name).stat()
+    content = (folder / name).read_bytes()
+    (folder / name).write_bytes(content.replace(b"1", b"2").replace(b"A study", b"B study"))
+    os.utime(folder / name, ns=(before.st_atime_ns, before.st_mtime_ns))
+    same(read(kept=place), read())
+    assert len(passes) == 3
+    (folder / name).write_bytes(content)
+    read(kept=place)
+    assert len(passes) == 3
+
+
+def test_a_file_that_came_is_read(
+    read: Reader, folder: Path, place: Path, passes: list[Path]
+) -> None:
+    read(TEXT, kept=place)
+    (folder / "blocks.csv").write_text("block,family,price\nB1,works,900\n")
+    assert read(kept=place).blocks["price"].tolist()[0] == 900
+    assert len(passes) == 2
+
+
+def test_another_version_of_the_reading_reads_anew(
+    read: Reader, place: Path, passes: list[Path], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    read(TEXT, kept=place)
+    monkeypatch.setattr(kept, "_our_own_text", lambda: "another")
+    read(kept=place)
+    assert len(passes) == 2
+
+
+@pytest.mark.parametrize("harm", ["cut", "gone", "extra", "no list", "odd list"])
+def test_what_is_damaged_is_made_anew(
+    read: Reader, place: Path, passes: list[Path], harm: str
+) -> None:
+    first = read(TEXT, kept=place)
+    (entry,) = place.iterdir()
+    cells = entry / CELLS
+    if harm == "cut":
+        cells.write_bytes(cells.read_bytes()[:-9])
+    elif harm == "gone":
+        cells.unlink()
+    elif harm == "extra":
+        (entry / "more.txt").write_text("more")
+    elif harm == "no list":
+        (entry / kept.WHOLE).unlink()
+    else:
+        (entry / kept.WHOLE).write_text("{")
+    same(first, read(kept=place))
+    assert len(passes) == 2
+    same(first, read(kept=place))
+    assert len(passes) == 2
+
+
+def test_a_place_that_cannot_be_used_is_no_reason_to_fail(
+    read: Reader, tmp_path: Path, passes: list[Path]
+) -> None:
+    (tmp_path / "file").write_text("in the way")
+    for _ in range(2):
+        assert read(TEXT, kept=tmp_path / "file" / "cache").accepted == 3
+    assert len(passes) == 2
+
+
+def test_files_that_change_while_they_are_read_are_not_kept(
+    read: Reader, folder: Path, place: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    through = intake_pass.read_through
+
+    def meanwhile(*given: object, **named: object) -> None:
+        through(*given, **named)  # type: ignore[arg-type]
+        (folder / "readings.csv").write_text(TEXT + "B4,works,mass,60,kg\n")
+
+    monkeypatch.setattr(intake_pass, "read_through", meanwhile)
+    assert read(TEXT, kept=place).accepted == 3
+    assert not place.exists()
+
+
+def test_a_study_that_cannot_be_read_keeps_nothing(read: Reader, place: Path) -> None:
+    with pytest.raises(StudyError):
+        read(b"PK\x03\x04 a workbook by another name", kept=place)
+    assert not place.exists()
+
+
+def test_another_process_that_was_faster_stays(read: Reader, place: Path) -> None:
+    records = read(TEXT, kept=place)
+    (entry,) = place.iterdir()
+    before = (entry / CELLS).stat().st_ino
+    kept.keep(records, place, entry.name)
+    assert (entry / CELLS).stat().st_ino == before
+    assert [path.name for path in place.iterdir()] == [entry.name]
+
+
+def test_what_a_killed_process_left_goes(read: Reader, place: Path) -> None:
+    place.mkdir(parents=True)
+    left = place / f"{kept.PARTIAL}dead"
+    left.mkdir()
+    os.utime(left, (1, 1))
+    read(TEXT, kept=place)
+    assert not left.exists()
+
+
+def test_room_is_made_of_what_is_long_unused(place: Path) -> None:
+    now = time.time()
+    for name, days in (("new", 0.0), ("recent", 0.5), ("older", 5.0), ("oldest", 40.0)):
+        (place / name).mkdir(parents=True)
+        (place / name / CELLS).write_bytes(b"x" * 1000)
+        os.utime(place / name, (now - days * DAY, now - days * DAY))
+    kept.make_room(place, spared="new", room=10_000)
+    assert {path.name for path in place.iterdir()} == {"new", "recent", "older"}
+    kept.make_room(place, spared="new", room=1_500)
+    assert {path.name for path in place.iterdir()} == {"new", "recent"}
+
+
+def test_a_reduction_in_use_stays_young(read: Reader, place: Path) -> None:
+    read(TEXT, kept=place)
+    (entry,) = place.iterdir()
+    os.utime(entry, (1, 1))
+    read(kept=place)
+    assert entry.stat().st_mtime > time.time() - DAY
+
+
+def test_the_name_hangs_on_all_that_decides(read: Reader, folder: Path) -> None:
+    read(TEXT)
+    stamps = [intake.stamp(folder, name) for name in ("study.toml", "readings.csv")]
+    name = kept.kept_name(stamps, None, "duckdb")
+    assert name == kept.kept_name(stamps, None, "duckdb")
+    assert name != kept.kept_name(stamps[:1], None, "duckdb")
+    assert name != kept.kept_name(stamps, None, "spark")
