@@ -37,11 +37,16 @@ Modules:
   or mark.
 - `faults.py`: What is wrong with a record, a setting or a claim, and exactly where.
 - `files.py`: Open any file of records by its ending.
+- `frames.py`: Frames whose text is pandas' own text type, wherever they come from.
 - `gauge_table.py`: `[gauges.NAME]` of `study.toml`: an instrument, what it presses, what it asks of
   a place.
 - `intake.py`: Read the records of a study: every row accepted or rejected, every fault with its
   place.
+- `intake_pass.py`: One pass over the readings of a study: its files in, the folder of a reduction
+  out.
 - `judging.py`: Judge the rows of the readings by the row rules, and keep what is wrong with each.
+- `kept.py`: Reductions kept from one command to the next, each under the digest of all it was made
+  from.
 - `known.py`: The readings with all that the lookup tables say of them: what the row rules look at.
 - `loading.py`: Load the text of every file of readings into the engine, and what was found on the
   way.
