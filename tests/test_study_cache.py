@@ -19,7 +19,7 @@ def test_the_variable_says_where_or_that_nowhere(
     monkeypatch.setenv(CACHE, "off")
     assert cache_folder() is None
     monkeypatch.setenv(CACHE, str(tmp_path))
-    assert cache_folder() == tmp_path
+    assert cache_folder() == tmp_path / "reductions"
 
 
 def test_left_out_it_is_the_users_own_cache(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -291,7 +291,7 @@ def cache_folder() -> Path | None:
     if stated == NO_CACHE:
         return None
     if stated:
-        return Path(stated)
+        return Path(stated) / "reductions"
 
     from platformdirs import user_cache_path
 

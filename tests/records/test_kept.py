@@ -187,14 +187,18 @@ def test_what_a_killed_process_left_goes(read: Reader, place: Path) -> None:
 
 def test_room_is_made_of_what_is_long_unused(place: Path) -> None:
     now = time.time()
-    for name, days in (("new", 0.0), ("recent", 0.5), ("older", 5.0), ("oldest", 40.0)):
+    names = {sign * 64: days for sign, days in (("a", 0.0), ("b", 0.5), ("c", 5.0), ("d", 40.0))}
+    names |= {"of somebody else": 400.0, "e" * 64: 400.0}
+    for name, days in names.items():
         (place / name).mkdir(parents=True)
         (place / name / CELLS).write_bytes(b"x" * 1000)
+        if name != "e" * 64:
+            (place / name / kept.WHOLE).write_text("{}")
         os.utime(place / name, (now - days * DAY, now - days * DAY))
-    kept.make_room(place, spared="new", room=10_000)
-    assert {path.name for path in place.iterdir()} == {"new", "recent", "older"}
-    kept.make_room(place, spared="new", room=1_500)
-    assert {path.name for path in place.iterdir()} == {"new", "recent"}
+    kept.make_room(place, spared="a" * 64, room=10_000)
+    assert {path.name for path in place.iterdir()} == names.keys() - {"d" * 64}
+    kept.make_room(place, spared="a" * 64, room=1_500)
+    assert {path.name for path in place.iterdir()} == names.keys() - {"d" * 64, "c" * 64}
 
 
 def test_a_reduction_in_use_stays_young(read: Reader, place: Path) -> None:

@@ -11,6 +11,7 @@ import contextlib
 import hashlib
 import json
 import os
+import re
 import shutil
 import tempfile
 import time
@@ -22,6 +23,7 @@ from pathlib import Path
 
 from workbench.errors import StudyError
 from workbench.records.digests import Stamp
+from workbench.records.lock import locked
 from workbench.records.sentences import Sentences
 from workbench.records.shelf import Shelf, sweep
 from workbench.records.store import FORMAT, Records, open_shelf, save_reduced
@@ -29,7 +31,8 @@ from workbench.records.store import FORMAT, Records, open_shelf, save_reduced
 WHOLE = "whole.json"
 DAYS = 30
 ROOM = 2_000_000_000
-PARTIAL = "partial-"
+PARTIAL = "workbench-partial-"
+NAMES = re.compile("[0-9a-f]{64}")
 _DAY = 86_400.0
 
 
@@ -65,12 +68,15 @@ def keep(records: Records, kept: Path, name: str) -> None:
         kept.mkdir(mode=0o700, parents=True, exist_ok=True)
         sweep(kept, PARTIAL)
         folder = Path(tempfile.mkdtemp(prefix=PARTIAL, dir=kept))
+        ours = locked(folder)
         try:
             save_reduced(records, folder)
             (folder / WHOLE).write_text(json.dumps(_digests(folder)), encoding="utf-8")
             _put(folder, kept / name)
         finally:
             shutil.rmtree(folder, ignore_errors=True)
+            if ours is not None:
+                os.close(ours)
         make_room(kept, spared=name)
 
 
@@ -87,13 +93,14 @@ def _put(folder: Path, place: Path) -> None:
 def make_room(kept: Path, *, spared: str, room: int = ROOM, days: float = DAYS) -> None:
     """Remove what nobody used for so many days, and the longest unused where room runs short.
 
-    What was used within a day stays in any case: a command may be at it.
+    What was used within a day stays in any case: a command may be at it. So does whatever else lies
+    in the folder.
     """
     now = time.time()
     used = sorted(
         ((now - path.stat().st_mtime) / _DAY, path)
         for path in kept.iterdir()
-        if path.name != spared and not path.name.startswith(PARTIAL) and path.is_dir()
+        if path.name != spared and NAMES.fullmatch(path.name) and (path / WHOLE).is_file()
     )
     taken = _bytes(kept / spared)
     for unused, path in used:
