@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
-from scipy.special import log_ndtr, ndtr, ndtri
+from scipy.special import ndtr, ndtri
 
 from workbench.inference.nested.squares import NestedSquares, ParameterDraws
 
@@ -22,7 +22,8 @@ Values = NDArray[np.float64]
 STEP = 0.06  # of the grid of heights, in total standard deviations
 GRID: Values = np.asarray(STEP * np.arange(-200, 201), dtype=np.float64)
 # Without the spread of blocks; the least of 10^9 places lies in it, too.
-INSIDE: Values = np.asarray(STEP * np.arange(-100, 151), dtype=np.float64)
+INSIDE = (-6.0, 9.0)
+COARSEST = 0.3
 WIDE = 6.0  # deviations a normal is followed out
 LEAST = 1e-6  # of the total: a smaller deviation of places is a step
 AT_ONCE = 40
@@ -102,32 +103,43 @@ def shares_below(parameters: Parameters, limits: Values, unit: str, bores: int) 
 
 
 def expected_thinnest(parameters: Parameters, bores: int) -> Values:
-    """Give the mean over blocks of the thinnest place, under each row."""
+    """Give the mean over blocks of the thinnest place, under each row.
+
+    A sum over evenly spaced heights is all but exact where the chances it adds up bend little from
+    one height to the next: a step longer than `STEP` is at most 0.4 of the spread of places and at
+    most that of bores. Against steps of 0.008 totals the answers then lie within 0.00001 totals (up
+    to 100 places, 12 bores), and with `STEP` within 0.03 where places hardly vary beside the rest.
+    """
     found = []
     # A block's own height moves all its places alike and is nought on average.
     inside = replace(parameters, block=np.zeros_like(parameters.block))
     for part in inside.parts():
-        below = _below(part, "block", bores, INSIDE)
+        least = float((np.minimum(part.place / 2.5, part.bore) / part.total).min())
+        step = min(max(STEP, least), COARSEST)
+        grid = step * np.arange(np.floor(INSIDE[0] / step), np.ceil(INSIDE[1] / step) + 1)
+        below = _below(part, "block", bores, grid, step)
         # The mean depth below the general mean, in totals: the tail above 0 less that below.
-        tails = np.where(INSIDE > 0, below, below - 1)
-        tails[:, INSIDE == 0] += 0.5  # half of the step at 0 each way
-        found.append(part.mean - part.total * STEP * tails.sum(axis=1))
+        tails = np.where(grid > 0, below, below - 1)
+        tails[:, grid == 0] += 0.5  # half of the step at 0 each way
+        found.append(part.mean - part.total * step * tails.sum(axis=1))
     return np.concatenate(found)
 
 
-def _below(parameters: Parameters, unit: str, bores: int, grid: Values = GRID) -> Values:
+def _below(
+    parameters: Parameters, unit: str, bores: int, grid: Values = GRID, step: float = STEP
+) -> Values:
     """Give the chance of something below, by the mean's height above the limit in totals."""
     total = parameters.total
     height = total[:, None] * grid
-    narrow = np.maximum(parameters.place, LEAST * total)
-    above = np.zeros_like(height)
-    for column in parameters.pattern.T:  # the logarithm of the chance that every place is above
-        above += log_ndtr((height + column[:, None]) / narrow[:, None])
-    below = _spread(-np.expm1(above), parameters.bore / total)
+    narrow = np.maximum(parameters.place, LEAST * total)[:, None]
+    below = np.zeros_like(height)
+    for column in parameters.pattern.T:  # one more place: it is below, or one before it is
+        below += (1 - below) * ndtr(-(height + column[:, None]) / narrow)
+    below = _spread(below, parameters.bore / total, step)
     if unit == "block":
         with np.errstate(divide="ignore"):
             below = -np.expm1(bores * np.log1p(-np.minimum(below, 1.0)))
-    return _spread(below, parameters.block / total)
+    return _spread(below, parameters.block / total, step)
 
 
 def _read(parameters: Parameters, below: Values, limits: Values) -> Values:
@@ -138,12 +150,12 @@ def _read(parameters: Parameters, below: Values, limits: Values) -> Values:
     return np.asarray(ndtr(read), dtype=float)
 
 
-def _spread(values: Values, deviation: Values) -> Values:
+def _spread(values: Values, deviation: Values, step: float) -> Values:
     """Average each row over a normal about every point; deviations in units of the grid's scale."""
-    reach = int(np.ceil(WIDE * float(deviation.max()) / STEP))
+    reach = int(np.ceil(WIDE * float(deviation.max()) / step))
     if reach == 0:
         return values
-    steps = STEP * np.arange(-reach, reach + 1)
+    steps = step * np.arange(-reach, reach + 1)
     with np.errstate(divide="ignore", over="ignore"):
         z = steps / np.maximum(deviation, 1e-12)[:, None]
         weights = np.exp(-0.5 * z * z)
