@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from workbench.castings.places import group_codes, places_of
+from workbench.castings.places import places_of
 from workbench.errors import Refusal
 from workbench.records.settings import Drawing, Settings
 
@@ -88,13 +88,6 @@ def test_refusals(walls) -> None:
         walls([{"quantity": "deck_thickness"}])
     with pytest.raises(Refusal, match="0 or more"):
         walls([{"station": "front"}], gauge_uncertainty=-1.0)
-
-
-def test_group_codes_count_the_distinct_rows(frame) -> None:
-    table = frame([{"bore": "2"}, {"bore": "1"}, {"bore": "2", "depth": "top"}, {"bore": "2"}])
-    codes, first = group_codes(table, ("bore", "depth"))
-    assert codes.tolist() == [1, 0, 2, 1]
-    assert first.tolist() == [1, 0, 2]
 
 
 def test_a_gauge_stated_in_a_unit_that_does_not_fit_counts_as_unstated(frame, settings) -> None:

@@ -20,7 +20,6 @@ from workbench.castings.inspection import CORE_SHIFT
 from workbench.claims.evidence import SEPARATOR, Evidence, gather
 from workbench.claims.figure_claims import analyse_figure, hunted_readings
 from workbench.claims.footing import as_one_gauge, block_means, common_means
-from workbench.claims.grid import shared_grid
 from workbench.claims.printed_families import ReadFamily, known_family, rests_on_print
 from workbench.claims.share_claims import units_of
 from workbench.errors import Refusal
@@ -91,7 +90,7 @@ def compared(study: Study, claim: Claim, seed: int, footer: str) -> Picture:
             minima(study, claim, evidence, analysis),
             label,
             claim.unit,
-            grid=shared_grid(evidence).words,
+            grid=analysis.words,
             expected=claim.scope == "family",
             confidence=study.settings.confidence,
             finest=evidence.finest,
@@ -99,7 +98,7 @@ def compared(study: Study, claim: Claim, seed: int, footer: str) -> Picture:
         )
     assert claim.threshold is not None
     return share_curves(
-        shares(study, claim, evidence, analysis),
+        shares(study, claim, analysis),
         label,
         claim.unit,
         limit=claim.threshold,
@@ -130,11 +129,11 @@ def minima(
     study: Study, claim: Claim, evidence: Evidence, analysis: FigureAnalysis
 ) -> list[FamilyValues]:
     """Give each whole block's least reading, and what readings hunted for lower it to."""
-    whole = shared_grid(evidence).whole()
+    assert analysis.grid is not None
     hunted = hunted_readings(claim, evidence, study.records.cells).groupby("block")["mean"].min()
     found = []
     for one in in_order(study, analysis):
-        least = whole[whole["family"] == one.family].groupby("block")["value"].min()
+        least = analysis.grid.least(one.family)
         lower = hunted.reindex(least.index).to_numpy(float)
         with np.errstate(invalid="ignore"):
             lowered = lower[lower < least.to_numpy(float)]
@@ -143,7 +142,7 @@ def minima(
                 family=one.family,
                 label=study.settings.family_label(one.family),
                 blocks=tuple(_bare(least.index)),
-                numbers=least.to_numpy(float),
+                numbers=np.asarray(least, dtype=float),
                 value=one.value,
                 interval=one.interval,
                 lowered=lowered if lowered.size else None,
@@ -152,11 +151,10 @@ def minima(
     return found
 
 
-def shares(
-    study: Study, claim: Claim, evidence: Evidence, analysis: FigureAnalysis
-) -> list[FamilyShare]:
+def shares(study: Study, claim: Claim, analysis: FigureAnalysis) -> list[FamilyShare]:
     """Give the values whose shares were counted, blocks weighing alike."""
-    units = units_of(shared_grid(evidence), claim.of)
+    assert analysis.grid is not None
+    units = units_of(analysis.grid, claim.of)
     found = []
     for one in in_order(study, analysis):
         mine = units[units["family"] == one.family].sort_values("value")

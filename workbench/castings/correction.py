@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from workbench.castings.calibration import Calibrations
 from workbench.castings.correlation import Correlation
+from workbench.inference.grouping import distinct
 from workbench.inference.measuring.calibration_line import CalibrationLine
 from workbench.records.reduction import moments
 from workbench.records.units import factor
@@ -83,7 +84,7 @@ def corrected_values(
 def reached(shown: pd.DataFrame, unit: str, calibrations: Calibrations) -> pd.Series[bool]:
     """Tell for each row (`gauge`, `unit`) whether its readings can be given in `unit`."""
     answer = pd.Series(True, index=shown.index)
-    for gauge, own in shown[["gauge", "unit"]].drop_duplicates().itertuples(index=False):
+    for gauge, own in distinct(shown, ("gauge", "unit")):
         if not calibrations.reaches(gauge, own, unit):
             answer &= (shown["gauge"] != gauge) | (shown["unit"] != own)
     return answer
@@ -94,7 +95,7 @@ def correlated_by(shown: pd.DataFrame, unit: str, calibrations: Calibrations) ->
     names = pd.Series("", index=shown.index, dtype=shown["unit"].dtype)
     if not calibrations.correlations:
         return names
-    for gauge, own in shown[["gauge", "unit"]].drop_duplicates().itertuples(index=False):
+    for gauge, own in distinct(shown, ("gauge", "unit")):
         known = calibrations.correlation_for(gauge, own, unit)
         if known is not None and own != unit:
             names[(shown["gauge"] == gauge) & (shown["unit"] == own)] = known.name

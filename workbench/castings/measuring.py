@@ -88,10 +88,10 @@ def shared_error(
     """
     parts = _parts(cells, weights, unit, calibrations, blocks_vary)
     shown = (cells["corrected_by"] == "").to_numpy()
-    sums = pd.Series(weights[shown]).groupby(cells["gauge"].to_numpy()[shown], sort=True).sum()
+    codes, names = pd.factorize(cells["gauge"][shown], sort=True)
     net = {
         str(gauge): 0.0 if gauges_told or abs(weight) < NO_WEIGHT else float(weight)
-        for gauge, weight in sums.items()
+        for gauge, weight in zip(names, np.bincount(codes, weights[shown]), strict=True)
     }
     stated = {gauge: _stated(gauges.get(gauge), unit) for gauge in net}
     components = [
@@ -174,14 +174,14 @@ def _parts(
 ) -> tuple[CorrectedPart, ...]:
     """Sum up the corrected values of each calibration, with the line that corrected them."""
     parts = []
+    means, blocks = cells["mean"].to_numpy(), pd.factorize(cells["block"])[0]
     for name, at in cells.groupby("corrected_by", sort=True).indices.items():
         line = calibrations.line_used(str(name), unit)
         if line is None:
             continue
-        mine = cells.iloc[at]
-        if blocks_vary and len(mine["block"].unique()) == 1:
+        if blocks_vary and (blocks[at] == blocks[at[0]]).all():
             line = replace(line, scatter_covariance=LineCovariance())
-        parts.append(CorrectedPart.of(str(name), line, weights[at], mine["mean"].to_numpy()))
+        parts.append(CorrectedPart.of(str(name), line, weights[at], means[at]))
     return tuple(parts)
 
 

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 
 from workbench.castings.hidden_places import Hidden, hidden_places
 from workbench.errors import Refusal
+from workbench.inference.grouping import Codes, group_codes
 from workbench.records.columns import BELOW
 from workbench.records.rounding import quantity_text
 from workbench.records.settings import Drawing, Gauge, Settings
@@ -27,7 +28,6 @@ if TYPE_CHECKING:
     from workbench.castings.gauge_errors import GaugeError
 
 Values = NDArray[np.float64]
-Codes = NDArray[np.int64]
 
 WALL = "wall_thickness"
 PLACE = ("family", "block", "bore", "depth", "station")
@@ -222,18 +222,6 @@ def places_of(
         bores=settings.drawing.bores if settings.drawing else None,
         hidden=hidden_places(mine, settings.truncations, quantity),
     )
-
-
-def group_codes(frame: pd.DataFrame, columns: tuple[str, ...]) -> tuple[Codes, Codes]:
-    """Give each row the number of its group, in order, and each group its first row."""
-    codes = np.zeros(len(frame), dtype=np.int64)
-    for column in columns:
-        own, names = pd.factorize(frame[column], sort=True)
-        codes = codes * max(1, len(names)) + own
-        if codes.size and codes.max() > 2**40:
-            codes = np.unique(codes, return_inverse=True)[1].astype(np.int64)
-    _, first, numbers = np.unique(codes, return_index=True, return_inverse=True)
-    return numbers.astype(np.int64), first.astype(np.int64)
 
 
 def _by_place(cells: pd.DataFrame, place: Codes, rows: Codes) -> pd.DataFrame:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import pandas as pd
@@ -62,6 +62,7 @@ class Analysis:
     merged: tuple[str, ...]
     block_means: pd.DataFrame
     error_stated: bool = False
+    _means: dict[str, pd.Series[float]] = field(init=False, repr=False, default_factory=dict)
 
     @property
     def own(self) -> bool:
@@ -115,8 +116,14 @@ class Analysis:
 
     def means_of(self, family: str) -> np.ndarray:
         """Give the block means of one family."""
-        means = self.block_means
-        return means["mean"].to_numpy()[(means["family"] == family).to_numpy()]
+        return self.of_blocks(family).to_numpy()
+
+    def of_blocks(self, family: str) -> pd.Series[float]:
+        """Give the block means of one family, by block."""
+        if family not in self._means:
+            mine = self.block_means[(self.block_means["family"] == family).to_numpy()]
+            self._means[family] = mine.set_index("block")["mean"]
+        return self._means[family]
 
 
 def analyse(

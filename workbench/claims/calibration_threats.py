@@ -16,6 +16,7 @@ from workbench.claims.monte_carlo import compared, drawn_difference, poorly_know
 from workbench.claims.planning import slack
 from workbench.claims.rules import Decision
 from workbench.claims.verdict import Threat
+from workbench.inference.grouping import distinct
 from workbench.records.notice import quoted
 from workbench.records.rounding import interval_text, quantity_text
 from workbench.records.settings import Settings
@@ -56,11 +57,11 @@ def calibrated(
 def _uncorrected(evidence: Evidence, settings: Settings) -> Iterator[Threat]:
     """Say which readings stand as their gauge showed them."""
     cells = evidence.cells
-    shown = cells[(cells["corrected_by"] == "") & (cells["gauge"] != "")]
-    if shown.empty:
+    shown = (cells["corrected_by"] == "") & (cells["gauge"] != "")
+    if not shown.any():
         return
-    n, of = int(shown["n"].sum()), int(cells["n"].sum())
-    gauges = sorted(shown["gauge"].unique())
+    n, of = int(cells["n"][shown].sum()), int(cells["n"].sum())
+    gauges = sorted(cells["gauge"][shown].unique())
     stated = [
         f"{quantity_text(gauge.uncertainty, unit=gauge.unit or '')} for {name}"
         for name in gauges
@@ -83,18 +84,20 @@ def _uncorrected(evidence: Evidence, settings: Settings) -> Iterator[Threat]:
 def _unusable(evidence: Evidence) -> Iterator[Threat]:
     """Say why a calibration that readings name did not correct them."""
     cells = evidence.cells
-    named = cells[(cells["calibration"] != "") & (cells["corrected_by"] == "")]
+    unused = (cells["calibration"] != "") & (cells["corrected_by"] == "")
+    if not unused.any():
+        return
+    named = cells[unused]
     why: dict[str, list[str]] = {}
-    for name, gauge in named[["calibration", "gauge"]].drop_duplicates().itertuples(index=False):
+    for name, gauge in distinct(named, ("calibration", "gauge")):
         reason = evidence.calibrations.why_not(name, gauge, evidence.unit).rstrip(".")
         why.setdefault(reason, []).append(name)
-    if why:
-        reasons = "; ".join(f"{quoted(names)}: {reason}" for reason, names in why.items())
-        yield Threat(
-            code="calibration_unusable",
-            text="Under a calibration that cannot correct them were made, and stand as shown, "
-            f"{int(named['n'].sum())} of {int(cells['n'].sum())} readings ({reasons}).",
-        )
+    reasons = "; ".join(f"{quoted(names)}: {reason}" for reason, names in why.items())
+    yield Threat(
+        code="calibration_unusable",
+        text="Under a calibration that cannot correct them were made, and stand as shown, "
+        f"{int(named['n'].sum())} of {int(cells['n'].sum())} readings ({reasons}).",
+    )
 
 
 def _parts(claim: Claim, evidence: Evidence) -> Iterator[Threat]:
@@ -148,8 +151,8 @@ def _converted(evidence: Evidence) -> Iterator[Threat]:
 
 def _extrapolated(evidence: Evidence) -> Iterator[Threat]:
     cells = evidence.cells
-    beyond = cells[cells["extrapolated"]]
-    if len(beyond):
+    if cells["extrapolated"].any():
+        beyond = cells[cells["extrapolated"]]
         names = sorted(beyond["corrected_by"].unique())
         yield Threat(
             code="extrapolated",

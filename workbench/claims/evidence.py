@@ -8,13 +8,16 @@ read in both families.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
+import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from workbench.castings.calibration import Calibrations
 from workbench.castings.correction import corrected_moments, reached
 from workbench.errors import Refusal
+from workbench.inference.grouping import distinct, group_codes
 from workbench.records.columns import BELOW
 from workbench.records.units import kind_of
 
@@ -64,14 +67,17 @@ class Evidence:
     counts: dict[str, Count]
     left_out: tuple[LeftOut, ...]
     calibrations: Calibrations
+    _of: dict[str, pd.DataFrame] = field(init=False, repr=False, default_factory=dict)
 
     def of(self, family: str) -> pd.DataFrame:
         """Give the cells of one family."""
-        return self.cells[self.cells["family"] == family]
+        if family not in self._of:
+            self._of[family] = self.cells[self.cells["family"] == family]
+        return self._of[family]
 
     def names(self, family: str, column: str) -> list[str]:
         """Give the different labels of a column in one family, sorted; "" where one is missing."""
-        return sorted(self.cells.loc[self.cells["family"] == family, column].unique())
+        return sorted(self.of(family)[column].unique())
 
     def count(self, family: str) -> Count:
         """Tell how many blocks, bores and readings of one family enter."""
@@ -109,8 +115,9 @@ def gather(
     families = (candidate, reference)
     mine, left_out = _entering(cells, quantity, families, unit, calibrations)
     shared = _shared(mine, families)
-    left_out += _left_out(mine[~shared], "unmatched", families, places=True)
-    mine = mine[shared]
+    if not shared.all():
+        left_out += _left_out(mine[~shared], "unmatched", families, places=True)
+        mine = mine[shared]
     if mine.empty:
         raise Refusal(
             "no_shared_station",
@@ -146,8 +153,8 @@ def _entering(
     calibrations: Calibrations,
 ) -> tuple[pd.DataFrame, list[LeftOut]]:
     """Select the cells that may enter a mean of any of the families, and list the others."""
-    mine = cells[(cells["quantity"] == quantity) & cells["family"].isin(families)]
-    mine = mine[mine["n"] > 0]
+    asked = (cells["quantity"] == quantity) & cells["family"].isin(families) & (cells["n"] > 0)
+    mine = cells[asked]
     _require(mine, quantity, families, (), unit)
     left_out: list[LeftOut] = []
     for reason, outside in (
@@ -179,7 +186,7 @@ def _evidence(
         reference=families[-1],
         unit=unit,
         cells=converted,
-        counts={family: _count(converted[converted["family"] == family]) for family in families},
+        counts=_counts(converted, families),
         left_out=tuple(left_out),
         calibrations=calibrations,
     )
@@ -191,13 +198,16 @@ def places_text(places: tuple[str, ...], most: int = 6) -> str:
     return shown if len(places) <= most else f"{shown} and {len(places) - most} more"
 
 
-def _count(cells: pd.DataFrame) -> Count:
-    bores = cells.loc[cells["bore"] != "", ["block", "bore"]]
-    return Count(
-        blocks=cells["block"].nunique(),
-        bores=len(bores.drop_duplicates()),
-        readings=int(cells["n"].sum()),
-    )
+def _counts(cells: pd.DataFrame, families: Sequence[str]) -> dict[str, Count]:
+    bores = distinct(cells, ("family", "block", "bore"))
+    return {
+        family: Count(
+            blocks=len({block for of, block, _ in bores if of == family}),
+            bores=sum(of == family and bore != "" for of, _, bore in bores),
+            readings=int(cells["n"].to_numpy()[(cells["family"] == family).to_numpy()].sum()),
+        )
+        for family in families
+    }
 
 
 def _require(
@@ -233,11 +243,14 @@ def _reached(cells: pd.DataFrame, unit: str, calibrations: Calibrations) -> pd.S
     return reached(cells, unit, calibrations) | ~cells["unit"].isin(scales)
 
 
-def _shared(cells: pd.DataFrame, families: tuple[str, ...]) -> pd.Series[bool]:
+def _shared(cells: pd.DataFrame, families: tuple[str, ...]) -> NDArray[np.bool_]:
     """Tell for each cell whether its place was read in both families."""
-    place = cells.groupby(PLACE).ngroup()
-    ours = cells["family"] == families[0]
-    return place.isin(place[ours].unique()) & place.isin(place[~ours].unique())
+    places, first = group_codes(cells, PLACE)
+    ours = (cells["family"] == families[0]).to_numpy()
+    both = np.ones(len(first), dtype=bool)
+    for mine in (ours, ~ours):
+        both &= np.bincount(places[mine], minlength=len(first)) > 0
+    return both[places]
 
 
 def _left_out(
@@ -245,15 +258,15 @@ def _left_out(
 ) -> list[LeftOut]:
     parts = []
     for family in families:
-        mine = cells[cells["family"] == family]
+        mine = cells[(cells["family"] == family).to_numpy()]
         if len(mine):
-            names = mine[PLACE].drop_duplicates().sort_values(PLACE).itertuples(index=False)
+            names = distinct(mine, PLACE) if places else []
             parts.append(
                 LeftOut(
                     reason=reason,
                     family=family,
                     readings=int(mine["n"].sum()),
-                    places=tuple(_place(*name) for name in names) if places else (),
+                    places=tuple(_place(*name) for name in names),
                 )
             )
     return parts

@@ -8,6 +8,7 @@ from typing import Protocol
 
 from workbench.castings.measuring import SharedError
 from workbench.claims.claim import Claim, Scope
+from workbench.claims.grid import Grid
 from workbench.claims.rules import Answer, decide
 from workbench.claims.verdict import Check
 from workbench.inference.results import Interval
@@ -55,8 +56,8 @@ class FigureAnalysis:
         variance of the difference without the shared error of measuring.
     unit : str
         Of the estimate: that of the claim, or `share`.
-    words : str
-        The grid that was compared, for the sentence; "" where the figure is of block means.
+    grid : Grid or None
+        The grid that was compared; None where the figure is of block means.
     own_spreads : bool
         Each family was judged by its own spreads; else the two lent each other theirs.
     components : tuple of (str, float)
@@ -71,11 +72,16 @@ class FigureAnalysis:
     variances: tuple[float, float]
     unit: str
     finest: float
-    words: str = ""
+    grid: Grid | None = None
     own_spreads: bool = True
     rivals: tuple[Rival, ...] = ()
     degrees_of_freedom: float = math.nan
     components: tuple[tuple[str, float], ...] = ()
+
+    @property
+    def words(self) -> str:
+        """The grid that was compared, for the sentence; "" where the figure is of block means."""
+        return self.grid.words if self.grid else ""
 
     def checks(self, claim: Claim, confidence: float) -> tuple[Check, ...]:
         """Hold every rival against the margin of the claim."""

@@ -10,7 +10,7 @@ from workbench.claims.choosing import OWN_FROM
 from workbench.claims.claim import Claim
 from workbench.claims.evidence import Evidence
 from workbench.claims.figure_analysis import FigureAnalysis, in_unit
-from workbench.claims.grid import shared_grid
+from workbench.claims.grid import Grid
 from workbench.claims.planning import slack
 from workbench.claims.rules import Decision
 from workbench.claims.spread_claims import ERROR_OFF
@@ -49,8 +49,8 @@ def figure_threats(
     """List the threats to a verdict that the evidence and its analysis show."""
     if claim.scope == "family":
         yield from _blocks(claim, evidence, analysis, settings)
-    if claim.figure == "thinnest" or (claim.figure == "share_below" and claim.of != "places"):
-        yield from _grid(claim, evidence, settings)
+    if analysis.grid and (claim.figure == "thinnest" or claim.of != "places"):
+        yield from _grid(claim, analysis.grid, settings)
     yield from _gauges(claim, evidence, analysis, decision, settings)
     yield from single_operator(claim, evidence)
     yield from unstated_gauges(analysis.shared)
@@ -102,9 +102,8 @@ def _blocks(
         )
 
 
-def _grid(claim: Claim, evidence: Evidence, settings: Settings) -> Iterator[Threat]:
+def _grid(claim: Claim, grid: Grid, settings: Settings) -> Iterator[Threat]:
     """Say which blocks were read at too few places for their least reading to count."""
-    grid = shared_grid(evidence)
     short = [
         f"{number} {settings.family_label(family)} block{'' if number == 1 else 's'}"
         for family in (claim.candidate, claim.reference)

@@ -17,6 +17,7 @@ from numpy.typing import ArrayLike, NDArray
 from workbench.castings.measuring import reading_errors, resolutions
 from workbench.claims.evidence import Evidence
 from workbench.errors import Refusal
+from workbench.inference.grouping import distinct, group_codes
 from workbench.inference.means.grouped_means import GroupedMeans, Weighing, grouped_means
 from workbench.records.settings import Gauge
 
@@ -76,17 +77,18 @@ def footing(evidence: Evidence, factors: Sequence[str]) -> tuple[GroupedMeans, W
     """
     groups = ["family", *levels_of(evidence.cells)]
     means = grouped_means(evidence.cells, groups=groups, factors=factors)
-    labels = means.groups
-    bores = labels.groupby("block")["family"].transform("size").to_numpy()
-    blocks = labels.groupby("family")["block"].transform("nunique").to_numpy()
-    sign = np.where(labels["family"] == evidence.candidate, 1.0, -1.0)
+    block, first = group_codes(means.groups, ("family", "block"))
+    family, _ = group_codes(means.groups.iloc[first], ("family",))
+    bores, blocks = np.bincount(block)[block], np.bincount(family)[family[block]]
+    sign = np.where(means.groups["family"] == evidence.candidate, 1.0, -1.0)
     return means, means.weigh(sign / (bores * blocks))
 
 
 def block_means(means: GroupedMeans) -> pd.DataFrame:
     """Give one row a block: `family, block, mean`, every bore of a block counting alike."""
-    table = means.groups.assign(mean=means.means)
-    return table.groupby(["family", "block"])["mean"].mean().reset_index()
+    codes, first = group_codes(means.groups, ("family", "block"))
+    labels = {name: means.groups[name].array[first] for name in ("family", "block")}
+    return pd.DataFrame({**labels, "mean": np.bincount(codes, means.means) / np.bincount(codes)})
 
 
 def gauge_of_blocks(evidence: Evidence) -> tuple[list[str], list[str]] | None:
@@ -95,11 +97,13 @@ def gauge_of_blocks(evidence: Evidence) -> tuple[list[str], list[str]] | None:
     None where gauges make no difference to be held alike: one gauge, a block read by several, or
     none that read blocks of both families.
     """
-    gauges = evidence.cells.groupby(["family", "block"])["gauge"].agg(["nunique", "first"])
-    if (gauges["nunique"] > 1).any():
+    cells = evidence.cells
+    read = distinct(cells, ("family", "block", "gauge"))
+    if len(read) > len({block for _, block, _ in read}):
         return None
     ours, others = (
-        gauges["first"].loc[family].tolist() for family in (evidence.candidate, evidence.reference)
+        [gauge for of, _, gauge in read if of == family]
+        for family in (evidence.candidate, evidence.reference)
     )
     alone = len({*ours, *others}) == 1 or not set(ours) & set(others)
     return None if alone else (ours, others)

@@ -6,13 +6,14 @@ read at, and a block's raw least value counts only where nearly all of them were
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 import pandas as pd
 
 from workbench.claims.evidence import SEPARATOR, Evidence
 from workbench.errors import Refusal
+from workbench.inference.grouping import group_codes
 from workbench.inference.samples import Values
 
 NEARLY_ALL = 0.9  # of the places of the grid: a block read at fewer has too high a least value
@@ -30,6 +31,7 @@ class Grid:
     places: pd.DataFrame
     bores: int
     points: int
+    _least: dict[str, pd.Series[float]] = field(init=False, repr=False, default_factory=dict)
 
     @property
     def size(self) -> int:
@@ -48,19 +50,26 @@ class Grid:
 
     def whole(self, *, bores: bool = False) -> pd.DataFrame:
         """Give the places of the blocks (or of the bores) that were read nearly all over."""
-        groups = self.places.groupby(["block", "bore"] if bores else ["block"])["value"]
+        groups, _ = group_codes(self.places, ("block", "bore") if bores else ("block",))
         wanted = NEARLY_ALL * (self.points if bores else self.size)
-        return self.places[groups.transform("size") >= wanted - 1e-9]
+        return self.places[np.bincount(groups)[groups] >= wanted - 1e-9]
 
-    def least(self, family: str) -> Values:
-        """Give the least value of each block read nearly all over, one number a block."""
-        whole = self.whole()
-        mine = whole[whole["family"] == family]
-        return mine.groupby("block")["value"].min().to_numpy(float)
+    def least(self, family: str) -> pd.Series[float]:
+        """Give the least value of each block of a family read nearly all over, by block."""
+        if not self._least:
+            whole = self.whole()
+            blocks, first = group_codes(whole, ("family", "block"))
+            least = np.full(len(first), np.inf)
+            np.minimum.at(least, blocks, whole["value"].to_numpy(float))
+            of_blocks = pd.Series(least, index=whole["block"].iloc[first])
+            families = whole["family"].iloc[first].to_numpy()
+            for name in self.places["family"].unique():
+                self._least[name] = of_blocks[families == name]
+        return self._least[family]
 
     def left_out(self, family: str) -> int:
         """Count the blocks of a family that were read at too few places of the grid."""
-        mine = self.places.loc[self.places["family"] == family, "block"].nunique()
+        mine = self.places["block"][(self.places["family"] == family).to_numpy()].nunique()
         return mine - self.least(family).size
 
 
@@ -73,14 +82,15 @@ def shared_grid(evidence: Evidence) -> Grid:
         `incomplete_grid` where no block of a family was read nearly all over the grid.
     """
     cells = evidence.cells.assign(place=place_of(evidence.cells))
-    cells["total"] = cells["n"] * cells["mean"]
     keys = ["family", *PLACE]
-    places = cells.groupby(keys, as_index=False, sort=True)[["n", "total"]].sum()
-    places["value"] = places["total"] / places["n"]
-    bores = places.groupby("block")["bore"].nunique()
+    codes, first = group_codes(cells, keys)
+    n = np.bincount(codes, cells["n"])
+    total = np.bincount(codes, cells["n"] * cells["mean"])
+    places = cells[keys].iloc[first].reset_index(drop=True)
+    bores = places.iloc[group_codes(places, ("block", "bore"))[1]]
     grid = Grid(
-        places=places.drop(columns="total"),
-        bores=int(bores.mode().max()),
+        places=places.assign(n=n.astype(np.int64), value=total / n),
+        bores=int(bores["block"].value_counts().mode().max()),
         points=places["place"].nunique(),
     )
     for family in (evidence.candidate, evidence.reference):
@@ -104,13 +114,15 @@ def least_cells(evidence: Evidence) -> Values:
     A block's weight lies on the cells of its least place, by their readings.
     """
     cells = evidence.cells
-    keys = [cells[name] for name in ("block", "bore", "station", "depth")]
-    total = (cells["n"] * cells["mean"]).groupby(keys).transform("sum")
-    count = cells["n"].groupby(keys).transform("sum")
-    place = total / count
-    at_least = place == place.groupby(cells["block"]).transform("min")
-    share = cells["n"].where(at_least, 0.0)
-    share = share / share.groupby(cells["block"]).transform("sum")
-    blocks = cells.groupby("family")["block"].transform("nunique")
-    sign = np.where(cells["family"] == evidence.candidate, 1.0, -1.0)
-    return np.asarray(sign * share / blocks, dtype=float)
+    n = cells["n"].to_numpy(float)
+    places, _ = group_codes(cells, ("block", "bore", "station", "depth"))
+    blocks, first = group_codes(cells, ("block",))
+    place = (np.bincount(places, n * cells["mean"]) / np.bincount(places, n))[places]
+    least = np.full(len(first), np.inf)
+    np.minimum.at(least, blocks, place)
+    share = np.where(place == least[blocks], n, 0.0)
+    share /= np.bincount(blocks, share)[blocks]
+    ours = (cells["family"] == evidence.candidate).to_numpy()
+    return np.asarray(
+        np.where(ours, share / ours[first].sum(), -share / (~ours[first]).sum()), dtype=float
+    )

@@ -32,6 +32,7 @@ from workbench.claims.verdict import Threat, Verdict
 from workbench.errors import Refusal, StudyError
 from workbench.records.columns import did_you_mean
 from workbench.records.faults import FaultsError
+from workbench.records.plain_text import plain_text
 from workbench.records.settings import Settings
 
 if TYPE_CHECKING:
@@ -91,6 +92,7 @@ class Bench:
     def __init__(self, ledger: Ledger, records: Records, settings: Settings, *, seed: int) -> None:
         """Set out the records, with the core shifts where a claim asks for them."""
         self.ledger = ledger
+        records = replace(records, cells=plain_text(records.cells))
         self.given = records
         self.settings = settings
         self.seed = seed

@@ -78,8 +78,8 @@ def rests_on_print(claim: Claim, cells: pd.DataFrame, settings: Settings) -> boo
     """Tell whether a family of the claim has no reading and is known from print."""
     if not settings.summaries:
         return False
-    mine = cells[(cells["quantity"] == claim.quantity) & (cells["n"] > 0)]
-    read = set(mine["family"].unique())
+    mine = (cells["quantity"] == claim.quantity) & (cells["n"] > 0)
+    read = set(cells["family"][mine].unique())
     return any(
         family not in read and printed_of(settings, claim.quantity, family)
         for family in (claim.candidate, claim.reference)

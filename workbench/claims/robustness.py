@@ -61,20 +61,18 @@ def _single_blocks(
 
 def _outermost(analysis: Analysis, family: str) -> list[str]:
     """Name the blocks of a family with the least and the greatest mean."""
-    means = analysis.block_means
-    mine = means[means["family"] == family].sort_values("mean")
+    mine = analysis.of_blocks(family)
     if len(mine) <= LEAST_LEFT:
         return []
-    return [str(mine["block"].iloc[0]), str(mine["block"].iloc[-1])]
+    return [str(mine.idxmin()), str(mine.idxmax())]
 
 
 def _near(claim: Claim, analysis: Analysis, block: str, decision: Decision) -> bool:
     """Tell by the block means alone whether the verdict could be another without a block."""
-    means = analysis.block_means
-    left = (means["block"] != block).to_numpy()
     ours, others = (
-        means["mean"].to_numpy()[left & (means["family"] == family).to_numpy()]
+        means[analysis.of_blocks(family).index != block]
         for family in (claim.candidate, claim.reference)
+        for means in [analysis.means_of(family)]
     )
     compare = pooled if min(ours.size, others.size) < LEAST_LEFT or not analysis.own else welch
     try:

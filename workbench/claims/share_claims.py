@@ -175,7 +175,7 @@ def _of_families(
         ),
         unit=SHARE,
         finest=FINEST,
-        words=grid.words,
+        grid=grid,
         rivals=(
             _by_model(claim, grid, shared, error, confidence, seed),
             *((_exactly(ours, others),) if claim.of == "blocks" else ()),
@@ -288,7 +288,7 @@ def _of_blocks(
         variances=(parts[0] * counted[0].shares.size, parts[1] * counted[1].shares.size),
         unit=SHARE,
         finest=FINEST,
-        words=grid.words,
+        grid=grid,
     )
 
 

@@ -10,6 +10,7 @@ import pandas as pd
 
 from workbench.castings.answers import Answers
 from workbench.castings.inspection import CORE_SHIFT
+from workbench.castings.places import WALL
 from workbench.claims.claim import Claim, FaultyClaim
 from workbench.claims.verdict import Threat
 from workbench.errors import Refusal
@@ -46,7 +47,8 @@ class Shifts:
         if not length or (records.cells["quantity"] == CORE_SHIFT).any():
             return records
         answers = Answers()
-        inspection = inspect_study(records.cells, settings, calibrations)
+        walls = records.cells[records.cells["quantity"] == WALL]
+        inspection = inspect_study(walls, settings, calibrations)
         self._found = answers.of(CORE_SHIFT, inspection.core_shifts)
         if self._found is None:
             self._why = answers.refused[CORE_SHIFT]

@@ -57,7 +57,8 @@ class _Readings:
     @property
     def minima(self) -> tuple[Values, Values]:
         """The least value of each block read nearly all over, of candidate and reference."""
-        return self.grid.least(self.claim.candidate), self.grid.least(self.claim.reference)
+        ours, others = map(self.grid.least, (self.claim.candidate, self.claim.reference))
+        return np.asarray(ours, dtype=float), np.asarray(others, dtype=float)
 
     def widened(self, difference: Difference) -> Difference:
         """Count the shared error of measuring in."""
@@ -141,7 +142,7 @@ def _of_families(
         variances=(own.variance * blocks[0], other.variance * blocks[1]),
         unit=read.evidence.unit,
         finest=read.evidence.finest,
-        words=grid.words,
+        grid=grid,
         own_spreads=spreads.own,
         rivals=(_counted(read), _fitted(read), *_with_hunted(read, hunted)),
         components=tuple(
@@ -219,7 +220,7 @@ def _of_blocks(read: _Readings, hunted: pd.DataFrame) -> FigureAnalysis:
         variances=(parts[0] * ours.size, parts[1] * others.size),
         unit=read.evidence.unit,
         finest=read.evidence.finest,
-        words=read.grid.words,
+        grid=read.grid,
         rivals=_with_hunted(read, hunted),
         degrees_of_freedom=difference.degrees_of_freedom,
     )
@@ -230,10 +231,9 @@ def _with_hunted(read: _Readings, hunted: pd.DataFrame) -> tuple[Rival, ...]:
     if hunted.empty:
         return ()
     least = hunted.groupby("block")["mean"].min()
-    whole = read.grid.whole()
     lowered = []
     for family in (read.claim.candidate, read.claim.reference):
-        mine = whole[whole["family"] == family].groupby("block")["value"].min()
+        mine = read.grid.least(family)
         lowered.append(np.fmin(mine.to_numpy(float), least.reindex(mine.index).to_numpy(float)))
     before, after = read.minima, lowered
     moved = sum(int((a < b).sum()) for a, b in zip(after, before, strict=True))

@@ -73,15 +73,15 @@ def far_off_notices(cells: pd.DataFrame, quantities: Mapping[str, Quantity]) -> 
 
 
 def _found(cells: pd.DataFrame, quantities: Mapping[str, Quantity]) -> Iterator[FarOff]:
-    known = cells[cells["contact"] != BELOW]
-    for name, of_one in known.groupby("quantity", sort=True):
+    for name in sorted(cells["quantity"].unique()):
         quantity = quantities[str(name)]
         if quantity.kind == "feature" or quantity.signed:
             continue
+        of_one = cells[(cells["quantity"] == name) & (cells["contact"] != BELOW)]
         for unit, alike in _alike(of_one, quantity):
-            met = (str(one) for one in alike["unit"].unique())
-            units = alike["unit"].map({one: _scale(one, unit) for one in met})
-            scale = units.to_numpy(float) * alike["step"].to_numpy(float)
+            codes, met = pd.factorize(alike["unit"])
+            units = np.array([_scale(str(one), unit) for one in met])
+            scale = units[codes] * alike["step"].to_numpy(float)
             n = alike["n"].to_numpy(float)
             if n.sum() < LEAST:
                 continue
@@ -107,7 +107,7 @@ def _alike(cells: pd.DataFrame, quantity: Quantity) -> Iterator[tuple[str, pd.Da
     if kind_of(quantity.unit) in ("length", "mass"):
         met = [str(unit) for unit in cells["unit"].unique()]
         fit = [unit for unit in met if kind_of(unit) == kind_of(quantity.unit)]
-        yield quantity.unit, cells[cells["unit"].isin(fit)]
+        yield quantity.unit, cells if fit == met else cells[cells["unit"].isin(fit)]
     else:
         for unit, own in cells.groupby("unit", sort=True):
             yield str(unit), own

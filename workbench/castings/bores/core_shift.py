@@ -23,10 +23,11 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from workbench.castings.bores.shift_scatter import Scatter, angles_of_bores, scatter_of_places
-from workbench.castings.places import Places, group_codes
+from workbench.castings.places import Places
 from workbench.errors import Refusal
 from workbench.inference.directions.many_harmonics import Circles, Stacks, fit_circles, fit_stacks
 from workbench.inference.directions.vector import VectorEstimate
+from workbench.inference.grouping import group_codes
 
 Values = NDArray[np.float64]
 Codes = NDArray[np.int64]

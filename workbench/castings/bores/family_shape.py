@@ -10,8 +10,9 @@ from numpy.typing import NDArray
 
 from workbench.castings.bores.core_shift import CIRCLE
 from workbench.castings.bores.shift_scatter import scatter_of_places
-from workbench.castings.places import Places, group_codes
+from workbench.castings.places import Places
 from workbench.inference.directions.vector import unit_vectors
+from workbench.inference.grouping import group_codes
 
 Values = NDArray[np.float64]
 

@@ -8,8 +8,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from workbench.castings.places import group_codes
 from workbench.inference.directions.many_harmonics import fit_circles
+from workbench.inference.grouping import group_codes
 
 Values = NDArray[np.float64]
 Codes = NDArray[np.int64]

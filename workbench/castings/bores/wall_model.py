@@ -15,10 +15,11 @@ from numpy.typing import NDArray
 
 from workbench.castings.bores.core_shift import BORE
 from workbench.castings.bores.family_shape import NO_SHAPE, FamilyShape, family_shapes
-from workbench.castings.places import Places, group_codes
+from workbench.castings.places import Places
 from workbench.errors import Refusal
 from workbench.inference.directions.roughness import SHEETS_USED, surface_model
 from workbench.inference.directions.surface import Sheet, SurfaceModel, determined, surface
+from workbench.inference.grouping import group_codes
 
 Values = NDArray[np.float64]
 

@@ -15,9 +15,9 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from workbench.errors import Refusal
+from workbench.inference.grouping import Codes, group_codes
 
 Values = NDArray[np.float64]
-Codes = NDArray[np.int64]
 
 ALIASED = 1e-10  # share of the readings below which a direction of the factors was not varied
 
@@ -105,9 +105,8 @@ def grouped_means(
     """
     if data.empty:
         raise Refusal("no_readings", "There are no readings to take means of.")
-    keyed = data.groupby(list(groups), sort=True, observed=True)
-    codes: Codes = np.asarray(keyed.ngroup(), dtype=np.int64)
-    labels = keyed.size().index.to_frame(index=False)
+    codes, first = group_codes(data, groups)
+    labels = pd.DataFrame({name: data[name].array[first] for name in groups})
     n = data["n"].to_numpy(dtype=float)
     y = data["mean"].to_numpy(dtype=float)
     ss = data["ss"].to_numpy(dtype=float)

@@ -9,10 +9,10 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from workbench.errors import Refusal
+from workbench.inference.grouping import Codes, group_codes
 from workbench.inference.means.grouped_means import grouped_means
 
 Values = NDArray[np.float64]
-Codes = NDArray[np.int64]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -39,8 +39,8 @@ def decomposed(
     keys = [block, *([bore] if bore else [])]
     cells = _cells(data, response, keys, place)
     fit = grouped_means(cells, groups=keys, factors=["place"] if place else [])
-    bore_block = np.asarray(fit.groups.groupby(block, sort=True).ngroup(), dtype=np.int64)
-    place_bore = np.asarray(cells.groupby(keys, sort=True, observed=True).ngroup(), dtype=np.int64)
+    bore_block, _ = group_codes(fit.groups, [block])
+    place_bore, _ = group_codes(cells, keys)
     above = cells["mean"].to_numpy() - fit.means[place_bore]
     pattern, counts = {"": 0.0}, {"": len(fit.means)}
     if place:
@@ -76,5 +76,6 @@ def _cells(data: pd.DataFrame, response: str, keys: list[str], place: str | None
     if place is None:
         return data[keys].assign(mean=values.to_numpy(dtype=float), n=1, ss=0.0)
     table = data[keys].assign(place=data[place].astype(str), mean=values.to_numpy(dtype=float))
-    cells = table.groupby([*keys, "place"], sort=True, observed=True)["mean"].mean().reset_index()
-    return cells.assign(n=1, ss=0.0)
+    codes, first = group_codes(table, [*keys, "place"])
+    means = np.bincount(codes, table["mean"]) / np.bincount(codes)
+    return table[[*keys, "place"]].iloc[first].assign(mean=means, n=1, ss=0.0)

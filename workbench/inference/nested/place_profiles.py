@@ -14,6 +14,7 @@ import numpy as np
 import pandas as pd
 
 from workbench.errors import Refusal
+from workbench.inference.grouping import group_codes
 from workbench.inference.means.pooled import pooled
 from workbench.inference.means.welch import Summary, welch
 from workbench.inference.results import Difference
@@ -128,10 +129,9 @@ def _laid_out(
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Give the places, each block's family, and the mean of each block (row) at each place."""
     places, names = pd.factorize(rows[by], sort=True)
-    keyed = rows.groupby(block)
-    codes = keyed.ngroup().to_numpy()
-    families = keyed.size().index.get_level_values(0).to_numpy()
-    known = rows[value].notna().to_numpy() & (places >= 0) & (codes >= 0)
+    codes, first = group_codes(rows, block)
+    families = rows[block[0]].iloc[first].to_numpy()
+    known = rows[value].notna().to_numpy() & (places >= 0)
     at = codes[known] * len(names) + places[known]
     size = len(families) * len(names)
     counts = np.bincount(at, minlength=size)
