@@ -93,9 +93,11 @@ def noncentrality_interval(
     """
     check_confidence(confidence)
     tail = (1 - confidence) / 2
+    s, weights = spread_nodes(degrees_of_freedom)
+    reach = t * s
 
     def above(noncentrality: float) -> float:
-        return float(noncentral_t_cdf(t, degrees_of_freedom, noncentrality))
+        return float(ndtr(reach - noncentrality) @ weights)
 
     return Interval(
         low=_falling_root(lambda nc: above(nc) - (1 - tail), t),

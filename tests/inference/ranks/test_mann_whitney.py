@@ -2,6 +2,7 @@
 
 import math
 from itertools import combinations
+from itertools import combinations
 
 import numpy as np
 import pytest
@@ -101,6 +102,16 @@ def test_chances_of_small_sums() -> None:
     """Two of 0, 1, 2, 3: sums 1, 2, 3 (twice), 4, 5."""
     chances = rank_sum_chances(np.arange(4), 2)
     assert chances == pytest.approx(np.array([0, 1, 1, 2, 1, 1]) / 6)
+
+
+@pytest.mark.parametrize("drawn", [1, 3, 6, 7])
+@pytest.mark.parametrize("scores", [[0, 1, 1, 4, 6, 6, 9], [5, 0, 2, 2, 2, 8, 1], [3] * 7])
+def test_chances_are_those_of_all_dealings_counted(scores, drawn) -> None:
+    sums = [sum(chosen) for chosen in combinations(scores, drawn)]
+    chances = rank_sum_chances(np.array(scores), drawn)
+    counted = [sums.count(at) / len(sums) for at in range(len(chances))]
+    assert chances == pytest.approx(np.array(counted))
+    assert max(sums) == len(chances) - 1
 
 
 def test_refusals() -> None:

@@ -62,6 +62,25 @@ def test_the_interval_holds_the_margins_that_are_not_refused():
         assert dealt.p_value(end - inward * 1e-6) <= 0.05
 
 
+@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("level", [0.05, 0.2])
+def test_an_end_is_where_p_falls_to_the_level(seed, level):
+    """Ties, strata and drawn dealings too: p is above the level up to the end, not beyond it."""
+    rng = np.random.default_rng(seed)
+    ours, others = rng.integers(3, 14, 2)
+    values = np.round(rng.normal(3, 1, ours + others), seed % 3)
+    gauges = rng.choice(["a", "b"], ours + others).tolist() if seed % 2 else None
+    strata = (gauges[:ours], gauges[ours:]) if gauges else None
+    dealt = permute_blocks(values[:ours], values[ours:], strata=strata, seed=1)
+    interval = dealt.interval(1 - level)
+    for end, outward in ((interval.low, -1), (interval.high, 1)):
+        if math.isinf(end):
+            assert dealt.p_value(outward * 1e6) > level
+        else:
+            assert dealt.p_value(end - outward * 1e-7) > level
+            assert dealt.p_value(end + outward * 1e-7) <= level
+
+
 def test_too_few_blocks_give_an_open_interval_and_say_the_smallest_p():
     dealt = permute_blocks([5.0], [1.0, 2.0, 3.0], seed=1)
     assert dealt.smallest_p == 1 / 4

@@ -162,12 +162,17 @@ def mann_whitney(candidate: ArrayLike, reference: ArrayLike) -> MannWhitney:
 
 def rank_sum_chances(scores: NDArray[np.int64], drawn: int) -> Values:
     """Give the chance of each sum 0, 1, 2 ... of `drawn` of the whole-number `scores`."""
-    largest = int(np.sort(scores)[scores.size - drawn :].sum())
-    ways = np.zeros((drawn + 1, largest + 1))
+    scores = np.sort(scores)
+    summed = np.concatenate([np.zeros(drawn, dtype=np.int64), np.cumsum(scores)])
+    largest = summed[drawn:] - summed[: scores.size]  # sum of `drawn` of the scores up to each
+    ways = np.zeros((drawn + 1, largest[-1] + 1))
     ways[0, 0] = 1.0
-    for score in scores:
-        # Each pass adds the dealings that take this score to those that leave it.
-        ways[1:, score:] += ways[:-1, : largest + 1 - score].copy()
+    for at, (score, most) in enumerate(zip(scores.tolist(), largest.tolist(), strict=True)):
+        # Each pass adds the dealings that take this score to those that leave it, of as many
+        # scores as can be taken by now and can still become `drawn`.
+        least, taken = max(1, drawn - scores.size + at + 1), min(at + 1, drawn)
+        added = ways[least - 1 : taken, : most + 1 - score].copy()
+        ways[least : taken + 1, score : most + 1] += added
     chances: Values = ways[drawn] / ways[drawn].sum()
     return chances
 

@@ -21,8 +21,6 @@ FEWEST_RESAMPLES = 999
 MOST_DRAWN = 100_000_000  # blocks times arrangements; beyond it fewer arrangements are drawn
 TIE = 1e-11
 CHUNK = 1_000_000
-BISECTIONS = 60
-DOUBLINGS = 60
 
 Values = NDArray[np.float64]
 
@@ -51,23 +49,23 @@ class Permutation:
     def p_value(self, margin: float = 0.0) -> float:
         """Give the two-sided p of the boundary `margin`: dealings as far out as the real one."""
         seen, dealt = self._at(margin)
-        return self._share(np.abs(dealt) >= abs(seen) - self.tie)
+        return self._share(np.count_nonzero(np.abs(dealt) >= abs(seen) - self.tie))
 
     def p_above(self, margin: float) -> float:
         """Give the one-sided p against 'the difference is `margin` or less'."""
         seen, dealt = self._at(margin)
-        return self._share(dealt >= seen - self.tie)
+        return self._share(np.count_nonzero(dealt >= seen - self.tie))
 
     def p_below(self, margin: float) -> float:
         """Give the one-sided p against 'the difference is `margin` or more'."""
         seen, dealt = self._at(margin)
-        return self._share(dealt <= seen + self.tie)
+        return self._share(np.count_nonzero(dealt <= seen + self.tie))
 
     @property
     def smallest_p(self) -> float:
         """The least two-sided p these blocks could ever give; below the level, or no answer."""
         far = np.abs(self.overlaps) >= abs(self.observed_overlap) * (1 - TIE)
-        return self._share(far)
+        return self._share(np.count_nonzero(far))
 
     def interval(self, confidence: float = 0.95) -> Interval:
         """Give the margins the two-sided test does not refuse at `confidence`.
@@ -82,28 +80,28 @@ class Permutation:
         seen = self.observed_sum - margin * self.observed_overlap
         return seen, self.sums - margin * self.overlaps
 
-    def _share(self, extreme: NDArray[np.bool_]) -> float:
-        count = int(np.count_nonzero(extreme))
+    def _share(self, count: int) -> float:
         return count / self.resamples if self.exact else (count + 1) / (self.resamples + 1)
 
     def _end(self, level: float, sign: int) -> float:
+        """Give the margin up to which so many dealings lie as far out that p is above the level.
+
+        Each dealing lies as far out as the real one up to a margin of its own, on the side where
+        the two are of one sign or on the other.
+        """
         if self.smallest_p > level:
             return sign * math.inf
-        step = float(np.abs(self.sums).max()) / self.observed_overlap or 1.0
-        for _ in range(DOUBLINGS):
-            if self.p_value(self.estimate + sign * step) <= level:
-                break
-            step *= 2
-        else:
-            return sign * math.inf
-        inside, outside = self.estimate, self.estimate + sign * step
-        for _ in range(BISECTIONS):
-            middle = (inside + outside) / 2
-            if self.p_value(middle) > level:
-                inside = middle
-            else:
-                outside = middle
-        return outside
+        up_to = np.full(self.sums.size, -math.inf)
+        for side in (1, -1):
+            over = sign * (self.observed_sum + side * self.sums) + self.tie
+            under = self.observed_overlap + side * self.overlaps
+            flat = under <= TIE * self.observed_overlap
+            ends = np.where(over >= 0, math.inf, -math.inf)
+            up_to = np.maximum(up_to, np.divide(over, under, out=ends, where=~flat))
+        many = math.floor(level * self.resamples)
+        while self._share(many) <= level:
+            many += 1
+        return sign * float(np.partition(up_to, -many)[-many])
 
 
 def permute_blocks(
