@@ -63,8 +63,8 @@ def test_the_interval_holds_the_margins_that_are_not_refused():
 
 
 @pytest.mark.parametrize("seed", range(6))
-@pytest.mark.parametrize("level", [0.05, 0.2])
-def test_an_end_is_where_p_falls_to_the_level(seed, level):
+@pytest.mark.parametrize("confidence", [0.95, 0.8])
+def test_an_end_is_where_p_falls_to_the_level(seed, confidence):
     """Ties, strata and drawn dealings too: p is above the level up to the end, not beyond it."""
     rng = np.random.default_rng(seed)
     ours, others = rng.integers(3, 14, 2)
@@ -72,7 +72,7 @@ def test_an_end_is_where_p_falls_to_the_level(seed, level):
     gauges = rng.choice(["a", "b"], ours + others).tolist() if seed % 2 else None
     strata = (gauges[:ours], gauges[ours:]) if gauges else None
     dealt = permute_blocks(values[:ours], values[ours:], strata=strata, seed=1)
-    interval = dealt.interval(1 - level)
+    interval, level = dealt.interval(confidence), 1 - confidence
     for end, outward in ((interval.low, -1), (interval.high, 1)):
         if math.isinf(end):
             assert dealt.p_value(outward * 1e6) > level
