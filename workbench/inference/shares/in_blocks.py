@@ -156,17 +156,17 @@ def mid_p_limits(shares: Values, worth: Values, tail: float) -> tuple[Values, Va
     """
     yes, no = shares * worth, (1 - shares) * worth
     some, rest = np.maximum(yes, CERTAIN), np.maximum(no, CERTAIN)
-    low = _crossing(lambda at: betainc(some, rest + 1, at) + betainc(some + 1, rest, at), 2 * tail)
-    high = _crossing(
-        lambda at: betainc(some + 1, rest, at) + betainc(some, rest + 1, at), 2 - 2 * tail
-    )
+    as_many, more = np.array([some, rest + 1]), np.array([some + 1, rest])
+    first, second = np.stack([as_many, more], axis=1)[:, :, None]
+    wanted = np.array([[2 * tail], [2 - 2 * tail]])
+    low, high = _crossing(lambda at: betainc(first, second, at).sum(axis=0), wanted, yes.size)
     low, high = np.minimum(low, shares), np.maximum(high, shares)
     return np.where(yes < CERTAIN, 0.0, low), np.where(no < CERTAIN, 1.0, high)
 
 
-def _crossing(rising: Callable[[Values], Values], wanted: float) -> Values:
-    """Find, for each share, where what rises from 0 to 2 over it reaches what is wanted."""
-    below, above = np.zeros(2), np.ones(2)
+def _crossing(rising: Callable[[Values], Values], wanted: Values, shares: int) -> Values:
+    """Find where what rises from 0 to 2 reaches each of what is wanted (rows), for each share."""
+    below, above = np.zeros((len(wanted), shares)), np.ones((len(wanted), shares))
     for _ in range(HALVINGS):
         middle = (below + above) / 2
         short = rising(middle) < wanted
