@@ -10,8 +10,9 @@ from numpy.typing import NDArray
 
 from workbench.castings.bores.shift_of_family import block_shifts
 from workbench.castings.inspection import DECK, HARDNESS, MASS, Inspection
-from workbench.castings.places import WALL, Codes, group_codes
+from workbench.castings.places import WALL
 from workbench.errors import Refusal
+from workbench.inference.grouping import Codes, group_codes
 from workbench.inference.means.additive import group_effects
 
 Values = NDArray[np.float64]

@@ -13,8 +13,9 @@ import numpy as np
 import pandas as pd
 
 from workbench.castings.calibration import Calibrations
-from workbench.castings.places import group_codes, stated_uncertainty
+from workbench.castings.places import stated_uncertainty
 from workbench.errors import Refusal
+from workbench.inference.grouping import group_codes
 from workbench.inference.measuring.calibration_line import CalibrationLine
 from workbench.inference.samples import Values
 from workbench.records.settings import Settings

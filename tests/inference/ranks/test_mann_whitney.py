@@ -2,7 +2,6 @@
 
 import math
 from itertools import combinations
-from itertools import combinations
 
 import numpy as np
 import pytest

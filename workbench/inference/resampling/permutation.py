@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import chain, combinations
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -80,7 +81,8 @@ class Permutation:
         seen = self.observed_sum - margin * self.observed_overlap
         return seen, self.sums - margin * self.overlaps
 
-    def _share(self, count: int) -> float:
+    def _share(self, extreme: np.integer[Any] | int) -> float:
+        count = int(extreme)
         return count / self.resamples if self.exact else (count + 1) / (self.resamples + 1)
 
     def _end(self, level: float, sign: int) -> float:
