@@ -32,6 +32,8 @@ Modules:
 - `estimates.py`: A figure with its interval, and what any comparison must be able to answer.
 - `even.py`: Points that fill a cube more evenly than chance does: the same interval from fewer
   draws.
+- `grouping.py`: Rows of a table that belong together, numbered: without the cost of a table a
+  group.
 - `noncentral.py`: The noncentral t distribution and the same integral over an unknown spread,
   deterministic.
 - `normal_plot.py`: Ordered values against normal quantiles, with a band that holds for all of them

@@ -67,6 +67,8 @@ Modules:
   header row.
 - `places.py`: What only shows between rows: a block in two families, equal rows, repeat numbers
   used twice.
+- `plain_text.py`: Text columns as plain strings: quicker to choose rows by and to group than
+  Arrow's text is.
 - `quantity_table.py`: What can be read: the built-in quantities, and `[quantities.NAME]` of
   `study.toml`.
 - `reduction.py`: Readings to cells: one portable statement, sums of whole gauge steps, exact on any
