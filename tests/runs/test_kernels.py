@@ -17,6 +17,7 @@ import pytest
 
 from workbench.errors import RunError
 from workbench.runs import kernels
+from workbench.runs.collector import OBJECTS_BETWEEN
 from workbench.runs.execute import Executed, execute
 from workbench.runs.kernels import kernel_make, open_kernels
 from workbench.runs.runner import close_loop
@@ -56,6 +57,14 @@ def run(book: Any, manager: Any, folder: Path, **options: Any) -> Executed:
 def outputs(done: Executed) -> list[Any]:
     assert done.failure is None, done.failure.line()
     return [cell.get("outputs", []) for cell in done.notebook.cells]
+
+
+def test_a_forked_kernel_looks_for_dead_cycles_rarely(
+    forked: Any, notebook: Callable[..., Any], tmp_path: Path
+) -> None:
+    book = notebook("import gc; print(gc.isenabled(), gc.get_threshold()[0])")
+    ((said,),) = outputs(run(book, forked, tmp_path))
+    assert said["text"].split() == ["True", str(OBJECTS_BETWEEN)]
 
 
 def test_forked_and_plain_kernels_give_the_same_outputs(

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import atexit
-import gc
 import json
 from pathlib import Path
 from typing import Any
@@ -11,12 +9,12 @@ from typing import Any
 import click
 
 from workbench.errors import WorkbenchError
+from workbench.runs.collector import collect_rarely
 
 FOLDER = click.Path(path_type=Path)
 AS_OF = click.option(
     "--as-of", metavar="TIME", help="Read the collection as it was at this day or time (UTC)."
 )
-OBJECTS_BETWEEN = 200_000
 EXIT_FAULTS = 1
 EXIT_CANNOT = 2
 
@@ -58,10 +56,7 @@ def main() -> None:
     A STUDY is a folder with study.toml, readings and claims.toml. Start with `workbench demo`,
     or lay out a study of your own with `workbench new DIR`.
     """
-    # A short command is a tenth shorter when the collector looks for dead cycles less often, and
-    # again when it does not look through everything alive before the process ends.
-    gc.set_threshold(OBJECTS_BETWEEN)
-    atexit.register(gc.freeze)
+    collect_rarely()
 
 
 def echo_json(answer: dict[str, Any]) -> None:

@@ -24,6 +24,7 @@ import sys
 from typing import Any, NoReturn
 
 import workbench
+from workbench.runs.collector import collect_rarely
 
 PRELOAD = (
     "pandas",
@@ -46,6 +47,7 @@ NOTEBOOK_COLUMNS = 20  # what pandas shows outside a terminal, decided when it i
 
 def main(folder: str) -> None:
     """Preload, say so, then serve requests until standard input ends."""
+    collect_rarely()
     preload()
     gc.freeze()  # what is loaded stays shared between the kernels
     wake_read, wake_write = os.pipe()
