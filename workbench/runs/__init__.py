@@ -16,6 +16,8 @@ Modules:
   rerun it.
 - `clean_html.py`: HTML from a notebook's output, rebuilt from the few elements that a table or a
   figure needs.
+- `collector.py`: The collector of dead cycles, set for processes that live for seconds and import
+  much.
 - `convert.py`: An executed notebook as one HTML page: offline, without scripts, each picture with
   its words.
 - `environment.py`: What must be installed to run the workbench again: its needs, and the versions
