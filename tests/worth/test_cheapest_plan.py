@@ -11,7 +11,6 @@ from hypothesis import strategies as st
 
 from workbench.errors import Refusal
 from workbench.worth.cheapest_plan import (
-    Room,
     best_within,
     cheapest_for_width,
     cheapest_plan,
@@ -21,6 +20,7 @@ from workbench.worth.cheapest_plan import (
 from workbench.worth.claim_study import ClaimStudy, Measured
 from workbench.worth.measuring_costs import MeasuringCosts, plan_costs
 from workbench.worth.measuring_plan import MeasuringPlan, Plans, power
+from workbench.worth.ways_of_reading import Room
 
 STUDY = ClaimStudy(
     direction="greater",

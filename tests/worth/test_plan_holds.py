@@ -10,9 +10,10 @@ from workbench.castings.calibration import Calibrations
 from workbench.claims.analysis import analyse
 from workbench.claims.evidence import Count, Evidence
 from workbench.claims.rules import decide
-from workbench.worth.cheapest_plan import Room, cheapest_plan
+from workbench.worth.cheapest_plan import cheapest_plan
 from workbench.worth.claim_study import ClaimStudy, Levels, Measured
 from workbench.worth.measuring_costs import MeasuringCosts
+from workbench.worth.ways_of_reading import Room
 
 BLOCK, BORE, PLACE = 0.03, 0.02, 0.01  # variances
 BORES, PLACES, STUDIES = 4, 2, 200

@@ -1,15 +1,14 @@
 """The cheapest further measuring that would settle a claim, within the blocks that exist.
 
-Every number of blocks of either family up to `MOST_BLOCKS` is tried with every way of reading them:
+Every number of blocks of either family up to a hundred is tried with every way of reading them:
 none is missed. Which can be enough shows by their standard error and a short table of the largest
 error that will do; only those are worked out in full, the cheapest first.
 """
 
 from __future__ import annotations
 
-import itertools
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -28,28 +27,14 @@ from workbench.worth.measuring_plan import (
     power,
     shared_after,
 )
+from workbench.worth.ways_of_reading import Room, ways_of_reading
 
 TARGETS = (0.8, 0.9)
-MOST_BLOCKS = 100
-MOST_BORES = 16
-MOST_PLACES = 16
-REPEATS_TRIED = (1, 2, 3)
-AGAIN_TRIED = (0, 1, 2, 4, 9)
 AT_ONCE = 64  # plans worked out in full
 DIGITS = 6  # to which powers are told apart
 KEPT = 32  # plans of each way of reading that are near the best
 
 Flags = np.ndarray
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Room:
-    """How far a plan may go: blocks left of each family (None: no limit), bores and places."""
-
-    candidate: int | None = None
-    reference: int | None = None
-    bores: int = 1
-    places: int = 1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,7 +78,12 @@ def cheapest_plan(
         raise Refusal("bad_target", f"A power wanted lies between 0 and 1, not at {target}.")
     bound = ErrorBound(study, target)
     return _cheapest(
-        study, costs, room, bound.possible, lambda plans: power(study, plans) >= target
+        study,
+        costs,
+        room,
+        bound.possible,
+        lambda plans: power(study, plans) >= target,
+        variance=bound.variance,
     )
 
 
@@ -150,7 +140,8 @@ def best_within(
     check_budget(budget)
     bound = ErrorBound(study, TARGETS[0])
     kept = []
-    for plans in _ways_of_reading(study, costs, room):
+    for way in ways_of_reading(study, costs, room):
+        plans = way.plans(budget)
         money, _ = plan_costs(study, costs, plans)
         paid = plans.rows(np.flatnonzero(money <= budget))
         if paid.size:
@@ -209,11 +200,19 @@ def _cheapest(
     room: Room,
     possible: Callable[[Plans], Flags],
     enough: Callable[[Plans], Flags],
+    *,
+    variance: float = math.inf,
 ) -> PricedPlan | None:
-    """Go through every plan; `possible` is quick and misses none that is `enough`."""
+    """Go through every plan; `possible` is quick and misses none that is `enough`.
+
+    Nor is one missed by leaving out those of a larger variance than `variance`.
+    """
     best: tuple[float, ...] = (math.inf,)
     chosen = None
-    for plans in _ways_of_reading(study, costs, room):
+    for way in ways_of_reading(study, costs, room):
+        plans = way.plans(best[0], variance)
+        if not plans.size:
+            continue
         rank = _ranks(study, costs, plans)
         rows = np.flatnonzero(rank[0] <= best[0])
         rows = rows[possible(plans.rows(rows))] if rows.size else rows
@@ -237,47 +236,3 @@ def _ranks(study: ClaimStudy, costs: MeasuringCosts, plans: Plans) -> Values:
     blocks = plans.candidate + plans.reference
     readings = plans.bores * plans.places * plans.repeats
     return np.array([np.round(money, 6), np.round(hours, 6), blocks, readings])
-
-
-def _ways_of_reading(study: ClaimStudy, costs: MeasuringCosts, room: Room) -> Iterator[Plans]:
-    """Give, for each way of reading, the plans with every number of blocks; cheap ways first.
-
-    Without new blocks only what is done again at the blocks at hand differs.
-    """
-    repeats = REPEATS_TRIED if study.repeat > 0 else (1,)
-    again = AGAIN_TRIED if study.repeat > 0 or study.scope == "block" else (0,)
-    calibrated = (0, 1) if study.shared > 0 and study.shared_calibrated is not None else (0,)
-    at_hand = itertools.product((1,), (1,), (1,), again, calibrated)
-    for way in at_hand:
-        yield _laid(np.zeros(1), np.zeros(1), way)
-    if study.scope != "family":
-        return
-    bores = (room.bores,) if study.whole_blocks else range(1, min(room.bores, MOST_BORES) + 1)
-    places = {room.places} if study.whole_blocks else set(_places(room))
-    ways = list(itertools.product(bores, sorted(places), repeats, again, calibrated))
-    most = [
-        MOST_BLOCKS if left is None else min(left, MOST_BLOCKS)
-        for left in (room.candidate, room.reference)
-    ]
-    ours, others = (
-        counts.ravel().astype(float) for counts in np.mgrid[0 : most[0] + 1, 0 : most[1] + 1]
-    )
-    if ours.size == 1:
-        return
-    ones = [plan_costs(study, costs, _laid(np.ones(1), np.ones(1), way))[0][0] for way in ways]
-    for at in np.argsort(ones, kind="stable"):
-        yield _laid(ours[1:], others[1:], ways[at])
-
-
-def _places(room: Room) -> Iterator[int]:
-    yield from range(1, min(room.places, MOST_PLACES) + 1)
-    yield room.places
-
-
-def _laid(ours: Values, others: Values, way: tuple[int, ...]) -> Plans:
-    """Lay out one way of reading over so many blocks of each family."""
-    reading = ("bores", "places", "repeats", "again", "calibrated")
-    columns = {
-        n: np.full(ours.shape, float(number)) for n, number in zip(reading, way, strict=True)
-    }
-    return Plans(candidate=ours, reference=others, **columns)

@@ -29,6 +29,11 @@ class ErrorBound:
         self.freedom = np.array([*steps, math.inf])
         self.error = self._largest(np.array([*steps, ENDLESS]))
 
+    @property
+    def variance(self) -> float:
+        """The largest variance that may do with any degrees of freedom."""
+        return math.inf if self.study.ratio is not None else float(self.error.max()) ** 2
+
     def possible(self, plans: Plans) -> Flags:
         """Tell which plans may reach the power: those whose error is not too large."""
         if self.study.ratio is not None:

@@ -16,7 +16,6 @@ from workbench.inference.planning.sequential import Spending
 from workbench.worth.cheapest_plan import (
     TARGETS,
     PricedPlan,
-    Room,
     best_within,
     cheapest_for_width,
     cheapest_plan,
@@ -28,6 +27,7 @@ from workbench.worth.measuring_costs import MeasuringCosts, measuring_costs
 from workbench.worth.plan_outlook import Outlook, Schedule, outlook, schedule
 from workbench.worth.prices import Prices
 from workbench.worth.study_of_claim import claim_study, figure_study, room_of
+from workbench.worth.ways_of_reading import Room
 
 BLOCKS, GAUGE, TOO_NEAR = "blocks that exist", "measuring error", "too near the margin"
 

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from workbench.claims.sentences import alike_text
 from workbench.records.rounding import digits_for, number_text
-from workbench.worth.cheapest_plan import MOST_BLOCKS, TARGETS, PricedPlan
+from workbench.worth.cheapest_plan import TARGETS, PricedPlan
 from workbench.worth.measuring_plan import MeasuringPlan
 from workbench.worth.plan_claims import BLOCKS, GAUGE, ClaimPlan
 from workbench.worth.prices import Prices
+from workbench.worth.ways_of_reading import MOST_BLOCKS
 from workbench.worth.wording import blocks_text, money_text, odds_text
 
 

@@ -15,9 +15,9 @@ from workbench.claims.figure_planning import ratio_of_spreads
 from workbench.errors import Refusal
 from workbench.records.settings import Settings
 from workbench.records.units import factor
-from workbench.worth.cheapest_plan import Room
 from workbench.worth.claim_study import ClaimStudy, Levels, Measured
 from workbench.worth.prices import Prices
+from workbench.worth.ways_of_reading import Room
 
 REPEATS_TRUSTED = 10
 

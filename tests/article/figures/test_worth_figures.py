@@ -24,13 +24,13 @@ from workbench.article.picture import Picture
 from workbench.errors import Refusal
 from workbench.records.settings import load_settings
 from workbench.worth.answer import WorthAnswer, answer_worth
-from workbench.worth.cheapest_plan import Room
 from workbench.worth.claim_study import ClaimStudy, Measured
 from workbench.worth.fit_share import FitShare, JudgedShares
 from workbench.worth.measuring_plan import MeasuringPlan
 from workbench.worth.plan_claims import ClaimPlan, PlanAnswer
 from workbench.worth.plan_outlook import schedule
 from workbench.worth.prices import Prices, load_prices
+from workbench.worth.ways_of_reading import Room
 
 HOSTILE = "<script>$\\alpha$ & “x”, a name that goes on and on and on without an end</script>"
 STUDY = """
