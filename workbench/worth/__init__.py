@@ -51,6 +51,8 @@ Modules:
   every fault.
 - `study_of_claim.py`: What a plan rests on, gathered from the analysis of a claim: spreads, counts,
   room for more.
+- `ways_of_reading.py`: Every way of reading new blocks, and which numbers of blocks read so could
+  come into question.
 - `wording.py`: Odds as counts in ten or a hundred, money and blocks in words; never a bare
   probability.
 """
