@@ -35,6 +35,13 @@ def test_headings_are_real_and_in_order(page: reader.HtmlElement, demo_document:
     assert page.xpath("//p")[0].text_content() == plain(demo_document.title)
 
 
+def test_the_hour_it_was_made_leaves_no_trace(made: bytes, demo_document: Document) -> None:
+    with zipfile.ZipFile(io.BytesIO(made)) as archive:
+        assert {entry.date_time for entry in archive.infolist()} == {(2000, 1, 1, 0, 0, 0)}
+        assert archive.testzip() is None
+    assert word(demo_document) == made
+
+
 def test_tables_are_tables_with_a_repeated_head(made: bytes, demo_document: Document) -> None:
     opened = docx.Document(io.BytesIO(made))
     assert len(opened.tables) == len(demo_document.tables)
