@@ -73,3 +73,17 @@ def test_refusals() -> None:
         root_between(lambda x: x - 0.25 if x in (0.0, 1.0) else math.nan, 0.0, 1.0)
     with pytest.raises(Refusal, match=r"between 0\.0 and inf"):
         root_between(lambda x: x, 0.0, math.inf)
+
+
+def test_values_known_already_are_not_asked_for() -> None:
+    asked: list[float] = []
+
+    def curve(x: float) -> float:
+        asked.append(x)
+        return x**3 - 2
+
+    found = root_between(curve, 0.0, 2.0, values=(-2.0, 6.0))
+    assert found == root_between(lambda x: x**3 - 2, 0.0, 2.0)
+    assert not {0.0, 2.0} & set(asked)
+    with pytest.raises(Refusal, match="no crossing of 0 is known"):
+        root_between(curve, 0.0, 2.0, values=(1.0, 6.0))

@@ -22,12 +22,14 @@ def root_between(
     *,
     absolute: float = 2e-12,
     relative: float = FINEST,
+    values: tuple[float, float] | None = None,
 ) -> float:
     """Give a point where `function` crosses zero between `low` and `high`.
 
     Chandrupatla's method: a parabola through three points, turned on its side, wherever that is
     safe, and halving elsewhere. It ends when the crossing is known within `absolute` plus
-    `relative` times its size, also where the function jumps.
+    `relative` times its size, also where the function jumps. `values` are the function's at `low`
+    and `high`, where they are known already.
 
     Raises
     ------
@@ -47,7 +49,8 @@ def root_between(
     """
     if not (math.isfinite(low) and math.isfinite(high) and absolute > 0):
         raise Refusal("no_crossing", f"No crossing is looked for between {low} and {high}.")
-    newest, other = (low, float(function(low))), (high, float(function(high)))
+    at_low, at_high = (function(low), function(high)) if values is None else values
+    newest, other = (low, float(at_low)), (high, float(at_high))
     if not newest[1] * other[1] <= 0:
         raise Refusal(
             "no_crossing",

@@ -129,23 +129,33 @@ class Profile:
             confidence=confidence,
         )
 
+    @property
+    def least(self) -> float:
+        """How far the maximum lies under the bound, as a number below zero."""
+        return -float(chdtri(1, 1 - self.confidence))
+
     def at(self, base: Floats, matrix: Floats) -> float:
         """Give the criterion, the variances of `matrix` at their best, less the bound."""
+        return self._held(base, matrix, None)[0]
+
+    def _held(
+        self, base: Floats, matrix: Floats, near: Floats | None
+    ) -> tuple[float, Floats | None]:
+        """Give what `at` does, and the best variances, searched from `near` where that is given."""
         held = HeldDesign(design=self.design, base=base, matrix=matrix)
         if not matrix.shape[1]:
             found = likelihood(held, np.zeros(0), restricted=self.restricted)
-            return found.criterion - self.bound
-        start = np.maximum(
-            self.theta[matrix.argmax(axis=0)], LEAST * max(self.theta.max(), base.max())
-        )
-        if not base.any():  # so that they add up to as much as fitted freely
+            return found.criterion - self.bound, None
+        first = self.theta[matrix.argmax(axis=0)] if near is None else near
+        start = np.maximum(first, LEAST * max(self.theta.max(), base.max()))
+        if near is None and not base.any():  # so that they add up to as much as fitted freely
             start = start * self.theta.sum() / (matrix @ start).sum()
         best = maximise(
             held, restricted=self.restricted, start=start, separable=True, reached=NEARLY
         )
         if not best.converged:
             raise Refusal("not_converged", "The profile of the likelihood reached no maximum.")
-        return best.at.criterion - self.bound
+        return best.at.criterion - self.bound, best.at.theta
 
     def ends(
         self, holding: Holding, value: float, *, zero: float, top: float, limit: float
@@ -154,36 +164,60 @@ class Profile:
 
         `zero` and `top` are the profile at 0 and at the limit.
         """
+        near: Floats | None = None
 
         def above(log: float) -> float:
-            return self.at(*holding(_back(log, limit)))
+            nonlocal near
+            found, near = self._held(*holding(_back(log, limit)), near)
+            return found
 
-        start = _forth(value, limit)
+        start, least = _forth(value, limit), self.least
         low, high = 0.0, limit
         if zero > 0:
-            near = start
+            inside, under = start, least
             if start == math.inf:  # the value is all there is: start where it is next to that
-                near = -NEXT_TO_NOTHING
-                while above(near) > 0:
-                    near -= NEXT_TO_NOTHING
-            low = _back(_crossing(above, near, -1.0), limit)
+                inside, under = _within(above, -NEXT_TO_NOTHING)
+            low = _back(_crossing(above, inside, under, -1.0), limit)
         if top > 0 and start < math.inf:
+            near, inside, under = None, start, least
             if not math.isfinite(start):  # the value is 0: start where it is next to nothing
-                start = NEXT_TO_NOTHING
-                while above(start) > 0:
-                    start += NEXT_TO_NOTHING
-            high = _back(_crossing(above, start, 1.0), limit)
+                inside, under = _within(above, NEXT_TO_NOTHING)
+            high = _back(_crossing(above, inside, under, 1.0), limit)
         return low, high
 
 
-def _crossing(above: Callable[[float], float], start: float, step: float) -> float:
-    """Find where a profile rises through 0, by doubling steps out from `start`."""
-    inside, reach = start, step
+def _within(above: Callable[[float], float], step: float) -> tuple[float, float]:
+    """Go out by even steps to where the profile is not above 0; give that and the profile there."""
+    at = step
+    while (found := above(at)) > 0:
+        at += step
+    return at, found
+
+
+def _crossing(above: Callable[[float], float], start: float, under: float, step: float) -> float:
+    """Find where a profile rises through 0, by doubling steps out from `start`.
+
+    It lies `under` 0 there. Its root above that is nearly straight, and what is searched.
+    """
+    bound = math.sqrt(-under)
+
+    def rooted(rise: float) -> float:
+        return math.sqrt(max(rise - under, 0.0)) - bound
+
+    inside, below, reach = start, -bound, step
     while abs(reach) < math.log(FURTHEST):
         outside = start + reach
-        if above(outside) > 0:
-            return root_between(above, inside, outside, absolute=PRECISION, relative=PRECISION)
-        inside, reach = outside, 2 * reach
+        found = rooted(above(outside))
+        if found > 0:
+            return root_between(
+                lambda log: rooted(above(log)),
+                inside,
+                outside,
+                absolute=PRECISION,
+                relative=PRECISION,
+                values=(below, found),
+            )
+        inside, below, reach = outside, found, 2 * reach
     return math.copysign(math.inf, step)
 
 
