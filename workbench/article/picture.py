@@ -9,9 +9,11 @@ from html import escape
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import numpy as np
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 
 from workbench.article import style
+from workbench.article.png import png
 from workbench.article.text import clean, in_notebook
 
 if TYPE_CHECKING:
@@ -101,18 +103,20 @@ def finish(figure: Figure, *, alt: str, caption: str, data: pd.DataFrame) -> Pic
 
 def rendered(figure: Figure, form: str, alt: str) -> bytes:
     """Render `figure` without date or version in it, the alternative text as its description."""
-    metadata = {
-        "png": {"Software": None, "Description": alt},
-        "svg": {"Date": None, "Creator": None, "Description": alt},
-        "pdf": {"CreationDate": None, "Creator": None, "Producer": None, "Subject": alt},
-    }[form]
-    stream = io.BytesIO()
     with style.drawing():
-        if form == "png" and isinstance(figure.canvas, FigureCanvasAgg):
-            # draws once, where savefig draws twice
-            figure.canvas.print_png(stream, metadata=metadata)  # type: ignore[no-untyped-call]
-        else:
-            figure.savefig(stream, format=form, metadata=metadata)
+        if form == "png":
+            canvas = figure.canvas
+            if not isinstance(canvas, FigureCanvasAgg):
+                canvas = FigureCanvasAgg(figure)
+            canvas.draw()  # type: ignore[no-untyped-call]  # once, where savefig draws twice
+            pixels = np.asarray(canvas.buffer_rgba())  # type: ignore[no-untyped-call]
+            return png(pixels, dpi=figure.dpi, description=alt)
+        metadata = {
+            "svg": {"Date": None, "Creator": None, "Description": alt},
+            "pdf": {"CreationDate": None, "Creator": None, "Producer": None, "Subject": alt},
+        }[form]
+        stream = io.BytesIO()
+        figure.savefig(stream, format=form, metadata=metadata)
     return stream.getvalue()
 
 

@@ -54,6 +54,7 @@ SETTINGS: dict[Any, Any] = {
     "svg.fonttype": "path",
     "svg.hashsalt": "block-workbench",
     "text.color": INK,
+    "text.hinting": "no_hinting",  # letters stand as in print; hinted ones take half as long again
     "text.parse_math": False,  # a family may be called $x$
     "text.usetex": False,
     "xtick.color": INK,

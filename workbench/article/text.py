@@ -19,11 +19,13 @@ def clean(text: object, limit: int = 400) -> str:
 
     A control sign could break an SVG file; a direction override could make a figure read backwards.
     """
-    kept = "".join(
-        " " if unicodedata.category(sign) in ("Cc", "Zl", "Zp", "Zs") else sign
-        for sign in str(text)[: 4 * limit]
-        if unicodedata.category(sign) not in ("Cf", "Cs", "Co", "Cn")
-    )
+    kept = str(text)[: 4 * limit]
+    if not kept.isprintable():  # which every text without those signs and separators is
+        kept = "".join(
+            " " if unicodedata.category(sign) in ("Cc", "Zl", "Zp", "Zs") else sign
+            for sign in kept
+            if unicodedata.category(sign) not in ("Cf", "Cs", "Co", "Cn")
+        )
     return shorten(" ".join(kept.split()), limit)
 
 
