@@ -38,8 +38,29 @@ PRELOAD = (
     "ipykernel.zmqshell",
     "ipykernel.iostream",
     "ipykernel.debugger",
+    "pyarrow.acero",
+    "pyarrow.dataset",
     "pyarrow.parquet",
+    "pyarrow.pandas_compat",
+    "pyarrow.substrait",
+    "contourpy",
     "duckdb",
+)
+# what the libraries above import only once they are at work, in each kernel anew
+AT_WORK = (
+    "IPython.core.completerlib",
+    "IPython.core.debugger",
+    "IPython.core.logger",
+    "IPython.core.oinspect",
+    "IPython.extensions.storemagic",
+    "encodings.utf_8_sig",
+    "faulthandler",
+    "matplotlib.style.core",
+    "pandas.core.methods.to_dict",
+    "pandas.core.reshape.reshape",
+    "pdb",
+    "runpy",
+    "tornado.platform.asyncio",
 )
 ROOMS = ("records", "inference", "castings", "claims", "worth", "study", "article")
 NOTEBOOK_COLUMNS = 20  # what pandas shows outside a terminal, decided when it is imported
@@ -84,7 +105,7 @@ def preload() -> None:
         for module in pkgutil.walk_packages(workbench.__path__, "workbench.")
         if module.name.split(".")[1] in ROOMS
     )
-    for name in (*PRELOAD, *rooms):
+    for name in (*PRELOAD, *AT_WORK, *rooms):
         with contextlib.suppress(ImportError):
             importlib.import_module(name)
 

@@ -34,7 +34,8 @@ PREFIX = "workbench-run-"
 TEMPORARY, REDUCED = "tmp", "reduced"
 PARENTS = tuple(dict.fromkeys((tempfile.gettempdir(), "/tmp")))  # noqa: S108  mkdtemp in it
 LONGEST_PARENT = 70  # the whole path of a unix socket holds 104 bytes on macOS, 108 on Linux
-ARGUMENTS = ["-f", "{connection_file}", "--ignore-cwd"]
+# a history of what was typed is of no use to a notebook that is run, and costs a database
+ARGUMENTS = ["-f", "{connection_file}", "--ignore-cwd", "--HistoryManager.enabled=False"]
 ONE_THREAD = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
 
 
