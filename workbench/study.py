@@ -202,13 +202,18 @@ class Study:
         same = digests == self.digests and judgement.seed == seed
         return judgement if same else None
 
-    def keep(self, judgement: Judgement, reductions: Path) -> None:
-        """Keep the reduction and the judgement in `reductions`, for the notebooks of a run."""
+    def keep(self, reductions: Path) -> None:
+        """Keep the reduction in `reductions`, for the notebooks of a run."""
         from workbench.records.intake import save_reduced
 
-        folder = reductions / reduction_name(self.folder)
-        save_reduced(self.records, folder)
-        (folder / JUDGEMENT).write_bytes(pickle.dumps((judgement, self.digests)))
+        save_reduced(self.records, reductions / reduction_name(self.folder))
+
+    def keep_judgement(self, judgement: Judgement, reductions: Path) -> None:
+        """Keep the judgement beside the reduction; notebooks that run already see all or none."""
+        path = reductions / reduction_name(self.folder) / JUDGEMENT
+        part = path.with_suffix(".part")
+        part.write_bytes(pickle.dumps((judgement, self.digests)))
+        part.replace(path)
 
 
 def open_study(

@@ -11,8 +11,8 @@ from typing import Any
 import pytest
 
 from workbench.runs.execute import Executed, execute, first_line
+from workbench.runs.jobs import close_loop
 from workbench.runs.notebook_libraries import load
-from workbench.runs.runner import close_loop
 
 HOSTILE = [
     'it\'s "quoted"',

@@ -19,8 +19,8 @@ from workbench.errors import RunError
 from workbench.runs import kernels
 from workbench.runs.collector import OBJECTS_BETWEEN
 from workbench.runs.execute import Executed, execute
+from workbench.runs.jobs import close_loop
 from workbench.runs.kernels import kernel_make, open_kernels
-from workbench.runs.runner import close_loop
 
 WAIT = 60.0
 Wait = Callable[[Callable[[], bool]], bool]

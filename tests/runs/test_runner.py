@@ -15,11 +15,11 @@ import pytest
 
 from workbench.errors import RunError, StudyError
 from workbench.records.faults import FaultsError
-from workbench.runs import runner
+from workbench.runs import jobs
 from workbench.runs.new_study import new_study
 from workbench.runs.parameters import ClaimParameters, RecordsParameters, SummaryParameters
 from workbench.runs.plan import Notebook
-from workbench.runs.runner import run_study
+from workbench.runs.runner import RunSummary, run_study
 from workbench.runs.terminal import print_summary
 from workbench.study import open_study
 
@@ -69,7 +69,7 @@ class Whole:
     study: Path
     before: dict[str, str]
     out: Path
-    summary: runner.RunSummary
+    summary: RunSummary
 
 
 @pytest.fixture(scope="module")
@@ -89,7 +89,7 @@ def state(folder: Path) -> dict[str, str]:
     }
 
 
-def run(study: Path, out: Path, books: list[Notebook], **options: Any) -> runner.RunSummary:
+def run(study: Path, out: Path, books: list[Notebook], **options: Any) -> RunSummary:
     return run_study(study, out, notebooks=books, progress=False, **options)
 
 
@@ -296,7 +296,7 @@ def test_a_bad_parameter_is_refused_before_a_kernel_starts(
     def started(*_: Any, **__: Any) -> None:
         pytest.fail("a notebook was started")
 
-    monkeypatch.setattr(runner, "execute", started)
+    monkeypatch.setattr(jobs, "execute", started)
     with pytest.raises(RunError, match=message):
         run(study, tmp_path / "out", books, **options)
     assert not (tmp_path / "out").exists()

@@ -28,7 +28,8 @@ def kept(study: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Callab
     def keep() -> None:
         opened = open_study(study)
         judgement = opened.judge(seed=SEED)
-        opened.keep(replace(judgement, study="kept"), tmp_path / "reductions")
+        opened.keep(tmp_path / "reductions")
+        opened.keep_judgement(replace(judgement, study="kept"), tmp_path / "reductions")
         monkeypatch.setenv(REDUCTIONS, str(tmp_path / "reductions"))
 
     return keep

@@ -13,13 +13,14 @@ from workbench.errors import RunError
 from workbench.runs.batch import BATCH_FOLDER, BatchSummary, Item, run_batch
 from workbench.runs.batch_record import digest_of_item, file_name, forget, program
 from workbench.runs.batch_sets import over, sets
+from workbench.runs.jobs import at_a_time, run_job
 from workbench.runs.kernels import REDUCED, WorkbenchKernelManager, kernel_make, open_kernels
 from workbench.runs.manifest import digest_of
 from workbench.runs.parameters import checked
 from workbench.runs.plan import Job, Notebook, read, shipped_notebooks
 from workbench.runs.progress import Silence, shown_progress
 from workbench.runs.report_folder import NOTEBOOKS, PAGES, report_folder
-from workbench.runs.runner import SECONDS_A_NOTEBOOK, at_a_time, judged, run_job, seen_from
+from workbench.runs.runner import SECONDS_A_NOTEBOOK, judged, seen_from
 from workbench.study import DEFAULT_SEED, open_study
 
 
@@ -81,7 +82,8 @@ def run_over(
         for values in sets(axes):
             checked(book.name, book.model, given | values)
         told.plan(math.prod(len(values) for values in axes.values()))
-        opened.keep(judged(opened, seed), manager.folder / REDUCED)
+        opened.keep(manager.folder / REDUCED)
+        opened.keep_judgement(judged(opened, seed), manager.folder / REDUCED)
         for name in (NOTEBOOKS, PAGES):
             (partial / name).mkdir()
             (out / name).mkdir(exist_ok=True)

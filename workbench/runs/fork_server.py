@@ -41,7 +41,6 @@ PRELOAD = (
     "pyarrow.acero",
     "pyarrow.dataset",
     "pyarrow.parquet",
-    "pyarrow.pandas_compat",
     "pyarrow.substrait",
     "contourpy",
     "duckdb",

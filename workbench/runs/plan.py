@@ -41,7 +41,7 @@ class Notebook:
     """A notebook that can be run, and what it takes.
 
     `each_claim` when it runs once a claim, `each_block` when once for each block shown. One that
-    `needs_claims` is left out where the study states none.
+    `needs_claims` is left out where the study states none; one that `shows_verdicts` is not.
     """
 
     path: Path
@@ -50,6 +50,12 @@ class Notebook:
     each_claim: bool = False
     each_block: bool = False
     needs_claims: bool = False
+    shows_verdicts: bool = False
+
+    @property
+    def after_judging(self) -> bool:
+        """Tell whether it takes up what the run has judged, and so waits for that."""
+        return self.each_claim or self.needs_claims or self.shows_verdicts
 
     @property
     def name(self) -> str:
@@ -59,7 +65,10 @@ class Notebook:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Job:
-    """One run of one notebook; `name` is the stem of the files it makes."""
+    """One run of one notebook; `name` is the stem of the files it makes.
+
+    One `after_judging` takes up what the run has judged.
+    """
 
     name: str
     title: str
@@ -67,6 +76,7 @@ class Job:
     claim: str | None
     parameters: dict[str, Any]
     source: Any = field(repr=False)
+    after_judging: bool = False
 
 
 def shipped_notebooks() -> tuple[Notebook, ...]:
@@ -82,6 +92,7 @@ def shipped_notebooks() -> tuple[Notebook, ...]:
             path=folder / "measuring.ipynb",
             model=MeasuringParameters,
             title="Gauges, calibrations and uncertainty",
+            shows_verdicts=True,
         ),
         Notebook(
             path=folder / "distributions.ipynb",
@@ -189,6 +200,7 @@ def make_plan(
                     claim=about.get("claim"),
                     parameters=checked(notebook.name, notebook.model, values),
                     source=source,
+                    after_judging=notebook.after_judging,
                 )
             )
     showing = [book.name for book in notebooks if book.each_claim or book.needs_claims]

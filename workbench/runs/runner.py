@@ -2,34 +2,27 @@
 
 from __future__ import annotations
 
-import asyncio
 import contextlib
 import os
 import time
-from collections.abc import Callable, Mapping, Sequence
-from concurrent.futures import ThreadPoolExecutor
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from workbench.castings.block_report import nearest_block
-from workbench.castings.blocks_to_show import thinnest_blocks
 from workbench.errors import RunError
-from workbench.runs.convert import notebook_page
-from workbench.runs.execute import Failure, execute
-from workbench.runs.index_page import index_page
+from workbench.runs.execute import Failure
+from workbench.runs.jobs import at_a_time, run_all, run_job
 from workbench.runs.kernels import (
     REDUCED,
-    TEMPORARY,
     WorkbenchKernelManager,
     kernel_make,
     open_kernels,
 )
 from workbench.runs.manifest import make_manifest, to_text
-from workbench.runs.notebook_libraries import load
-from workbench.runs.plan import Job, Notebook, make_plan, shipped_notebooks
-from workbench.runs.progress import Progress, shown_progress
+from workbench.runs.plan import Notebook, make_plan, shipped_notebooks
+from workbench.runs.progress import shown_progress
 from workbench.runs.report_folder import (
     INDEX,
     MANIFEST,
@@ -39,14 +32,12 @@ from workbench.runs.report_folder import (
     publish,
     report_folder,
 )
-from workbench.runs.scrub import scrubbed
 from workbench.study import DEFAULT_SEED, Study, open_study
 
 if TYPE_CHECKING:
     from workbench.claims.judgement import Judgement
 
 SECONDS_A_NOTEBOOK = 600.0
-MOST_JOBS = 8
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,29 +51,6 @@ class RunSummary:
     notebooks: int
     failed: tuple[Failure, ...]
     seconds: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Done:
-    """One job that has ended."""
-
-    job: Job
-    failure: Failure | None
-    seconds: float
-
-    def entry(self) -> dict[str, Any]:
-        """Give its part of the manifest."""
-        return {
-            "name": self.job.name,
-            "title": self.job.title,
-            "notebook": self.job.notebook,
-            "claim": self.job.claim,
-            "parameters": self.job.parameters,
-            "file": f"{NOTEBOOKS}/{self.job.name}.ipynb",
-            "page": f"{PAGES}/{self.job.name}.html",
-            "failure": None if self.failure is None else self.failure.line(),
-            "seconds": round(self.seconds, 2),
-        }
 
 
 def run_study(
@@ -157,8 +125,7 @@ def run_study(
         contextlib.nullcontext(manager) if manager else open_kernels(make) as manager,
     ):
         opened = open_study(study, as_of=as_of, engine=engine)
-        judgement = judged(opened, seed)
-        opened.keep(judgement, manager.folder / REDUCED)
+        opened.keep(manager.folder / REDUCED)
         books = shipped_notebooks() if notebooks is None else notebooks
         plan = make_plan(
             books,
@@ -172,9 +139,10 @@ def run_study(
         told.plan(len(plan))
         for name in (NOTEBOOKS, PAGES):
             (partial / name).mkdir()
-        done = run_all(
+        judgement, done = run_all(
             plan,
             lambda job: run_job(job, manager, partial, study, out, seconds_a_notebook, told),
+            lambda: judged_for(opened, seed, manager.folder / REDUCED),
             at_a_time=min(jobs or at_a_time(), len(plan)),
         )
         manifest = make_manifest(
@@ -210,6 +178,13 @@ def judged(study: Study, seed: int) -> Judgement:
     return study.judge(seed=seed)
 
 
+def judged_for(study: Study, seed: int, reductions: Path) -> Judgement:
+    """Judge the claims, and keep what is reached for the notebooks."""
+    judgement = judged(study, seed)
+    study.keep_judgement(judgement, reductions)
+    return judgement
+
+
 def blocks_shown(study: Study, asked: Sequence[str]) -> tuple[str, ...]:
     """Give the blocks that are shown in full: those asked for, else one of each family.
 
@@ -218,6 +193,9 @@ def blocks_shown(study: Study, asked: Sequence[str]) -> tuple[str, ...]:
     RunError
         When the study has no such block, with the nearest name.
     """
+    from workbench.castings.block_report import nearest_block
+    from workbench.castings.blocks_to_show import thinnest_blocks
+
     names = tuple(str(name) for name in study.records.blocks["block"])
     for name in asked:
         if name not in names:
@@ -228,52 +206,12 @@ def blocks_shown(study: Study, asked: Sequence[str]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(asked)) or thinnest_blocks(study.inspect())
 
 
-def run_all(plan: Sequence[Job], run: Callable[[Job], Done], *, at_a_time: int) -> list[Done]:
-    """Run the jobs in threads, in their order; the work is done in the kernels' own processes."""
-    pool = ThreadPoolExecutor(max_workers=max(at_a_time, 1), thread_name_prefix="notebook")
-    try:
-        return list(pool.map(run, plan))
-    finally:
-        # after an error nothing is waited for here: the kernels end next, and with them the threads
-        pool.shutdown(wait=False, cancel_futures=True)
-
-
-def run_job(
-    job: Job,
-    manager: type[WorkbenchKernelManager],
-    partial: Path,
-    study: Path,
-    out: Path,
-    seconds: float,
-    told: Progress,
-) -> Done:
-    """Execute one notebook and write it and its page.
-
-    The kernel works in `partial`, which lies as deep as the folder the notebook will lie in: the
-    path of the study is the same from both.
-    """
-    try:
-        executed = execute(
-            job.name, job.source, job.parameters, manager=manager, folder=partial, seconds=seconds
-        )
-    finally:
-        close_loop()
-    temporary = manager.folder / TEMPORARY
-    places = {temporary: "temporary", partial: "report", out: "report", study: study.name}
-    notebook = scrubbed(executed.notebook, places)
-    failure = executed.failure
-    text = load("nbformat").writes(notebook) + "\n"
-    (partial / NOTEBOOKS / f"{job.name}.ipynb").write_text(text, encoding="utf-8")
-    page = notebook_page(notebook, title=job.title, failure=failure.line() if failure else "")
-    (partial / PAGES / f"{job.name}.html").write_text(page, encoding="utf-8")
-    told.done(job.name, executed.seconds, failure.line() if failure else "")
-    return Done(job=job, failure=failure, seconds=executed.seconds)
-
-
 def write_front(
     partial: Path, opened: Study, judgement: Judgement, manifest: dict[str, Any]
 ) -> None:
     """Write the three files a reader or a program starts from."""
+    from workbench.runs.index_page import index_page
+
     failures = [job["failure"] for job in manifest["notebooks"] if job["failure"] is not None]
     texts = {
         INDEX: index_page(opened, judgement, manifest, failures),
@@ -290,19 +228,3 @@ def seen_from(folder: Path, target: Path) -> str:
         return Path(os.path.relpath(target, folder)).as_posix()
     except ValueError:
         return target.as_posix()
-
-
-def at_a_time() -> int:
-    """Give two notebooks for each processor this process may use, within reason.
-
-    A notebook waits for messages about a third of its time: with one for each of two processors
-    the demo took 13.5 s, with two for each 10.0 s.
-    """
-    count = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count()
-    return min(2 * (count or 1), MOST_JOBS)
-
-
-def close_loop() -> None:
-    """Close the event loop that nbclient leaves in its thread."""
-    with contextlib.suppress(RuntimeError):
-        asyncio.get_event_loop().close()
