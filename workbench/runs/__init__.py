@@ -29,6 +29,8 @@ Modules:
   side of it.
 - `index_page.py`: The front page of a report: verdicts in words, links to every notebook, what it
   was made from.
+- `jobs.py`: The jobs of a run: in which order they start, how many at a time, what each leaves
+  behind.
 - `kernels.py`: The kernels of a run: this very Python, over sockets only its owner can open, in two
   makes.
 - `letters.py`: A copy of a study without the names of people: letters in place of operators and
