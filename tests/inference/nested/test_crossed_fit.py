@@ -13,6 +13,7 @@ from scipy.stats import chi2, multivariate_normal
 
 from workbench.errors import Refusal
 from workbench.inference.nested.crossed_fit import crossed_fit
+from workbench.inference.samples import Values
 
 
 def layout(parts: int, people: int, repeats: int) -> tuple[np.ndarray, np.ndarray]:
@@ -180,3 +181,39 @@ def test_a_component_that_vanished_at_one_end_comes_back_at_the_other(chosen: li
         assert dense_profile(factors, y, chosen, end) - fitted.criterion == pytest.approx(
             rise, abs=0.02
         )
+
+
+def uneven(seed: int, spreads: tuple[float, float, float]) -> tuple[dict[str, np.ndarray], Values]:
+    """Draw pieces read by two people once to three times; spreads of piece, person and both."""
+    generator = np.random.default_rng(seed)
+    times = generator.integers(1, 4, 18)
+    part, person = (np.repeat(codes, times) for codes in layout(9, 2, 1))
+    both = 2 * part + person
+    y = 0.1 * generator.standard_normal(part.size)
+    for spread, codes in zip(spreads, (part, person, both), strict=True):
+        y += spread * generator.standard_normal(codes.max() + 1)[codes]
+    return {"part": part, "person": person, "both": both}, y
+
+
+@settings(max_examples=15, deadline=None)
+@given(seed=st.integers(0, 10_000), person=st.sampled_from([0.0, 0.05]))
+def test_a_sum_reaches_as_far_up_as_each_of_its_parts(seed: int, person: float) -> None:
+    """Where a part may lie, the sum may lie that high and higher: all else may be what it was."""
+    factors, y = uneven(seed, (0.5, person, 0.0))
+    assume(len(np.unique(factors["both"])) < y.size - 1)
+    fit = crossed_fit(factors, y)
+    parts = {name: fit.interval([name]).high for name in fit.variances}
+    together = fit.interval(["person", "both"]).high
+    assert together >= max(parts["person"], parts["both"]) * (1 - 1e-3)
+    assert fit.interval(list(parts)).high >= max(parts.values()) * (1 - 1e-3)
+
+
+@pytest.mark.parametrize("chosen", [["person", "both"], ["person", "both", "residual"]])
+def test_the_least_of_several_is_found(chosen: list[str]) -> None:
+    """A sum that people may make up alone, or the interaction: dense algebra from many starts."""
+    factors, y = uneven(3, (0.5, 0.0, 0.0))
+    fit = crossed_fit(factors, y, criterion="ml")
+    high = fit.interval(chosen).high
+    rise = float(chi2.ppf(0.95, 1))
+    found = dense_profile(factors, y, chosen, high) - fit.criterion
+    assert found == pytest.approx(rise, abs=0.02)

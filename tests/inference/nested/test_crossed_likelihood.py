@@ -11,7 +11,7 @@ from scipy.stats import multivariate_normal
 
 from workbench.inference.nested.crossed_likelihood import (
     Sums,
-    criterion_at,
+    curved_at,
     profiled_at,
     sums_of,
 )
@@ -43,15 +43,34 @@ def sums(codes: list[np.ndarray], y: np.ndarray) -> Sums:
 
 @pytest.mark.parametrize("restricted", [True, False])
 @pytest.mark.parametrize("variances", VARIANCES, ids=["all", "none of two", "small"])
-@pytest.mark.parametrize("at", [criterion_at, profiled_at])
-def test_slope_is_that_of_small_steps(
-    sums: Sums, variances: np.ndarray, restricted: bool, at: object
-) -> None:
-    assert callable(at)
+def test_slope_is_that_of_small_steps(sums: Sums, variances: np.ndarray, restricted: bool) -> None:
     held = np.maximum(variances, 1e-4)
-    slope = at(sums, held, restricted)[1]
-    steps = approx_fprime(held, lambda v: at(sums, v, restricted)[0], 1e-7 * held)
+    slope = profiled_at(sums, held, restricted)[1]
+    steps = approx_fprime(held, lambda v: profiled_at(sums, v, restricted)[0], 1e-7 * held)
     assert slope == pytest.approx(steps, rel=1e-4, abs=1e-4 * np.abs(slope).max())
+
+
+@pytest.mark.parametrize("restricted", [True, False])
+@pytest.mark.parametrize("variances", VARIANCES, ids=["all", "none of two", "small"])
+@pytest.mark.parametrize("scaled", [False, True], ids=["as they are", "at their scale"])
+def test_slope_and_curvature_in_logarithms_are_those_of_small_steps(
+    sums: Sums, variances: np.ndarray, restricted: bool, scaled: bool
+) -> None:
+    logs = np.log(np.maximum(variances, 1e-4))
+
+    def at(where: np.ndarray) -> tuple[float, np.ndarray, np.ndarray]:
+        return curved_at(sums, np.exp(where), restricted, scaled=scaled)
+
+    _, slope, curvature = at(logs)
+    for place in range(logs.size):
+        step = np.where(np.arange(logs.size) == place, 1e-4, 0.0)
+        up, down = at(logs + step), at(logs - step)
+        assert (up[0] - down[0]) / 2e-4 == pytest.approx(
+            slope[place], rel=1e-5, abs=1e-5 * np.abs(slope).max()
+        )
+        assert (up[1] - down[1]) / 2e-4 == pytest.approx(
+            curvature[place], rel=1e-5, abs=1e-5 * np.abs(curvature).max()
+        )
 
 
 def test_full_criterion_is_that_of_the_joint_normal(
@@ -65,8 +84,8 @@ def test_full_criterion_is_that_of_the_joint_normal(
     weights = np.linalg.solve(v, np.ones(y.size))
     mean = weights @ y / weights.sum()
     density = float(multivariate_normal.logpdf(y, np.full(y.size, mean), v))
-    assert criterion_at(sums, variances, False)[0] == pytest.approx(-2 * density, rel=1e-10)
-    restricted = criterion_at(sums, variances, True)[0]
+    assert curved_at(sums, variances, False)[0] == pytest.approx(-2 * density, rel=1e-10)
+    restricted = curved_at(sums, variances, True)[0]
     assert restricted + math.log(2 * math.pi) == pytest.approx(
         -2 * density + math.log(weights.sum()), rel=1e-10
     )
@@ -77,4 +96,6 @@ def test_a_common_scale_is_free_in_the_profile(sums: Sums, restricted: bool) -> 
     criterion, slope = profiled_at(sums, VARIANCES[0], restricted)
     assert profiled_at(sums, 7 * VARIANCES[0], restricted)[0] == pytest.approx(criterion)
     assert float(slope @ VARIANCES[0]) == pytest.approx(0, abs=1e-8)
-    assert criterion_at(sums, VARIANCES[0], restricted)[0] >= criterion
+    assert curved_at(sums, VARIANCES[0], restricted)[0] >= criterion
+    scaled = curved_at(sums, VARIANCES[0], restricted, scaled=True)
+    assert scaled[0] == pytest.approx(criterion)

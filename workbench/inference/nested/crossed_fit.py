@@ -22,20 +22,20 @@ from workbench.inference.admissible import paired
 from workbench.inference.nested.crossed_likelihood import (
     Sums,
     at_residual,
-    criterion_at,
+    curved_at,
     parts_at,
     profiled_at,
     sums_of,
 )
+from workbench.inference.nested.crossed_profile import Profile
 from workbench.inference.results import Interval, check_confidence
 from workbench.inference.roots import root_between
 from workbench.inference.samples import Values, clean_values
 
 RESIDUAL = "residual"
 AT_NOTHING = 1e-8  # a component below this share of the residual is called 0
-LEAST_LOG = -25.0  # log of the least share a component may have while others are profiled
-LIFTED = 1e-3  # of the largest, the least weight a search of the profile starts from
 PRECISION = 1e-4  # of the ends of an interval, relative
+LEAST_REST = 1e-9  # of the whole variance: the others are taken to have no less
 LEAST_END = 1e-4  # a lower end below this share of its estimate is called 0
 
 
@@ -64,17 +64,13 @@ class CrossedFit:
         check_confidence(confidence)
         chosen = self._chosen(names)
         fitted = np.array(list(self.variances.values()))
-        profile = _Profile(fitted, self.criterion + float(chdtri(1, 1 - confidence)))
+        profile = Profile(fitted, self.criterion + float(chdtri(1, 1 - confidence)))
 
         def above(value: float) -> float:
-            def at(weights: Values) -> tuple[float, Values]:
-                among = np.where(chosen, weights, 0.0) / weights[chosen].sum()
-                variances = value * weights / weights[chosen].sum()
-                criterion, slope = criterion_at(self.sums, variances, self.restricted)
-                slope *= variances
-                return criterion, slope - among * slope.sum()
-
-            return profile.above(at)
+            return profile.above(
+                lambda variances: curved_at(self.sums, variances, self.restricted),
+                [(chosen, value)],
+            )
 
         estimate = float(fitted[chosen].sum())
         return _ends(above, estimate, max(estimate, 1e-3 * fitted.sum()), math.inf, confidence)
@@ -86,18 +82,13 @@ class CrossedFit:
         if bool(np.all(chosen)):
             raise Refusal("bad_share", "All components together are the whole variance.")
         fitted = np.array(list(self.variances.values()))
-        profile = _Profile(fitted, self.criterion + float(chdtri(1, 1 - confidence)))
+        profile = Profile(fitted / fitted.sum(), self.criterion + float(chdtri(1, 1 - confidence)))
 
         def above(share: float) -> float:
-            def at(weights: Values) -> tuple[float, Values]:
-                among = weights / np.where(chosen, weights[chosen].sum(), weights[~chosen].sum())
-                variances = among * np.where(chosen, share, 1 - share)
-                criterion, slope = profiled_at(self.sums, variances, self.restricted)
-                slope *= variances
-                on_side = np.where(chosen, slope[chosen].sum(), slope[~chosen].sum())
-                return criterion, slope - among * on_side
-
-            return profile.above(at)
+            return profile.above(
+                lambda variances: curved_at(self.sums, variances, self.restricted, scaled=True),
+                [(chosen, share), (~chosen, max(1 - share, LEAST_REST))],
+            )
 
         estimate = float(fitted[chosen].sum() / fitted.sum())
         return _ends(above, estimate, max(estimate, 1e-3), 1.0, confidence)
@@ -187,37 +178,6 @@ def _fit(names: tuple[str, ...], sums: Sums, restricted: bool) -> CrossedFit:
         boundary=tuple(name for name, ratio in zip(names, ratios, strict=True) if ratio == 0),
         sums=sums,
     )
-
-
-class _Profile:
-    """The least of a criterion over positive weights, of which only ratios matter.
-
-    Each search starts where the last one ended, for a profile is asked at values close together,
-    lifted off nothing: there the logarithm of a weight hardly moves the criterion, and a weight
-    that vanished at one value would stay so at all others.
-    """
-
-    def __init__(self, start: Values, point: float) -> None:
-        self._logs = np.log(np.maximum(start, LIFTED * start.max()))
-        self._point = point
-
-    def above(self, at: Callable[[Values], tuple[float, Values]]) -> float:
-        """Give how far the least of `at` (with its slope in the logs) lies above the point."""
-
-        def of_logs(log: Values) -> tuple[float, Values]:
-            below = log - log.max()
-            criterion, slope = at(np.exp(np.maximum(below, LEAST_LOG)))
-            return criterion, np.where(below < LEAST_LOG, 0.0, slope)
-
-        found = minimize(
-            of_logs,
-            np.maximum(self._logs, self._logs.max() + math.log(LIFTED)),
-            jac=True,
-            method="L-BFGS-B",
-            options={"ftol": 1e-11, "gtol": 1e-5},
-        )
-        self._logs = np.maximum(found.x - found.x.max(), LEAST_LOG)
-        return float(found.fun) - self._point
 
 
 def _ends(

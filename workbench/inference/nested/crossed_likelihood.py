@@ -1,4 +1,4 @@
-"""The likelihood of readings under several chance factors, with its slope, from sums of levels.
+"""The likelihood of readings under several chance factors, and how it bends, from sums of levels.
 
 Work grows with the number of levels, not of readings: only counts and sums per level enter.
 """
@@ -51,7 +51,8 @@ class Parts:
 
     `log_v` is log|V|, `of_mean` 1'V^-1 1, `of_both` 1'V^-1 y, `rest` y'Py. `traces` and `lengths`
     belong to each factor, Z being its levels: the trace of Z'PZ (Z'V^-1 Z where the mean costs
-    nothing), and |Z'Py|^2. The slope of a criterion is their difference.
+    nothing), and |Z'Py|^2. The slope of a criterion is their difference. Of all levels together,
+    Z'V^-1 Z is `counts` less `levels`' `levels`, Z'V^-1 1 is `ones` and Z'Py `along`.
     """
 
     log_v: float
@@ -60,6 +61,9 @@ class Parts:
     rest: float
     traces: Values
     lengths: Values
+    levels: Values
+    ones: Values
+    along: Values
 
 
 def parts_at(sums: Sums, ratios: Values, restricted: bool) -> Parts:
@@ -86,14 +90,10 @@ def parts_at(sums: Sums, ratios: Values, restricted: bool) -> Parts:
         rest=rest,
         traces=np.add.reduceat(traces, starts),
         lengths=np.add.reduceat(data_at**2, starts),
+        levels=levels,
+        ones=ones_at,
+        along=data_at,
     )
-
-
-def criterion_at(sums: Sums, variances: Values, restricted: bool) -> tuple[float, Values]:
-    """Give the criterion at the variances, the residual last, and its slope in each of them."""
-    ratios, residual = variances[:-1] / variances[-1], float(variances[-1])
-    parts = parts_at(sums, ratios, restricted)
-    return at_residual(sums, parts, ratios, residual, restricted)
 
 
 def profiled_at(sums: Sums, variances: Values, restricted: bool) -> tuple[float, Values]:
@@ -121,3 +121,49 @@ def at_residual(
     whole = freedom - parts.rest / residual
     of_residual = whole / residual - float(ratios @ of_factors)
     return criterion, np.append(of_factors, of_residual)
+
+
+def curved_at(
+    sums: Sums, variances: Values, restricted: bool, *, scaled: bool = False
+) -> tuple[float, Values, Values]:
+    """Give the criterion, its slope and its curvature in the logarithms of the variances.
+
+    With `scaled` it is that at their best common scale.
+    """
+    ratios = variances[:-1] / variances[-1]
+    parts = parts_at(sums, ratios, restricted)
+    residual = parts.rest / (sums.n - restricted) if scaled else float(variances[-1])
+    there = np.append(ratios, 1.0) * residual
+    criterion, slope = at_residual(sums, parts, ratios, residual, restricted)
+    curvature = _curvature(sums, parts, there, slope, restricted)
+    slope = slope * there
+    curvature = curvature * np.outer(there, there) + np.diag(slope)
+    if scaled:
+        along = curvature.sum(axis=1)
+        curvature = curvature - np.outer(along, along) / along.sum()
+    return criterion, slope, curvature
+
+
+def _curvature(
+    sums: Sums, parts: Parts, variances: Values, slope: Values, restricted: bool
+) -> Values:
+    """Give the second derivatives in the variances: 2 y'P V_r P V_s P y - tr(P V_r P V_s).
+
+    Those in that of the residual follow from the others: the slopes, each times its variance, add
+    up to the degrees of freedom less y'Py, whose own slopes are known.
+    """
+    s2, factors = float(variances[-1]), variances[:-1]
+    starts = np.concatenate([[0], np.cumsum(sums.widths)[:-1]])
+
+    def by_factors(levels: Values) -> Values:
+        return np.add.reduceat(np.add.reduceat(levels, starts, axis=0), starts, axis=1)
+
+    free = sums.counts - parts.levels.T @ parts.levels
+    held = free - np.outer(parts.ones, parts.ones) / parts.of_mean
+    traces = by_factors((held if restricted else free) ** 2) / s2**2
+    inner = 2 * by_factors(held * np.outer(parts.along, parts.along)) / s2**3 - traces
+    lengths = parts.lengths / s2**2
+    lengths = np.append(lengths, (parts.rest / s2 - factors @ lengths) / s2)
+    cross = (lengths[:-1] - slope[:-1] - inner @ factors) / s2
+    corner = (lengths[-1] - slope[-1] - cross @ factors) / s2
+    return np.block([[inner, cross[:, None]], [cross, np.array([corner])]])
