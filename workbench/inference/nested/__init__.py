@@ -12,8 +12,10 @@ Modules:
   operators at once.
 - `crossed_fit.py`: Variance components of readings under several chance factors, crossed or not,
   balanced or not.
-- `crossed_likelihood.py`: The likelihood of readings under several chance factors, with its slope,
-  from sums of levels.
+- `crossed_likelihood.py`: The likelihood of readings under several chance factors, and how it
+  bends, from sums of levels.
+- `crossed_profile.py`: The least of a criterion over variances of which some must add up to a given
+  total.
 - `f_test.py`: Several differences of a mixed model at once: the F test of Kenward and Roger.
 - `fit.py`: Nested variance components by REML, and differences of fixed levels judged against them.
 - `groups.py`: What each group of a fitted nested model contributes: its products with the readings.
