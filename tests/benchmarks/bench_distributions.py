@@ -27,7 +27,7 @@ from workbench.inference.distributions.readings import Readings
 from workbench.inference.extremes.block_minimum import predicted_minimum
 from workbench.inference.extremes.share_below import share_below
 from workbench.inference.nested.mean_squares import MeanSquare
-from workbench.inference.nested.squares import NestedSquares
+from workbench.inference.nested.nested_study import NestedSquares
 
 PEERS: dict[str, tuple[object, dict[str, float]]] = {
     "normal": (stats.norm, {}),

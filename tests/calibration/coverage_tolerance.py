@@ -26,7 +26,8 @@ from workbench.inference.extremes.block_minimum import predicted_minimum
 from workbench.inference.extremes.nested_integral import Parameters, shares_below
 from workbench.inference.extremes.share_below import UNITS, share_below
 from workbench.inference.means.intervals import next_value_interval
-from workbench.inference.nested.squares import NestedSquares, nested_squares
+from workbench.inference.nested.nested_study import NestedSquares
+from workbench.inference.nested.squares import nested_squares
 from workbench.inference.tolerance.fitted import lognormal_tolerance, weibull_tolerance
 from workbench.inference.tolerance.limits import ToleranceInterval
 from workbench.inference.tolerance.nested import nested_prediction, nested_tolerance

@@ -9,7 +9,7 @@ from workbench.inference.extremes.counted import counted_in_blocks
 from workbench.inference.extremes.same_place import same_place
 from workbench.inference.extremes.share_below import share_below
 from workbench.inference.nested.mean_squares import MeanSquare
-from workbench.inference.nested.squares import NestedSquares
+from workbench.inference.nested.nested_study import NestedSquares
 
 # Harter (1961), Biometrika 48:151-165: expected greatest of n standard normals (from memory).
 HARTER = {2: 0.56419, 3: 0.84628, 5: 1.16296, 10: 1.53875, 16: 1.76599, 25: 1.96531}

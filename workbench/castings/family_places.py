@@ -17,12 +17,8 @@ from workbench.castings.correction import reached
 from workbench.castings.inspection import gathered
 from workbench.castings.places import Places
 from workbench.errors import Refusal
-from workbench.inference.nested.squares import (
-    FEWEST_BLOCKS,
-    NestedSquares,
-    nested_squares,
-    pooled_squares,
-)
+from workbench.inference.nested.nested_study import NestedSquares
+from workbench.inference.nested.squares import FEWEST_BLOCKS, nested_squares, pooled_squares
 from workbench.records.columns import BELOW
 from workbench.records.settings import Settings
 

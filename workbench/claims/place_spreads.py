@@ -9,12 +9,8 @@ import pandas as pd
 from workbench.claims.choosing import choose
 from workbench.claims.footing import ReadingError
 from workbench.claims.grid import Grid
-from workbench.inference.nested.squares import (
-    FEWEST_BLOCKS,
-    NestedSquares,
-    common_block_squares,
-    nested_squares,
-)
+from workbench.inference.nested.nested_study import NestedSquares
+from workbench.inference.nested.squares import FEWEST_BLOCKS, common_block_squares, nested_squares
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

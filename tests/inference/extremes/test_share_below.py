@@ -10,7 +10,8 @@ from workbench.errors import Refusal
 from workbench.inference.extremes.nested_integral import Parameters
 from workbench.inference.extremes.share_below import share_below
 from workbench.inference.nested.mean_squares import MeanSquare
-from workbench.inference.nested.squares import NestedSquares, nested_squares
+from workbench.inference.nested.nested_study import NestedSquares
+from workbench.inference.nested.squares import nested_squares
 
 LIMITS = np.linspace(3.6, 4.8, 25)
 

@@ -10,11 +10,7 @@ from workbench.errors import Refusal
 from workbench.inference.even import even_points
 from workbench.inference.means.intervals import mean_interval, sd_interval
 from workbench.inference.nested.fit import nested_fit
-from workbench.inference.nested.squares import (
-    common_block_squares,
-    nested_squares,
-    pooled_squares,
-)
+from workbench.inference.nested.squares import common_block_squares, nested_squares, pooled_squares
 
 PATTERN = np.array([0.12, -0.02, -0.10, 0.0])
 

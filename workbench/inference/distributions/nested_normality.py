@@ -73,7 +73,7 @@ def nested_normality(
     Parameters
     ----------
     data, response, block, bore, place
-        As in `nested_squares.nested_squares`.
+        As in `squares.nested_squares`.
     seed : int
     step : float
         The gauge's step; 0 for values that were not rounded.

@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 from workbench.errors import Refusal
 from workbench.inference.estimates import Estimate
 from workbench.inference.extremes.nested_integral import Parameters
-from workbench.inference.nested.squares import NestedSquares
+from workbench.inference.nested.nested_study import NestedSquares
 from workbench.inference.results import check_confidence
 
 Values = NDArray[np.float64]
@@ -79,7 +79,7 @@ def predicted_minimum(
     Parameters
     ----------
     squares : NestedSquares
-        From `nested_squares.nested_squares`; its pattern names the places of a bore.
+        From `squares.nested_squares`; its pattern names the places of a bore.
     bores : int
         Bores of a block.
     seed : int
@@ -97,7 +97,7 @@ def predicted_minimum(
     References
     ----------
     Geisser, S. (1993). Predictive Inference, chapter 2; parameters by generalised pivots, see
-    `nested_squares.NestedSquares.draws` (from memory).
+    `nested_study.NestedSquares.draws` (from memory).
     """
     check_grid(bores, blocks, error_variance)
     generator = np.random.default_rng(seed)

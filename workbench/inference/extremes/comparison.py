@@ -19,7 +19,7 @@ from workbench.inference.extremes.nested_integral import (
     shares_below,
 )
 from workbench.inference.extremes.share_below import UNITS, check_near
-from workbench.inference.nested.squares import NestedSquares
+from workbench.inference.nested.nested_study import NestedSquares
 from workbench.inference.results import Interval, check_confidence
 
 Values = NDArray[np.float64]
@@ -126,7 +126,7 @@ def thinnest_difference(
     Parameters
     ----------
     candidate, reference : NestedSquares
-        Of readings on the same grid: from `nested_squares.pooled_squares`, whose families share
+        Of readings on the same grid: from `squares.pooled_squares`, whose families share
         their spreads, or each from its own study.
     bores : int
         Bores of a block, the same in both.

@@ -15,7 +15,7 @@ from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 from scipy.special import ndtr, ndtri
 
-from workbench.inference.nested.squares import NestedSquares, ParameterDraws
+from workbench.inference.nested.nested_study import NestedSquares, ParameterDraws
 
 Values = NDArray[np.float64]
 

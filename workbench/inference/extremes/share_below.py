@@ -14,7 +14,7 @@ from workbench.inference.estimates import Estimate
 from workbench.inference.even import even_points
 from workbench.inference.extremes.block_minimum import check_grid
 from workbench.inference.extremes.nested_integral import Parameters, shares_below
-from workbench.inference.nested.squares import NestedSquares
+from workbench.inference.nested.nested_study import NestedSquares
 from workbench.inference.results import check_confidence
 from workbench.inference.samples import clean_values
 
@@ -64,7 +64,7 @@ def share_below(
     Parameters
     ----------
     squares : NestedSquares
-        From `nested_squares.nested_squares`; its pattern names the places of a bore.
+        From `squares.nested_squares`; its pattern names the places of a bore.
     limits : array_like
         One limit or many, in the unit of the study.
     unit : {"place", "bore", "block"}

@@ -14,7 +14,7 @@ from workbench.inference.distributions.readings import FEWEST, Readings
 from workbench.inference.estimates import Estimate
 from workbench.inference.extremes.counted import counted_below
 from workbench.inference.extremes.share_below import share_below
-from workbench.inference.nested.squares import NestedSquares
+from workbench.inference.nested.nested_study import NestedSquares
 from workbench.inference.samples import clean_values
 
 FEWEST_FOR_SHAPE = 20

@@ -12,7 +12,7 @@ from scipy.special import ndtr, ndtri
 from workbench.errors import Refusal
 from workbench.inference.distributions.standard import bisected
 from workbench.inference.estimates import Estimate
-from workbench.inference.nested.squares import NestedSquares, ParameterDraws
+from workbench.inference.nested.nested_study import NestedSquares, ParameterDraws
 from workbench.inference.results import check_confidence
 from workbench.inference.tolerance.limits import ToleranceInterval, check_asked, opened
 
@@ -48,7 +48,7 @@ def nested_tolerance(
     Parameters
     ----------
     squares : NestedSquares
-        From `nested_squares.nested_squares`, or as printed.
+        From `squares.nested_squares`, or as printed.
     what : {"block", "bore", "place"}
         The mean of the next block, the mean of a bore of the next block, or a single place of it.
     coverage, confidence : float
