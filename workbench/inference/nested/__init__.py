@@ -29,6 +29,8 @@ Modules:
   come from.
 - `model.py`: A nested model with the sums it was fitted from, for all that is asked of it after the
   fit.
+- `nested_study.py`: What a nested study says in few numbers, and what it leaves open about the next
+  block.
 - `parts.py`: Places in bores in blocks taken apart: block means, bores about them, places about
   those.
 - `place_profiles.py`: Thicker here, not there, told block by block: whether families differ more at
@@ -43,8 +45,7 @@ Modules:
 - `result.py`: A fitted nested model, and the differences it can be asked for.
 - `spread_test.py`: Do families share their spreads? The likelihood ratio of common against own
   variances.
-- `squares.py`: Mean squares of places in bores in blocks, and what they leave open about the next
-  block.
+- `squares.py`: Mean squares of places in bores in blocks: of one family, or pooled over several.
 - `sums.py`: The readings of a nested design drawn together into what its likelihood needs.
 - `unequal.py`: A nested model in which every family has spreads of its own, the places having
   effects in common.
