@@ -42,14 +42,14 @@ def test_balanced_readings_give_the_classical_components(small_study: Path, slop
         f"calibration,gauge,reference,indicated,unit\nC1,ug1,8,{8 * slope},mm\n"
     )
     study = open_study(small_study)
-    fit = spread_of(study.records, study.settings, "length").fit
+    fit = spread_of(study.records, study.settings, "length", study.calibrations).fit
     assert fit.variance_components == pytest.approx({"block": 0.63, "residual": 0.02}, rel=1e-4)
 
 
 def test_a_refusal_becomes_a_note(small_study: Path) -> None:
     study = open_study(small_study)
     with pytest.raises(Refusal):
-        spread_of(study.records, study.settings, "wall_thickness")
+        spread_of(study.records, study.settings, "wall_thickness", study.calibrations)
     table = spread_table(study.records, study.settings, "wall_thickness")
     assert table.rows == ()
     assert table.note.startswith("The spread is not split:")

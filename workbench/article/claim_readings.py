@@ -10,28 +10,25 @@ from workbench.article.figures.readings import readings
 from workbench.article.gathering import sample_of
 from workbench.article.names import family_order
 from workbench.castings.bores.shift_of_family import shift_of_family
-from workbench.castings.calibration import calibrations_of
-from workbench.castings.inspection import CORE_SHIFT, inspect_study
+from workbench.castings.inspection import CORE_SHIFT
 from workbench.errors import Refusal
 
 if TYPE_CHECKING:
     from workbench.article.picture import Picture
     from workbench.claims.verdict import Verdict
-    from workbench.records.settings import Settings
     from workbench.records.store import Records
+    from workbench.study import Study
 
 
-def claim_readings(
-    records: Records, settings: Settings, verdict: Verdict, *, footer: str = ""
-) -> Picture | Answer:
+def claim_readings(study: Study, verdict: Verdict, *, footer: str = "") -> Picture | Answer:
     """Draw the readings of a claim's two families, or say why there is nothing to draw.
 
     Core shifts that are derived from the walls are drawn as the vectors they are.
     """
     try:
-        if verdict.quantity == CORE_SHIFT and not read(records, CORE_SHIFT):
-            return shifts_drawn(records, settings, verdict, footer)
-        sample = sample_of(records, settings, verdict.quantity)
+        if verdict.quantity == CORE_SHIFT and not read(study.records, CORE_SHIFT):
+            return shifts_drawn(study, verdict, footer)
+        sample = sample_of(study.records, study.settings, verdict.quantity, study.calibrations)
     except Refusal as refusal:
         return Answer(paragraphs=(("No readings to draw", str(refusal)),))
     pair = sample.only((verdict.candidate, verdict.reference))
@@ -45,7 +42,7 @@ def read(records: Records, quantity: str) -> bool:
     return bool((records.cells["quantity"] == quantity).any())
 
 
-def shifts_drawn(records: Records, settings: Settings, verdict: Verdict, footer: str) -> Picture:
+def shifts_drawn(study: Study, verdict: Verdict, footer: str) -> Picture:
     """Draw the core shift of each block of the two families.
 
     Raises
@@ -53,9 +50,8 @@ def shifts_drawn(records: Records, settings: Settings, verdict: Verdict, footer:
     Refusal
         `no_shift` where a family has none.
     """
-    shifts = inspect_study(
-        records.cells, settings, calibrations_of(records, settings)
-    ).core_shifts()
+    settings = study.settings
+    shifts = study.inspect().core_shifts()
     order = family_order(settings, (verdict.candidate, verdict.reference))
     pair = [shift_of_family(shifts, family) for family in order]
     return family_shifts(pair, settings, confidence=settings.confidence, footer=footer)

@@ -43,13 +43,13 @@ def claim_shown(
     """Draw what a claim rests on: its readings, and what its figure makes of them."""
     claim = next((one for one in study.ledger.claims if one.id == verdict.claim), None)
     if claim is None or study.settings.quantities[claim.quantity].kind == "feature":
-        yield claim_readings(study.records, study.settings, verdict, footer=footer)
+        yield claim_readings(study, verdict, footer=footer)
         return
     try:
         if rests_on_print(claim, study.records.cells, study.settings):
             yield printed(study, claim, footer)
             return
-        yield claim_readings(study.records, study.settings, verdict, footer=footer)
+        yield claim_readings(study, verdict, footer=footer)
         if claim.figure != "mean" and claim.quantity != CORE_SHIFT:
             yield compared(study, claim, seed, footer)
     except Refusal as refusal:

@@ -28,12 +28,17 @@ def quantities_met(records: Records, settings: Settings) -> tuple[str, ...]:
     return tuple(quantity for quantity in settings.quantities if quantity in met)
 
 
-def samples_of(records: Records, settings: Settings) -> tuple[Sample, ...]:
+def samples_of(
+    records: Records, settings: Settings, calibrations: Calibrations | None = None
+) -> tuple[Sample, ...]:
     """Gather every quantity of which a reading may enter a mean, in the order of the settings.
 
-    Features seen by eye have shares of blocks and no means; they are left out.
+    Features seen by eye have shares of blocks and no means; they are left out. `calibrations` are
+    those of the records, fitted here where they are not given.
     """
-    samples, calibrations = [], calibrations_of(records, settings)
+    samples = []
+    if calibrations is None:
+        calibrations = calibrations_of(records, settings)
     for quantity in quantities_met(records, settings):
         if settings.quantities[quantity].kind == "feature":
             continue

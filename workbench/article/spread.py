@@ -10,7 +10,7 @@ from workbench.article.names import quantity_label
 from workbench.article.numbers import estimate_words, percent, share_words
 from workbench.article.tables import Table
 from workbench.article.verdict_tables import LEVELS, components_table
-from workbench.castings.calibration import calibrations_of
+from workbench.castings.calibration import Calibrations, calibrations_of
 from workbench.castings.correction import corrected_moments
 from workbench.errors import Refusal
 from workbench.inference.nested.components import component_interval, share_interval
@@ -25,12 +25,22 @@ if TYPE_CHECKING:
 FACTORS = ("family", "station", "depth", "gauge")
 
 
-def spread_table(records: Records, settings: Settings, quantity: str) -> Table:
-    """Give the standard deviation at each level, one for all families, with intervals."""
+def spread_table(
+    records: Records,
+    settings: Settings,
+    quantity: str,
+    calibrations: Calibrations | None = None,
+) -> Table:
+    """Give the standard deviation at each level, one for all families, with intervals.
+
+    `calibrations` are those of the records, fitted here where they are not given.
+    """
+    if calibrations is None:
+        calibrations = calibrations_of(records, settings)
     label = quantity_label(settings, quantity)
-    unit = unit_shown(records, settings, quantity, calibrations_of(records, settings))
+    unit = unit_shown(records, settings, quantity, calibrations)
     try:
-        model = spread_of(records, settings, quantity)
+        model = spread_of(records, settings, quantity, calibrations)
     except Refusal as refusal:
         return components_table(label, (), unit, note=f"The spread is not split: {refusal}")
     confidence = settings.confidence
@@ -63,7 +73,9 @@ def _share(model: NestedModel, level: str, confidence: float) -> str:
     return share_words(found.estimate, found.low, found.high)
 
 
-def spread_of(records: Records, settings: Settings, quantity: str) -> NestedModel:
+def spread_of(
+    records: Records, settings: Settings, quantity: str, calibrations: Calibrations
+) -> NestedModel:
     """Fit the nested model to all families: one spread for all, whatever their means.
 
     Families, and stations, depths and gauges where there is more than one, are fixed factors (of
@@ -75,7 +87,6 @@ def spread_of(records: Records, settings: Settings, quantity: str) -> NestedMode
     Refusal
         As `nested_fit`: too little to tell the levels apart.
     """
-    calibrations = calibrations_of(records, settings)
     unit = unit_shown(records, settings, quantity, calibrations)
     met = records.cells[records.cells["quantity"] == quantity]
     cells = corrected_moments(counted_cells(met, unit, calibrations), unit, calibrations)
