@@ -13,8 +13,9 @@ from workbench.inference.distributions.family import (
     Frame,
     LocationScale,
 )
+from workbench.inference.distributions.inverse import inverse
 from workbench.inference.distributions.readings import Readings
-from workbench.inference.distributions.standard import Normal, bisected
+from workbench.inference.distributions.standard import Normal
 
 Values = NDArray[np.float64]
 
@@ -97,8 +98,8 @@ class NormalMixture:
         return _blended(first, second, rows)
 
     def quantile(self, share: Values, rows: Values, frame: Frame) -> Values:
-        """Invert by halving."""
-        z = bisected(
+        """Invert by closing in."""
+        z = inverse(
             lambda z: self.tails(frame.centre + frame.unit * z, rows, frame)[0], share, rows[:, :1]
         )
         return frame.centre + frame.unit * z

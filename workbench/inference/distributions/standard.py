@@ -7,7 +7,6 @@ smooth on the whole line, so that narrow intervals can be integrated instead of 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from typing import Protocol
 
 import numpy as np
@@ -26,6 +25,8 @@ from scipy.special import (
     stdtr,
     stdtrit,
 )
+
+from workbench.inference.distributions.inverse import inverse
 
 Values = NDArray[np.float64]
 
@@ -124,8 +125,8 @@ class SkewNormal:
         return np.maximum(ndtr(z) - owen, 0.0), np.maximum(ndtr(-z) + owen, 0.0)
 
     def quantile(self, share: Values, shape: Values) -> Values:
-        """Invert by halving."""
-        return bisected(lambda z: self.tails(z, shape)[0], share, shape)
+        """Invert by closing in."""
+        return inverse(lambda z: self.tails(z, shape)[0], share, shape)
 
 
 class GumbelMinima:
@@ -217,25 +218,3 @@ def _reduced(z: Values, shape: Values) -> Values:
     with np.errstate(divide="ignore", invalid="ignore"):
         level = np.log1p(np.maximum(inner, -1.0)) / safe
     return np.asarray(np.where(limit, -z, level), dtype=float)
-
-
-def bisected(cdf: Callable[[Values], Values], share: Values, like: Values) -> Values:
-    """Invert a rising function by doubling out and then halving; `like` gives the shape."""
-    target = np.asarray(share, dtype=float) + 0.0 * np.asarray(like, dtype=float)
-    low, high = np.full(target.shape, -1.0), np.full(target.shape, 1.0)
-    for _ in range(60):
-        out = cdf(low) > target
-        if not out.any():
-            break
-        low = np.where(out, 2 * low, low)
-    for _ in range(60):
-        out = cdf(high) < target
-        if not out.any():
-            break
-        high = np.where(out, 2 * high, high)
-    for _ in range(70):
-        middle = (low + high) / 2
-        under = cdf(middle) < target
-        low, high = np.where(under, middle, low), np.where(under, high, middle)
-    found: Values = (low + high) / 2
-    return found

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from scipy.special import ndtr, ndtri
 
 from workbench.errors import Refusal
-from workbench.inference.distributions.standard import bisected
+from workbench.inference.distributions.inverse import inverse
 from workbench.inference.estimates import Estimate
 from workbench.inference.nested.nested_study import NestedSquares, ParameterDraws
 from workbench.inference.results import check_confidence
@@ -145,7 +145,7 @@ class _Spread:
             at = z[:, None] * self.deviations[:, None] + (middle[:, None] - self.means)
             return np.asarray(ndtr(at / self.deviations[:, None]).mean(axis=1), dtype=float)
 
-        found: Values = middle + self.deviations * bisected(
+        found: Values = middle + self.deviations * inverse(
             below, np.asarray(share), self.deviations
         )
         return found
@@ -158,7 +158,7 @@ class _Spread:
             held = ndtr(r[:, None] - away) - ndtr(-r[:, None] - away)
             return np.asarray(held.mean(axis=1), dtype=float)
 
-        found: Values = self.deviations * bisected(within, np.asarray(coverage), self.deviations)
+        found: Values = self.deviations * inverse(within, np.asarray(coverage), self.deviations)
         return found
 
 

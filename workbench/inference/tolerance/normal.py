@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike
 from scipy.special import chdtrc, ndtr, ndtri
 
 from workbench.errors import Refusal
-from workbench.inference.distributions.standard import bisected
+from workbench.inference.distributions.inverse import inverse
 from workbench.inference.means.welch import Summary
 from workbench.inference.noncentral import legendre, noncentral_t_cdf
 from workbench.inference.roots import root_between
@@ -93,7 +93,7 @@ def two_sided_factor(
 def half_widths(offsets: ArrayLike, coverage: float) -> Values:
     """Give r for which a standard normal lies within r of each offset with the share `coverage`."""
     away = np.abs(np.asarray(offsets, dtype=float))
-    return bisected(lambda r: ndtr(r - away) - ndtr(-r - away), np.asarray(coverage), away)
+    return inverse(lambda r: ndtr(r - away) - ndtr(-r - away), np.asarray(coverage), away)
 
 
 def normal_tolerance(
