@@ -15,6 +15,8 @@ Modules:
 - `goodness.py`: Does the family fit: four distances of the readings from it, judged by drawing from
   the fit.
 - `grouped_goodness.py`: Does the family fit readings that lie in bores of blocks, and so are alike.
+- `inverse.py`: Where rising functions, many at once, reach what is asked of each: distributions
+  inverted.
 - `kernel.py`: A kernel estimate of a density: a smooth histogram, to look at and never to decide
   by.
 - `likelihood.py`: The likelihood of readings under a family, for many rows of coordinates at once.
