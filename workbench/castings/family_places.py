@@ -7,9 +7,10 @@ bores and places vary about it is what the next block is predicted from.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TypedDict
 
+import numpy as np
 import pandas as pd
 
 from workbench.castings.calibration import Calibrations
@@ -17,6 +18,7 @@ from workbench.castings.correction import reached
 from workbench.castings.inspection import gathered
 from workbench.castings.places import Places
 from workbench.errors import Refusal
+from workbench.inference.grouping import group_codes
 from workbench.inference.nested.nested_study import NestedSquares
 from workbench.inference.nested.squares import FEWEST_BLOCKS, nested_squares, pooled_squares
 from workbench.records.columns import BELOW
@@ -59,6 +61,11 @@ class FamilyPlaces:
         What the nested study says of the family.
     lent
         Whether the spread is borrowed from the other families, for want of blocks.
+    grid
+        The places of a block (`bore`, `place`) that at least half of the blocks were read at.
+    minima
+        The thinnest place of each block read at nine in ten places of the grid or more. A place
+        known only not to lie above a value counts as lying there.
     """
 
     quantity: str
@@ -72,15 +79,20 @@ class FamilyPlaces:
     shared: float
     squares: NestedSquares
     lent: bool
+    grid: pd.DataFrame = field(init=False)
+    minima: pd.Series[float] = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Find the grid, and how thin each block read nearly all over is."""
+        object.__setattr__(self, "grid", self._grid())
+        object.__setattr__(self, "minima", self._minima())
 
     @property
     def blocks(self) -> int:
         """How many blocks were read."""
         return int(self.table["block"].nunique())
 
-    @property
-    def grid(self) -> pd.DataFrame:
-        """The places of a block (`bore`, `place`) that at least half of the blocks were read at."""
+    def _grid(self) -> pd.DataFrame:
         read = self.table.groupby(["bore", "place"])["block"].nunique().reset_index()
         return read[read["block"] >= ON_GRID * self.blocks][["bore", "place"]]
 
@@ -91,12 +103,7 @@ class FamilyPlaces:
         below = self.searched["below"].astype(bool)
         return pd.concat([self.table[columns], self.searched.loc[below, columns]])
 
-    @property
-    def minima(self) -> pd.Series[float]:
-        """The thinnest place of each block read at nine in ten places of the grid or more.
-
-        A place known only not to lie above a value counts as lying there.
-        """
+    def _minima(self) -> pd.Series[float]:
         on_grid = self.read.merge(self.grid, on=["bore", "place"])
         found = on_grid.groupby("block")["value"].agg(["min", "size"])
         return found.loc[found["size"] >= MOST_READ * len(self.grid), "min"]
@@ -146,18 +153,18 @@ def common_grid(table: pd.DataFrame) -> pd.DataFrame:
 
     One after another the block or the place is dropped that lacks the largest share.
     """
-    wide = table.assign(at=table["bore"] + "\x1f" + table["place"]).pivot_table(
-        index="block", columns="at", values="value", aggfunc="mean"
-    )
-    there = wide.notna()
-    while there.size and not there.to_numpy().all():
-        blocks, places = there.mean(axis=1), there.mean(axis=0)
-        if blocks.min() <= places.min():
-            there = there.drop(index=blocks.idxmin())
+    block, first_of_block = group_codes(table, ["block"])
+    place, first_of_place = group_codes(table, ["bore", "place"])
+    read = np.zeros((len(first_of_block), len(first_of_place)), dtype=bool)
+    read[block, place] = table["value"].notna()
+    blocks, places = (np.arange(count) for count in read.shape)
+    while not (there := read[np.ix_(blocks, places)]).all():
+        of_block, of_place = there.mean(axis=1), there.mean(axis=0)
+        if of_block.min() <= of_place.min():
+            blocks = np.delete(blocks, of_block.argmin())
         else:
-            there = there.drop(columns=places.idxmin())
-    kept = table["block"].isin(there.index)
-    return table[kept & (table["bore"] + "\x1f" + table["place"]).isin(there.columns)]
+            places = np.delete(places, of_place.argmin())
+    return table[np.isin(block, blocks) & np.isin(place, places)]
 
 
 def _laid_out(places: Places) -> pd.DataFrame:

@@ -204,16 +204,21 @@ def _drawn_chance(
     as_many = 0
     for at in range(0, DRAWS, each):
         some = min(each, DRAWS - at)
-        weights = np.zeros((some, len(tied), len(names)))
+        total, alone = np.zeros((some, len(names))), np.zeros(some)
         rows = np.arange(some)
-        for number, places in enumerate(tied):
+        for places in tied:
             if len(places) == 1:
-                weights[rows, number, label[generator.integers(len(grid), size=some)]] = 1.0
+                total[rows, label[generator.integers(len(grid), size=some)]] += 1.0
+                alone += 1.0
                 continue
+            weights = np.zeros((some, len(names)))
             order = generator.random((some, len(grid))).argsort(axis=1)
             for column in order.T[: len(places)]:
-                weights[rows, number, label[column]] += 1 / len(places)
-        as_many += int((_agreeing(weights) >= pairs - NOISE).sum())
+                weights[rows, label[column]] += 1 / len(places)
+            total += weights
+            alone += (weights**2).sum(axis=1)
+        agreeing = ((total**2).sum(axis=1) - alone) / 2
+        as_many += int((agreeing >= pairs - NOISE).sum())
     return (1 + as_many) / (1 + DRAWS)
 
 
