@@ -14,7 +14,6 @@ from typing import Literal
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.optimize import minimize
 from scipy.special import chdtri
 
 from workbench.errors import Refusal
@@ -24,13 +23,12 @@ from workbench.inference.nested.crossed_likelihood import (
     at_residual,
     curved_at,
     parts_at,
-    profiled_at,
     sums_of,
 )
-from workbench.inference.nested.crossed_profile import Profile
+from workbench.inference.nested.crossed_profile import Profile, least_at
 from workbench.inference.results import Interval, check_confidence
 from workbench.inference.roots import root_between
-from workbench.inference.samples import Values, clean_values
+from workbench.inference.samples import clean_values
 
 RESIDUAL = "residual"
 AT_NOTHING = 1e-8  # a component below this share of the residual is called 0
@@ -145,25 +143,13 @@ def crossed_fit(
 
 
 def _fit(names: tuple[str, ...], sums: Sums, restricted: bool) -> CrossedFit:
-    def at(root: Values) -> tuple[float, Values]:
-        criterion, slope = profiled_at(sums, np.append(root**2, 1.0), restricted)
-        return criterion, 2 * root * slope[:-1]
-
-    best = minimize(
-        at,
-        np.ones(len(names)),
-        jac=True,
-        method="L-BFGS-B",
-        bounds=[(0.0, None)] * len(names),
-        options={"ftol": 1e-14, "gtol": 1e-8},
+    start = np.ones(len(names) + 1)
+    found = least_at(
+        lambda variances: curved_at(sums, variances, restricted, scaled=True),
+        [(np.ones(start.size, dtype=bool), 1.0)],
+        start,
     )
-    root = minimize(
-        lambda root: at(root)[0],
-        best.x,
-        method="Nelder-Mead",
-        options={"xatol": 1e-9, "fatol": 1e-11, "maxiter": 4000},
-    ).x
-    ratios = root**2
+    ratios = found[:-1] / found[-1]
     ratios[ratios < AT_NOTHING] = 0.0
     parts = parts_at(sums, ratios, restricted)
     residual = parts.rest / (sums.n - restricted)

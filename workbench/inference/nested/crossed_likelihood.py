@@ -96,15 +96,6 @@ def parts_at(sums: Sums, ratios: Values, restricted: bool) -> Parts:
     )
 
 
-def profiled_at(sums: Sums, variances: Values, restricted: bool) -> tuple[float, Values]:
-    """Give the criterion with the variances at their best common scale, and its slope in each."""
-    ratios = variances[:-1] / variances[-1]
-    parts = parts_at(sums, ratios, restricted)
-    residual = parts.rest / (sums.n - restricted)
-    criterion, slope = at_residual(sums, parts, ratios, residual, restricted)
-    return criterion, slope * residual / variances[-1]
-
-
 def at_residual(
     sums: Sums, parts: Parts, ratios: Values, residual: float, restricted: bool
 ) -> tuple[float, Values]:

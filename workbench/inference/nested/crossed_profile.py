@@ -23,10 +23,17 @@ LIFTED = 1e-3  # of the largest, the least variance a search starts from
 SMALL = 2e-2  # of the largest: a variance that falls from there without a stop is on its way to 0
 FALL, RISE = 8.0, 4.0  # the most that a logarithm changes in one step
 REACHED = 1e-6  # what the next step promises to take off the criterion: a search ends below it
+SETTLED = 1e-13  # the same where the variances themselves are asked for
 MOST_STEPS, MOST_HALVINGS = 60, 12
 FAR = 20  # times what a step promises: a search that is further off gets there hardly ever
 ROUNDED = 1e-11
 FLAT = 1e-12
+
+
+def least_at(at: Callable[[Values], Curved], totals: Totals, start: Values) -> Values:
+    """Give the variances at which the criterion is least: see `Profile.above`."""
+    starts = [_shared(start, totals), *_alone(start, totals)]
+    return min((_search(at, totals, one, reached=SETTLED) for one in starts), key=_criterion)[1]
 
 
 class Profile:
@@ -52,21 +59,26 @@ class Profile:
         """
         least, self._last = _search(at, totals, _shared(self._last, totals))
         if least > self._point:
-            for start in self._alone(totals):
+            for start in _alone(self._fitted, totals):
                 found, there = _search(at, totals, start, below=least)
                 if found < least:
                     least, self._last = found, there
         return least - self._point
 
-    def _alone(self, totals: Totals) -> list[Values]:
-        """Give starts at which one variance is made larger to come to a total."""
-        starts = []
-        for members, total in totals:
-            for one in np.flatnonzero(members & (members.sum() > 1)):
-                start = self._fitted.copy()
-                start[one] += total
-                starts.append(_shared(start, totals))
-        return starts
+
+def _alone(fitted: Values, totals: Totals) -> list[Values]:
+    """Give starts at which one variance is made larger to come to a total."""
+    starts = []
+    for members, total in totals:
+        for one in np.flatnonzero(members & (members.sum() > 1)):
+            start = fitted.copy()
+            start[one] += total
+            starts.append(_shared(start, totals))
+    return starts
+
+
+def _criterion(found: tuple[float, Values]) -> float:
+    return found[0]
 
 
 def _shared(variances: Values, totals: Totals) -> Values:
@@ -81,7 +93,12 @@ def _shared(variances: Values, totals: Totals) -> Values:
 
 
 def _search(
-    at: Callable[[Values], Curved], totals: Totals, variances: Values, below: float = math.inf
+    at: Callable[[Values], Curved],
+    totals: Totals,
+    variances: Values,
+    *,
+    below: float = math.inf,
+    reached: float = REACHED,
 ) -> tuple[float, Values]:
     """Go down from the variances; give the least of the criterion, and where it is.
 
@@ -98,7 +115,7 @@ def _search(
         small = variances[free] < SMALL * variances.max()
         step[free] = _step(here[1][free], here[2][np.ix_(free, free)], small)
         gain = -float(here[1] @ step) / 2
-        if gain < REACHED or here[0] - FAR * gain > below:
+        if gain < reached or here[0] - FAR * gain > below:
             break
         for halving in range(MOST_HALVINGS):
             tried = variances * np.exp(step / 2**halving)
