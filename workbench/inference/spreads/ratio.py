@@ -92,7 +92,7 @@ def _error(own: Values, other: Values, axis: int) -> Values:
 
 def _log_variance(row: Values, axis: int) -> Values:
     """Give the variance of a logarithm of a standard deviation, from the kurtosis seen."""
-    k, apart = row.shape[axis], row - row.mean(axis=axis, keepdims=True)
-    kurtosis = (apart**4).mean(axis=axis) / (apart**2).mean(axis=axis) ** 2
+    k, squares = row.shape[axis], (row - row.mean(axis=axis, keepdims=True)) ** 2
+    kurtosis = (squares**2).mean(axis=axis) / squares.mean(axis=axis) ** 2
     variance: Values = (kurtosis - (k - 3) / (k - 1)) / (4 * k)
     return variance
