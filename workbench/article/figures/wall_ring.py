@@ -93,22 +93,23 @@ def draw_ring(
     axes: Axes, table: pd.DataFrame, shift: VectorEstimate | None, confidence: float
 ) -> int:
     """Draw the ring and the magnified shift; give the magnification."""
+    from matplotlib.collections import PolyCollection
+
     degrees, mean = table["degrees"].to_numpy(float), table["mean"].to_numpy(float)
     middle = float(mean.mean())
     hole = HOLE * middle
     gaps = np.diff(np.append(degrees, degrees[0] + 360.0))
     step = float(np.min(gaps)) if gaps.size else 360.0
-    for at, angle in enumerate(degrees.tolist()):
+    parts = []
+    for angle, wall in zip(degrees.tolist(), mean.tolist(), strict=True):
         arc = np.linspace(angle - step / 2, angle + step / 2, 4)
-        inside = around(arc, hole)
-        outside = around(arc, hole + mean[at])
-        axes.fill(
-            np.concatenate([inside[0], outside[0][::-1]]),
-            np.concatenate([inside[1], outside[1][::-1]]),
-            facecolor=style.SHADE,
-            edgecolor=style.SHADE,
-            linewidth=0.4,
+        inside, outside = around(arc, hole), around(arc[::-1], hole + wall)
+        parts.append(
+            np.column_stack([np.append(x, y) for x, y in zip(inside, outside, strict=True)])
         )
+    axes.add_collection(
+        PolyCollection(parts, facecolor=style.SHADE, edgecolor=style.SHADE, linewidth=0.4)
+    )
     for name, line in (("thinnest", ":"), ("mean", "-")):
         x, y = around(degrees, hole + table[name].to_numpy(float))
         broken = np.flatnonzero(gaps > 1.5 * step)
