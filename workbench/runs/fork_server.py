@@ -43,7 +43,6 @@ PRELOAD = (
     "pyarrow.parquet",
     "pyarrow.substrait",
     "contourpy",
-    "duckdb",
 )
 # what the libraries above import only once they are at work, in each kernel anew
 AT_WORK = (
@@ -61,6 +60,13 @@ AT_WORK = (
     "runpy",
     "tornado.platform.asyncio",
 )
+# what writes files for other programs, and no notebook uses
+UNUSED = (
+    "workbench.article.checking",
+    "workbench.article.formats.spreadsheets",
+    "workbench.article.formats.word",
+)
+INLINE = "module://matplotlib_inline.backend_inline"
 ROOMS = ("records", "inference", "castings", "claims", "worth", "study", "article")
 NOTEBOOK_COLUMNS = 20  # what pandas shows outside a terminal, decided when it is imported
 
@@ -102,11 +108,14 @@ def preload() -> None:
     rooms = (
         module.name
         for module in pkgutil.walk_packages(workbench.__path__, "workbench.")
-        if module.name.split(".")[1] in ROOMS
+        if module.name.split(".")[1] in ROOMS and not module.name.startswith(UNUSED)
     )
     for name in (*PRELOAD, *AT_WORK, *rooms):
         with contextlib.suppress(ImportError):
             importlib.import_module(name)
+    import matplotlib as mpl
+
+    mpl.use(INLINE)  # looks once through all that is installed for figures elsewhere
 
 
 def serve(request: dict[str, Any], kernels: set[int], close: tuple[int, ...]) -> None:
@@ -164,7 +173,7 @@ def become_kernel(request: dict[str, Any], close: tuple[int, ...]) -> NoReturn:
     import matplotlib as mpl
     from matplotlib_inline import backend_inline
 
-    mpl.use("module://matplotlib_inline.backend_inline")
+    mpl.use(INLINE)
     enable: Any = backend_inline._enable_matplotlib_integration
     enable()
     app.start()
