@@ -41,6 +41,7 @@ SETTINGS: dict[Any, Any] = {
     "axes.spines.top": False,
     "axes.titlelocation": "left",
     "axes.titlesize": 10,
+    "axes.titley": 1.0,  # where it would come to stand anyway, without looking for what is above
     "figure.dpi": DPI,
     "figure.facecolor": "white",
     "font.family": ["DejaVu Sans"],  # comes with matplotlib: the same everywhere
