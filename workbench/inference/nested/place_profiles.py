@@ -94,7 +94,8 @@ def place_profiles(
     Morrison, D. F. (1976). Multivariate Statistical Methods, section 4.6, parallel profiles (from
     memory); here place by place with Sidak's adjustment, so that the place can be named.
     """
-    rows = data[data[family].isin([candidate, reference])]
+    asked = data[family].isin([candidate, reference])
+    rows = data if asked.all() else data[asked]
     names, of_block, means = _laid_out(rows, [family, block], by, value)
     there = [of_block == name for name in (candidate, reference)]
     both = np.all([np.isfinite(means[mine]).any(axis=0) for mine in there], axis=0)
