@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.special import expit
 
 from workbench.inference.distributions.cells import laid_out
 from workbench.inference.distributions.draws import Grouping, drawn
@@ -18,6 +19,7 @@ from workbench.inference.distributions.samples_drawn import CellSamples, PointSa
 
 Values = NDArray[np.float64]
 
+LEAST_MASS = 1e-9
 ROUNDS = 60  # of expectation and maximisation, for the sample as for those drawn
 
 
@@ -129,24 +131,21 @@ def _weighed(samples: PointSamples | CellSamples) -> tuple[Values, Values]:
 
 def _climbed(z: Values, weights: Values, cut: float) -> Values:
     """Expect and maximise from a cut of each sample at a share; give mean log-likelihoods."""
-    total = weights.sum(axis=1, keepdims=True)
+    total, sums, squares = ((weights * z**k).sum(axis=1, keepdims=True) for k in range(3))
     below = (np.cumsum(weights, axis=1) - weights / 2) / total
     first = np.where(below < cut, 0.95, 0.05)
-    value = np.zeros(len(z))
     for _ in range(ROUNDS):
-        masses = (weights * first, weights * (1 - first))
-        sizes = [np.maximum(mass.sum(axis=1, keepdims=True), 1e-9) for mass in masses]
-        about = [
-            (z - (mass * z).sum(axis=1, keepdims=True) / size) ** 2
-            for mass, size in zip(masses, sizes, strict=True)
-        ]
-        within = masses[0] * about[0] + masses[1] * about[1]
-        variance = np.maximum(within.sum(axis=1, keepdims=True) / total, LEAST_SD**2)
-        logs = [
-            np.log(size / total) - 0.5 * (np.log(2 * np.pi * variance) + square / variance)
-            for size, square in zip(sizes, about, strict=True)
-        ]
-        both = np.logaddexp(logs[0], logs[1])
-        first = np.exp(logs[0] - both)
-        value = (weights * both).sum(axis=1) / total[:, 0]
+        own = weights * first
+        mass, part = own.sum(axis=1, keepdims=True), (own * z).sum(axis=1, keepdims=True)
+        size, other = np.maximum(mass, LEAST_MASS), np.maximum(total - mass, LEAST_MASS)
+        middle, middle_other = part / size, (sums - part) / other
+        within = squares - size * middle**2 - other * middle_other**2
+        variance = np.maximum(within / total, LEAST_SD**2)
+        # of one spread, so the odds of a point change with it along a straight line
+        slope = (middle - middle_other) / variance
+        odds = np.log(size / other) + slope * (z - (middle + middle_other) / 2)
+        first = expit(odds)
+    apart = (z - middle_other) ** 2 / variance
+    of_other = np.log(other / total) - 0.5 * (np.log(2 * np.pi * variance) + apart)
+    value: Values = (weights * (of_other + np.logaddexp(0, odds))).sum(axis=1) / total[:, 0]
     return value
