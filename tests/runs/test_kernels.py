@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import os
 import signal
 import stat
@@ -278,3 +279,51 @@ def test_the_make_is_chosen_by_the_environment(monkeypatch: pytest.MonkeyPatch) 
     monkeypatch.setenv(kernels.CHOICE, "spawned")
     with pytest.raises(RunError, match="WORKBENCH_KERNELS is 'spawned'; it may be one of forked"):
         kernel_make()
+
+
+@pytest.mark.parametrize("make", ["forked", "plain"])
+def test_a_client_goes_ahead_as_soon_as_the_kernel_answers(make: str, request: Any) -> None:
+    manager = request.getfixturevalue(make)
+
+    async def start() -> float:
+        one = manager()
+        await one.start_kernel()
+        assert all(Path(f"{one.ip}-{port}").exists() for port in one.ports)
+        client = one.client()
+        client.start_channels()
+        try:
+            begun = time.monotonic()
+            await client.wait_for_ready(timeout=WAIT)
+            seconds = time.monotonic() - begun
+            sent = client.execute("print('seen')")
+            while True:  # nothing that belongs to a cell is missed
+                said = await client.get_iopub_msg(timeout=WAIT)
+                if said["parent_header"].get("msg_id") == sent and said["msg_type"] == "stream":
+                    assert said["content"]["text"] == "seen\n"
+                    return seconds
+        finally:
+            client.stop_channels()
+            await one.shutdown_kernel(now=True)
+            assert not await one.is_alive()
+
+    assert min(asyncio.run(start()) for _ in range(5)) < 0.2  # which were once waited for nothing
+
+
+def test_a_kernel_that_is_gone_or_does_not_answer_is_told(forked: Any) -> None:
+    async def start(number: int, seconds: float) -> None:
+        one = manager()
+        await one.start_kernel()
+        await one.provisioner.send_signal(number)
+        client = one.client()
+        client.start_channels()
+        try:
+            await client.wait_for_ready(timeout=seconds)
+        finally:
+            client.stop_channels()
+            await one.shutdown_kernel(now=True)
+
+    manager = forked
+    with pytest.raises(RuntimeError, match="it ended before it answered"):
+        asyncio.run(start(signal.SIGKILL, WAIT))
+    with pytest.raises(RuntimeError, match=r"it has not answered in 0\.5 seconds"):
+        asyncio.run(start(signal.SIGSTOP, 0.5))

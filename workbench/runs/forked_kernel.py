@@ -123,10 +123,10 @@ class ForkServer:
         with self.changed:
             return self.statuses.get(pid, LOST if self.gone else None)
 
-    def wait(self, pid: int) -> int:
-        """Wait for the end of a kernel and give its exit status."""
+    def wait(self, pid: int, seconds: float | None = None) -> int:
+        """Wait for the end of a kernel, for `seconds` at most, and give its exit status."""
         with self.changed:
-            self.changed.wait_for(lambda: self.gone or pid in self.statuses)
+            self.changed.wait_for(lambda: self.gone or pid in self.statuses, seconds)
             return self.statuses.get(pid, LOST)
 
 
@@ -148,8 +148,14 @@ class ForkedProcess:
         return self.server.wait(self.pid)
 
     def send_signal(self, number: int) -> None:
-        """Signal the kernel and what it started; the server knows whether it still runs."""
+        """Signal the kernel and what it started; the server knows whether it still runs.
+
+        One that is killed ends at once, and is waited for: whoever finds it alive still looks again
+        a tenth of a second later.
+        """
         self.server.ask({"signal": int(number), "pid": self.pid})
+        if number == -LOST:
+            self.server.wait(self.pid, SECONDS_TO_END)
 
     def kill(self) -> None:
         """Kill the kernel."""
@@ -176,6 +182,7 @@ class ForkProvisioner(LocalProvisioner):
         )
         self.process = ForkedProcess(manager.server, pid)  # type: ignore[assignment]  # same use
         self.pid = pid
+        await manager.listening()
         return self.connection_info
 
 

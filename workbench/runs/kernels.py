@@ -8,17 +8,22 @@ variable WORKBENCH_KERNELS (`forked` or `plain`) decides where it is set.
 
 from __future__ import annotations
 
+import asyncio
 import contextlib
 import itertools
+import math
 import os
 import shutil
 import socket
 import sys
 import tempfile
+import time
 from collections.abc import Iterator
 from pathlib import Path
+from queue import Empty
 from typing import Any
 
+from jupyter_client.asynchronous.client import AsyncKernelClient
 from jupyter_client.kernelspec import KernelSpec
 from jupyter_client.manager import AsyncKernelManager
 from jupyter_client.provisioning.local_provisioner import LocalProvisioner
@@ -36,6 +41,8 @@ PARENTS = tuple(dict.fromkeys((tempfile.gettempdir(), "/tmp")))  # noqa: S108  m
 LONGEST_PARENT = 70  # the whole path of a unix socket holds 104 bytes on macOS, 108 on Linux
 # a history of what was typed is of no use to a notebook that is run, and costs a database
 ARGUMENTS = ["-f", "{connection_file}", "--ignore-cwd", "--HistoryManager.enabled=False"]
+SECONDS_TO_LISTEN, SECONDS_BETWEEN_LOOKS = 20.0, 0.004
+SECONDS_TO_ANSWER, SECONDS_TO_ARRIVE = 1.0, 0.2
 ONE_THREAD = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
 
 
@@ -95,6 +102,33 @@ def kernel_environment(folder: Path) -> dict[str, str]:
     return environment
 
 
+class WorkbenchKernelClient(AsyncKernelClient):
+    """A client of one kernel that goes ahead as soon as the kernel does."""
+
+    async def wait_for_ready(self, timeout: float | None = None) -> None:
+        """Wait until the kernel answers and what it puts out arrives.
+
+        The method it stands for then waits a fifth of a second for anything more put out, to have
+        it out of the way; what belongs to no cell, nbclient leaves out in any case.
+
+        Raises
+        ------
+        RuntimeError
+            When the kernel is gone, or has not answered in `timeout` seconds.
+        """
+        latest = math.inf if timeout is None else time.monotonic() + timeout
+        while True:
+            self.kernel_info()
+            with contextlib.suppress(Empty):
+                await self.get_shell_msg(timeout=SECONDS_TO_ANSWER)
+                await self.get_iopub_msg(timeout=SECONDS_TO_ARRIVE)
+                return
+            if not await self.is_alive():
+                raise RuntimeError("it ended before it answered")
+            if time.monotonic() > latest:
+                raise RuntimeError(f"it has not answered in {timeout:g} seconds")
+
+
 class WorkbenchKernelManager(AsyncKernelManager):
     """A manager of one kernel over unix sockets (or local ports where there are none)."""
 
@@ -127,6 +161,25 @@ class WorkbenchKernelManager(AsyncKernelManager):
         kwargs["env"] = kernel_environment(self.folder)
         return await super()._async_pre_start_kernel(**kwargs)
 
+    def client(self, **kwargs: Any) -> Any:
+        """Give a client of the kernel, of our class whatever class nbclient has named."""
+        self.client_factory = WorkbenchKernelClient
+        return super().client(**kwargs)
+
+    async def listening(self) -> None:
+        """Wait until the kernel just started listens, or is gone, or takes unusually long.
+
+        A client that finds no socket to connect to tries again only a tenth of a second later.
+        """
+        if self.transport != "ipc":
+            return
+        sockets = [Path(f"{self.ip}-{port}") for port in self.ports]
+        latest = time.monotonic() + SECONDS_TO_LISTEN
+        while time.monotonic() < latest and not all(socket.exists() for socket in sockets):
+            if self.provisioner is None or await self.provisioner.poll() is not None:
+                return
+            await asyncio.sleep(SECONDS_BETWEEN_LOOKS)
+
 
 class PlainProvisioner(LocalProvisioner):
     """Starts a kernel as a new process; what it says to the terminal goes to its log."""
@@ -138,6 +191,7 @@ class PlainProvisioner(LocalProvisioner):
             streams = {"stdout": log, "stderr": log}
             connection = await super().launch_kernel(cmd, **kwargs | streams)
         manager.started.append(self.process)
+        await manager.listening()
         return connection
 
 
