@@ -25,12 +25,13 @@ from scipy.special import chdtrc
 from workbench.errors import Refusal
 from workbench.inference.nested.cells import Floats
 from workbench.inference.nested.products import NestedDesign
-from workbench.inference.nested.reml import NEARLY, Maximum, maximise
+from workbench.inference.nested.reml import Maximum, maximise
 from workbench.inference.nested.sums import NestedSums
 from workbench.inference.nested.unequal import UnequalDesign, UnequalModel
 
 RESAMPLES = 199
 FEWEST = 19
+REACHED = 1e-4  # promised by the last step: only the likelihood is asked for, within its square
 SPANNED = 1e-9
 
 
@@ -117,8 +118,8 @@ def _gain(families: tuple[str, ...], parts: tuple[NestedSums, ...], theta: Float
     own = UnequalDesign(families=families, parts=parts)
     start = np.maximum(theta, 1e-3 * theta[0])
     try:
-        null = maximise(NestedDesign(sums=joined(parts)), start=start, reached=NEARLY)
-        free = maximise(own, start=np.tile(start, len(parts)), reached=NEARLY)
+        null = maximise(NestedDesign(sums=joined(parts)), start=start, reached=REACHED)
+        free = maximise(own, start=np.tile(start, len(parts)), reached=REACHED)
     except Refusal:
         return None
     if not (null.converged and free.converged):
