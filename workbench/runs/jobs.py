@@ -113,8 +113,7 @@ def run_job(
 def at_a_time() -> int:
     """Give two notebooks for each processor this process may use, within reason.
 
-    A notebook waits for messages about a third of its time: with one for each of two processors
-    the demo took 13.5 s, with two for each 10.0 s.
+    While one waits for messages, or its kernel starts or ends, the other works.
     """
     count = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count()
     return min(2 * (count or 1), MOST_JOBS)
