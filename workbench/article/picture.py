@@ -9,11 +9,9 @@ from html import escape
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import numpy as np
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 
 from workbench.article import style
-from workbench.article.png import png
 from workbench.article.text import clean, in_notebook
 
 if TYPE_CHECKING:
@@ -21,6 +19,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 ALT_LIMIT = 2000
+LIGHTLY = 3  # of the nine levels of deflate; a drawing gets no smaller by more
 FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
 FORMATS = ("png", "svg", "pdf", "csv")
 NAMELESS = "A figure needs words for those who do not see it: {} is empty."
@@ -103,20 +102,20 @@ def finish(figure: Figure, *, alt: str, caption: str, data: pd.DataFrame) -> Pic
 
 def rendered(figure: Figure, form: str, alt: str) -> bytes:
     """Render `figure` without date or version in it, the alternative text as its description."""
+    metadata = {
+        "png": {"Software": None, "Description": alt},
+        "svg": {"Date": None, "Creator": None, "Description": alt},
+        "pdf": {"CreationDate": None, "Creator": None, "Producer": None, "Subject": alt},
+    }[form]
+    stream = io.BytesIO()
     with style.drawing():
-        if form == "png":
-            canvas = figure.canvas
-            if not isinstance(canvas, FigureCanvasAgg):
-                canvas = FigureCanvasAgg(figure)
-            canvas.draw()  # type: ignore[no-untyped-call]  # once, where savefig draws twice
-            pixels = np.asarray(canvas.buffer_rgba())  # type: ignore[no-untyped-call]
-            return png(pixels, dpi=figure.dpi, description=alt)
-        metadata = {
-            "svg": {"Date": None, "Creator": None, "Description": alt},
-            "pdf": {"CreationDate": None, "Creator": None, "Producer": None, "Subject": alt},
-        }[form]
-        stream = io.BytesIO()
-        figure.savefig(stream, format=form, metadata=metadata)
+        if form == "png" and isinstance(figure.canvas, FigureCanvasAgg):
+            # draws once, where savefig draws twice
+            figure.canvas.print_png(  # type: ignore[no-untyped-call]
+                stream, metadata=metadata, pil_kwargs={"compress_level": LIGHTLY}
+            )
+        else:
+            figure.savefig(stream, format=form, metadata=metadata)
     return stream.getvalue()
 
 
