@@ -57,7 +57,6 @@ Modules:
   time.
 - `plan_views.py`: What the notebook of plans shows: what would settle each unresolved claim, and
   what it costs.
-- `png.py`: Drawn pixels as a PNG file (W3C recommendation, third edition), written for drawings.
 - `print_style.py`: Figures at the size they are printed: one column or two, drawn in millimetres,
   small type.
 - `printed_table.py`: A table drawn on a printed sheet, for figures that stand alone on a page.
