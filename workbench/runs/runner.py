@@ -80,7 +80,7 @@ def run_study(
     only : sequence of str
         Names of notebooks and ids of claims to run; all of both when left out.
     jobs : int, optional
-        Notebooks at a time; two for each processor when left out.
+        Notebooks at a time; one for each processor when left out.
     seed : int, optional
         Seed of the resampling checks.
     as_of : str, optional
