@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 
 from workbench.records import intake_pass
-from workbench.study import CACHE, cache_folder, open_study
+from workbench.records.kept import CACHE, cache_folder
+from workbench.study import open_study
 
 OXIDE = Path(__file__).parents[1] / "data" / "oxide"
 

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from workbench.errors import StudyError
+from workbench.records.digests import digests
 from workbench.records.settings import Settings, load_settings
 
 if TYPE_CHECKING:
@@ -30,8 +31,7 @@ DEFAULT_SEED = 20_260_101
 STUDY_FILE = "study.toml"
 CLAIMS_FILE = "claims.toml"
 REDUCTIONS = "WORKBENCH_REDUCTIONS"
-CACHE, NO_CACHE = "WORKBENCH_CACHE", "off"
-JUDGEMENT = "judgement.pickle"
+JUDGEMENT, OPENED = "judgement.pickle", "study.pickle"
 OF_CURRENCIES = ("no_currency", "two_currencies")
 
 
@@ -203,10 +203,14 @@ class Study:
         return judgement if same else None
 
     def keep(self, reductions: Path) -> None:
-        """Keep the reduction in `reductions`, for the notebooks of a run."""
+        """Keep the reduction in `reductions`, and this study opened, for the notebooks of a run."""
         from workbench.records.intake import save_reduced
+        from workbench.records.shelf import Shelf
 
-        save_reduced(self.records, reductions / reduction_name(self.folder))
+        place = reductions / reduction_name(self.folder)
+        save_reduced(self.records, place)
+        there = replace(self, records=replace(self.records, shelf=Shelf(place)))
+        (place / OPENED).write_bytes(pickle.dumps(there))
 
     def keep_judgement(self, judgement: Judgement, reductions: Path) -> None:
         """Keep the judgement beside the reduction; notebooks that run already see all or none."""
@@ -226,7 +230,7 @@ def open_study(
     """Open the study in `folder`; `reduced` names a folder that holds its reduction already.
 
     Left out, the one a headless run has kept of this study for its notebooks is used, or one that
-    an earlier command made from the very same files; see `cache_folder`. `as_of` is a
+    an earlier command made from the very same files; see `records.kept`. `as_of` is a
     day or a time (of UTC, where no zone is stated): a collection is then read as it was. `engine`
     reduces the readings in place of the one the study states; see `intake.read_records`.
 
@@ -241,6 +245,7 @@ def open_study(
     from workbench.claims.ledger import load_ledger
     from workbench.records.collection.as_of import moment
     from workbench.records.intake import read_records
+    from workbench.records.kept import cache_folder
     from workbench.records.sources import inside
 
     if not isinstance(folder, str | Path):
@@ -252,6 +257,10 @@ def open_study(
         raise StudyError(f"{folder} holds no {STUDY_FILE}; a study starts with one.")
     for name in (STUDY_FILE, CLAIMS_FILE):
         inside(folder, name)
+    if as_of is None and reduced is None and engine is None:
+        opened = kept_study(folder)
+        if opened is not None:
+            return opened
     settings = load_settings(folder)
     kept = Path(reduced) if reduced else kept_reduction(folder)
     at = None if as_of is None else moment(as_of)
@@ -270,6 +279,27 @@ def open_study(
     )
 
 
+def kept_study(folder: Path) -> Study | None:
+    """Give a study as the run of this process opened it, if its claims are still the same.
+
+    Raises
+    ------
+    StudyError
+        When another of its files has changed since.
+    """
+    from workbench.records.intake import check_reduced
+
+    kept = kept_reduction(folder)
+    if kept is None or not (kept / OPENED).is_file():
+        return None
+    study: Study = pickle.loads((kept / OPENED).read_bytes())  # noqa: S301  written by our own run
+    check_reduced(kept, folder, study.settings)
+    claims = digests(folder, [CLAIMS_FILE])
+    if claims.get(CLAIMS_FILE) != study.digests.get(CLAIMS_FILE):
+        return None
+    return replace(study, folder=folder)
+
+
 def doubts_json(study: Study) -> dict[str, list[dict[str, str]]]:
     """Give what to look at first as JSON takes it, under its key."""
     return {"doubts": [{"code": one.code, "text": one.sentence} for one in study.doubts]}
@@ -285,30 +315,3 @@ def kept_reduction(folder: Path) -> Path | None:
     reductions = os.environ.get(REDUCTIONS)
     kept = Path(reductions) / reduction_name(folder) if reductions else None
     return kept if kept is not None and kept.is_dir() else None
-
-
-def cache_folder() -> Path | None:
-    """Give the folder where reductions are kept between commands: the user's cache.
-
-    `WORKBENCH_CACHE` names another one, or says `off`: then there is none.
-    """
-    stated = os.environ.get(CACHE)
-    if stated == NO_CACHE:
-        return None
-    if stated:
-        return Path(stated) / "reductions"
-
-    from platformdirs import user_cache_path
-
-    return user_cache_path("workbench", appauthor=False) / "reductions"
-
-
-def digests(folder: Path, names: list[str]) -> dict[str, str]:
-    """Give the SHA-256 of each named file that exists in `folder`, in the order of their names."""
-    found = {}
-    for name in sorted(set(names)):
-        path = folder / name
-        if path.is_file():
-            with path.open("rb") as stream:
-                found[name] = hashlib.file_digest(stream, "sha256").hexdigest()
-    return found

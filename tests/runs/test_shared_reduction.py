@@ -91,3 +91,42 @@ def test_another_study_is_read_as_ever(kept: Callable[[], None], tmp_path: Path)
     kept()
     new_study(tmp_path / "other")
     assert open_study(tmp_path / "other").judge(seed=SEED).study != "kept"
+
+
+def test_a_notebook_opens_the_study_as_the_run_opened_it(
+    study: Path, kept: Callable[[], None], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    before = open_study(study)
+    kept()
+
+    def fitted(*_: object) -> None:
+        pytest.fail("the study was opened anew")
+
+    monkeypatch.setattr("workbench.castings.calibration.calibrations_of", fitted)
+    monkeypatch.chdir(study)
+    again = open_study(".")
+    assert again.folder == Path()
+    assert again.settings == before.settings
+    assert again.ledger.ids == before.ledger.ids
+    assert repr(again.calibrations) == repr(before.calibrations)
+    assert [doubt.code for doubt in again.doubts] == [doubt.code for doubt in before.doubts]
+    assert again.records.rejected_rows().equals(before.records.rejected_rows())
+    assert again.records.values("mass").equals(before.records.values("mass"))
+
+
+def test_claims_changed_during_a_run_are_seen(study: Path, kept: Callable[[], None]) -> None:
+    kept()
+    text = (study / "claims.toml").read_text().replace('id = "same-mass"', 'id = "like-mass"', 1)
+    (study / "claims.toml").write_text(text)
+    assert "like-mass" in open_study(study).ledger.ids
+
+
+@pytest.mark.parametrize("name", ["study.toml", "blocks.csv", "readings.xlsx"])
+def test_any_other_file_changed_or_come_is_told(
+    study: Path, kept: Callable[[], None], name: str
+) -> None:
+    kept()
+    with (study / name).open("a") as file:
+        file.write("\n# more\n" if name == "study.toml" else "block,family\nP1,plain\n")
+    with pytest.raises(StudyError, match=r"changed since|more than one|one of"):
+        open_study(study)

@@ -137,14 +137,17 @@ def block_summaries(cells: pd.DataFrame) -> pd.DataFrame:
     weighted = cells.assign(total=cells["n"] * cells["mean"])
     bores = weighted.groupby(["family", "block", "bore"], as_index=False)[["n", "total"]].sum()
     bores["bore_mean"] = bores["total"] / bores["n"]
-    blocks = bores.groupby(["family", "block"], as_index=False).agg(
-        readings=("n", "sum"),
-        total=("total", "sum"),
-        bores=("bore", "size"),
-        bore_sd=("bore_mean", "std"),
+    by_block = bores.groupby(["family", "block"])
+    sums = by_block[["n", "total"]].sum()
+    blocks = pd.DataFrame(
+        {
+            "readings": sums["n"],
+            "mean": sums["total"] / sums["n"],
+            "bores": by_block.size(),
+            "bore_sd": by_block["bore_mean"].std(),
+        }
     )
-    blocks["mean"] = blocks["total"] / blocks["readings"]
-    return blocks[["family", "block", "readings", "mean", "bores", "bore_sd"]]
+    return blocks.reset_index()
 
 
 def family_mean(blocks: pd.DataFrame, family: str, confidence: float) -> FamilyMean:
@@ -170,9 +173,8 @@ def distinct_values(
     values = values[reached(values, unit, calibrations)]
     table = corrected_values(values, unit, calibrations, quantity)
     table["counted"] = (table["sampling"] == "grid") & (table["contact"] == "good")
-    return table.groupby(["family", "value", "counted"], as_index=False, sort=False).agg(
-        count=("n", "sum"), step=("step", "max")
-    )
+    alike = table.groupby(["family", "value", "counted"], sort=False)
+    return pd.DataFrame({"count": alike["n"].sum(), "step": alike["step"].max()}).reset_index()
 
 
 def remembered_of(settings: Settings, quantity: str, unit: str) -> tuple[Remembered, ...]:

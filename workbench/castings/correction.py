@@ -66,7 +66,8 @@ def corrected_values(
     through = correlated_by(values, unit, calibrations)
     scale = np.ones(len(values))
     plain = (through == "").to_numpy()
-    scale[plain] = [factor(own, unit) for own in values.loc[plain, "unit"]]
+    for own in values.loc[plain, "unit"].unique():
+        scale[plain & (values["unit"] == own).to_numpy()] = factor(own, unit)
     whole = (1 / values["step"]).round()  # steps are 10**-d: k / 10**d is nearer than k * step
     ends = {name: values[name] * scale for name in ENDS if name in values}
     shown = values.assign(value=values["k"] / whole * scale, step=values["step"] * scale, **ends)

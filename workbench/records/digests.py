@@ -54,3 +54,14 @@ def _same(folder: Path, known: Stamp) -> bool:
         if times == (known.size, known.modified, known.altered):
             return True
     return stamp(folder, known.name).sha256 == known.sha256
+
+
+def digests(folder: Path, names: list[str]) -> dict[str, str]:
+    """Give the SHA-256 of each named file that exists in `folder`, in the order of their names."""
+    found = {}
+    for name in sorted(set(names)):
+        path = folder / name
+        if path.is_file():
+            with path.open("rb") as stream:
+                found[name] = hashlib.file_digest(stream, "sha256").hexdigest()
+    return found

@@ -10,7 +10,7 @@ from __future__ import annotations
 from datetime import datetime
 from pathlib import Path
 
-from workbench.records.collection.reading import find_readings
+from workbench.records.collection.reading import Readings, find_readings
 from workbench.records.columns import BLOCKS_FILE, CALIBRATIONS_FILE, CORRELATIONS_FILE
 from workbench.records.digests import changed, stamp
 from workbench.records.engine_choice import engine_asked
@@ -21,6 +21,7 @@ from workbench.records.settings import SETTINGS_FILE, Settings
 from workbench.records.shelf import Shelf
 from workbench.records.store import (
     Records,
+    check_inputs,
     load_reduced,
     open_shelf,
     reduced_as_of,
@@ -72,8 +73,7 @@ def read_records(
     sentences = sentences_of(settings)
     at = as_of_meant(settings, as_of, reduced)
     found = find_readings(folder, settings.readings.file, at)
-    beside = (BLOCKS_FILE, CALIBRATIONS_FILE, CORRELATIONS_FILE)
-    inputs = [SETTINGS_FILE, *found.inputs, *beside]
+    inputs = _inputs(found)
     if reduced is not None:
         return load_reduced(reduced, folder, inputs, sentences)
     stamps = [stamp(folder, name) for name in inputs]
@@ -108,6 +108,17 @@ def read_records(
     except BaseException:
         shelf.remove()
         raise
+
+
+def check_reduced(reduced: Path, folder: Path, settings: Settings) -> None:
+    """Refuse a reduction made by `save_reduced` from other files than the study has now."""
+    at = as_of_meant(settings, None, reduced)
+    check_inputs(reduced, folder, _inputs(find_readings(folder, settings.readings.file, at)))
+
+
+def _inputs(found: Readings) -> list[str]:
+    beside = (BLOCKS_FILE, CALIBRATIONS_FILE, CORRELATIONS_FILE)
+    return [SETTINGS_FILE, *found.inputs, *beside]
 
 
 def as_of_meant(

@@ -28,12 +28,29 @@ from workbench.records.sentences import Sentences
 from workbench.records.shelf import Shelf, sweep
 from workbench.records.store import FORMAT, Records, open_shelf, save_reduced
 
+CACHE, NO_CACHE = "WORKBENCH_CACHE", "off"
 WHOLE = "whole.json"
 DAYS = 30
 ROOM = 2_000_000_000
 PARTIAL = "workbench-partial-"
 NAMES = re.compile("[0-9a-f]{64}")
 _DAY = 86_400.0
+
+
+def cache_folder() -> Path | None:
+    """Give the folder where reductions are kept between commands: the user's cache.
+
+    `WORKBENCH_CACHE` names another one, or says `off`: then there is none.
+    """
+    stated = os.environ.get(CACHE)
+    if stated == NO_CACHE:
+        return None
+    if stated:
+        return Path(stated) / "reductions"
+
+    from platformdirs import user_cache_path
+
+    return user_cache_path("workbench", appauthor=False) / "reductions"
 
 
 def kept_name(stamps: Sequence[Stamp], as_of: datetime | None, engine: str) -> str:

@@ -151,10 +151,13 @@ def open_shelf(shelf: Shelf, sentences: Sentences) -> Records:
 
 
 def load_reduced(folder: Path, study: Path, inputs: Sequence[str], sentences: Sentences) -> Records:
-    """Open a reduction kept by `save_reduced`; refuse one made from other files than the study's.
+    """Open a reduction kept by `save_reduced`, held to `check_inputs`."""
+    check_inputs(folder, study, inputs)
+    return open_shelf(Shelf(folder), sentences)
 
-    `inputs` names the files the study has now.
-    """
+
+def check_inputs(folder: Path, study: Path, inputs: Sequence[str]) -> None:
+    """Refuse a reduction in `folder` made from other files than the study's `inputs` are now."""
     stamps = [Stamp(**item) for item in _summary(folder)["stamps"]]
     known = {item.name for item in stamps}
     different = [*changed(study, stamps), *(name for name in inputs if name not in known)]
@@ -163,7 +166,6 @@ def load_reduced(folder: Path, study: Path, inputs: Sequence[str], sentences: Se
             f"The reduction in {folder} was made from other inputs: {', '.join(different)} "
             "changed since."
         )
-    return open_shelf(Shelf(folder), sentences)
 
 
 def reduced_as_of(folder: Path) -> datetime | None:
