@@ -40,6 +40,7 @@ class Study:
     """One study: what its files say, checked. Faults in readings and claims are kept, not raised.
 
     `calibrations` are fitted: what figures and tables must correct readings with.
+    `doubts` say what to look at before any answer is believed: readings far from all others.
     `digests` maps each input file (its path inside the study) to the SHA-256 of its bytes.
     """
 
@@ -48,6 +49,7 @@ class Study:
     records: Records
     ledger: Ledger
     calibrations: Calibrations
+    doubts: tuple[Notice, ...]
     digests: dict[str, str]
 
     @property
@@ -107,13 +109,6 @@ class Study:
             *calibration_notices(self.calibrations, self.records),
             *(Notice(file="readings", code=of.code, sentence=of.sentence) for of in void),
         )
-
-    @property
-    def doubts(self) -> tuple[Notice, ...]:
-        """What to look at before any answer is believed: readings far from all others."""
-        from workbench.records.far_off import far_off_notices
-
-        return tuple(far_off_notices(self.records.cells, self.settings.quantities))
 
     def inspect(self) -> Inspection:
         """Gather what was read of each block, for its bores, its fitness and its place."""
@@ -244,6 +239,7 @@ def open_study(
     from workbench.castings.calibration import calibrations_of
     from workbench.claims.ledger import load_ledger
     from workbench.records.collection.as_of import moment
+    from workbench.records.far_off import far_off_notices
     from workbench.records.intake import read_records
     from workbench.records.kept import cache_folder
     from workbench.records.sources import inside
@@ -275,6 +271,7 @@ def open_study(
         records=records,
         ledger=ledger,
         calibrations=calibrations_of(records, settings),
+        doubts=tuple(far_off_notices(records.cells, settings.quantities)),
         digests=dict(sorted({**records.digests, **digests(folder, [CLAIMS_FILE])}.items())),
     )
 

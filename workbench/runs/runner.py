@@ -134,7 +134,11 @@ def run_study(
             seed=seed,
             only=only,
             parameters=parameters,
-            blocks=blocks_shown(opened, blocks) if any(book.each_block for book in books) else (),
+            blocks=blocks_shown(opened, blocks)
+            if any(
+                book.each_block and (blocks or book.name in (only or [book.name])) for book in books
+            )
+            else (),
         )
         told.plan(len(plan))
         for name in (NOTEBOOKS, PAGES):
