@@ -212,3 +212,4 @@ def finish(kernels: set[int], folder: str) -> None:
 
 if __name__ == "__main__":
     main(sys.argv[1])
+    os._exit(0)  # all is tidied up: to take the libraries apart would hold the run up for 0.2 s
