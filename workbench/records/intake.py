@@ -78,7 +78,7 @@ def read_records(
         return load_reduced(reduced, folder, inputs, sentences)
     stamps = [stamp(folder, name) for name in inputs]
     found.check({one.name: one.sha256 for one in stamps if one.sha256})
-    name = kept_name(stamps, at, asked.name)
+    name = "" if kept is None else kept_name(stamps, at, asked.name)
     before = None if kept is None else find_kept(kept, name, sentences)
     if before is not None:
         return before

@@ -68,49 +68,35 @@ def read_through(
     """
     small = sum(source.weight for source in found.sources) < SMALL
     limit = MEMORY_LIMIT_MB if memory_limit_mb is None else memory_limit_mb
-    with Engine(shelf, memory_limit_mb=limit, threads=threads, passing=small) as own:
-        _read(own, folder, found, settings, sentences, shelf, stamps, as_of, asked)
+    with Engine(shelf, memory_limit_mb=limit, threads=threads, passing=small) as engine:
+        findings = Findings()
+        load_readings(engine, found.sources, settings, findings)
+        calibrations, calibration_faults = read_calibrations(
+            optional_source(folder, CALIBRATIONS_FILE), settings.gauges
+        )
+        judge_rows(engine, settings, gauges_of(settings, calibrations))
+        kept = between_rows(engine, "sound")
+        _reduce(engine, shelf, findings, asked)
+        if found.past is not None:
+            bring_rejected(engine, found.past)
+            findings.note(found.name, "collection", collection_notice(found.past))
+        keep_rejected(engine, shelf / REJECTED)
+        blocks, block_faults = read_blocks(optional_source(folder, BLOCKS_FILE))
+        met = engine.frame("select distinct block, family from cells order by family, block")
+        findings.faults += [*block_faults, *family_faults(blocks, met), *calibration_faults]
+        findings.notices += notices_of(engine, settings, kept, blocks, calibrations)
+        findings.notices += calibration_notices(engine, settings, calibrations)
+        said = blocks.drop(columns=["row", "family"])
+        _write_frame(met.merge(said, on="block", how="left"), shelf / BLOCKS)
+        _write_frame(calibrations, shelf / CALIBRATIONS)
+        correlations, faults = read_correlations(
+            optional_source(folder, CORRELATIONS_FILE), settings.correlations
+        )
+        findings.faults += faults
+        _write_frame(correlations, shelf / CORRELATIONS)
+        _summarise(engine, sentences, findings, stamps, shelf, as_of)
         if (small or whole) and not (shelf / VALUES).exists():
-            own.write(reduction.values_sql("stepped"), shelf / VALUES)
-
-
-def _read(
-    engine: Engine,
-    folder: Path,
-    found: Readings,
-    settings: Settings,
-    sentences: Sentences,
-    shelf: Path,
-    stamps: Sequence[Stamp],
-    as_of: datetime | None,
-    asked: EngineAsked,
-) -> None:
-    findings = Findings()
-    load_readings(engine, found.sources, settings, findings)
-    calibrations, calibration_faults = read_calibrations(
-        optional_source(folder, CALIBRATIONS_FILE), settings.gauges
-    )
-    judge_rows(engine, settings, gauges_of(settings, calibrations))
-    kept = between_rows(engine, "sound")
-    _reduce(engine, shelf, findings, asked)
-    if found.past is not None:
-        bring_rejected(engine, found.past)
-        findings.note(found.name, "collection", collection_notice(found.past))
-    keep_rejected(engine, shelf / REJECTED)
-    blocks, block_faults = read_blocks(optional_source(folder, BLOCKS_FILE))
-    met = engine.frame("select distinct block, family from cells order by family, block")
-    findings.faults += [*block_faults, *family_faults(blocks, met), *calibration_faults]
-    findings.notices += notices_of(engine, settings, kept, blocks, calibrations)
-    findings.notices += calibration_notices(engine, settings, calibrations)
-    said = blocks.drop(columns=["row", "family"])
-    _write_frame(met.merge(said, on="block", how="left"), shelf / BLOCKS)
-    _write_frame(calibrations, shelf / CALIBRATIONS)
-    correlations, faults = read_correlations(
-        optional_source(folder, CORRELATIONS_FILE), settings.correlations
-    )
-    findings.faults += faults
-    _write_frame(correlations, shelf / CORRELATIONS)
-    _summarise(engine, sentences, findings, stamps, shelf, as_of)
+            engine.write(reduction.values_sql("stepped"), shelf / VALUES)
 
 
 def _reduce(engine: Engine, shelf: Path, findings: Findings, asked: EngineAsked) -> None:

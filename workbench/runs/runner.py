@@ -127,6 +127,7 @@ def run_study(
         opened = open_study(study, as_of=as_of, engine=engine)
         opened.keep(manager.folder / REDUCED)
         books = shipped_notebooks() if notebooks is None else notebooks
+        by_block = any(book.each_block for book in books if blocks or not only or book.name in only)
         plan = make_plan(
             books,
             opened.ledger.ids,
@@ -134,11 +135,7 @@ def run_study(
             seed=seed,
             only=only,
             parameters=parameters,
-            blocks=blocks_shown(opened, blocks)
-            if any(
-                book.each_block and (blocks or book.name in (only or [book.name])) for book in books
-            )
-            else (),
+            blocks=blocks_shown(opened, blocks) if by_block else (),
         )
         told.plan(len(plan))
         for name in (NOTEBOOKS, PAGES):
