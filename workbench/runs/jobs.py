@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from workbench.claims.judgement import Judgement
 
 MOST_JOBS = 8
+SECONDS_TO_CANCEL = 1.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -121,6 +122,15 @@ def at_a_time() -> int:
 
 
 def close_loop() -> None:
-    """Close the event loop that nbclient leaves in its thread."""
+    """Close the event loop that nbclient leaves in its thread, once what waits in it has ended.
+
+    It may leave one that it has cancelled and not awaited, which would be told of at the end.
+    """
     with contextlib.suppress(RuntimeError):
-        asyncio.get_event_loop().close()
+        loop = asyncio.get_event_loop()
+        waiting = asyncio.all_tasks(loop)
+        for task in waiting:
+            task.cancel()
+        if waiting:
+            loop.run_until_complete(asyncio.wait(waiting, timeout=SECONDS_TO_CANCEL))
+        loop.close()

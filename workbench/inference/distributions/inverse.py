@@ -1,4 +1,8 @@
-"""Where rising functions, many at once, reach what is asked of each: distributions inverted."""
+"""Where rising functions, many at once, reach what is asked of each: distributions inverted.
+
+Written out because scipy's `elementwise.find_root` asks for ever fewer points, which a function
+made for a whole table cannot answer.
+"""
 
 from __future__ import annotations
 
