@@ -20,9 +20,10 @@ from scipy.optimize import linprog
 
 from workbench.castings.bores.boring import boring_allowance
 from workbench.castings.bores.core_shift import core_shifts
+from workbench.castings.bores.wall_draws import block_draws
 from workbench.castings.bores.wall_limits import WallLimits
 from workbench.castings.bores.wall_map import wall_map
-from workbench.castings.bores.wall_model import block_draws, wall_model
+from workbench.castings.bores.wall_model import wall_model
 from workbench.castings.places import places_of
 from workbench.inference.directions.offset_program import largest_cut
 from workbench.records.settings import Settings

@@ -26,9 +26,10 @@ from numpy.typing import NDArray
 from workbench.castings.bores.boring import boring_allowance
 from workbench.castings.bores.boring_room import NO_OFFSET
 from workbench.castings.bores.core_shift import core_shifts
+from workbench.castings.bores.wall_draws import block_draws
 from workbench.castings.bores.wall_limits import WallLimits
 from workbench.castings.bores.wall_map import least_wall
-from workbench.castings.bores.wall_model import block_draws, wall_model
+from workbench.castings.bores.wall_model import wall_model
 from workbench.castings.places import places_of
 from workbench.castings.stated_rules import Boring
 from workbench.errors import Refusal

@@ -12,8 +12,8 @@ from workbench.castings.block_json import block_values
 from workbench.castings.block_report import STATED, block_report
 from workbench.castings.bores.boring import boring_allowance
 from workbench.castings.bores.core_shift import core_shifts
+from workbench.castings.bores.wall_draws import block_draws
 from workbench.castings.bores.wall_limits import WallLimits
-from workbench.castings.bores.wall_model import block_draws
 from workbench.castings.cautions import CAUTIONS
 from workbench.castings.fitness import fitness_of_block
 from workbench.castings.places import WALL

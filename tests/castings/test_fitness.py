@@ -3,8 +3,8 @@ import math
 import numpy as np
 import pytest
 
+from workbench.castings.bores.wall_draws import block_draws
 from workbench.castings.bores.wall_map import least_wall
-from workbench.castings.bores.wall_model import block_draws
 from workbench.castings.cautions import CAUTIONS
 from workbench.castings.fitness import fitness_of_block
 from workbench.castings.fitness_figures import wall_limits

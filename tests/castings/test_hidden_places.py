@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from workbench.castings.bores.wall_model import block_draws
+from workbench.castings.bores.wall_draws import block_draws
 from workbench.castings.fitness import BlockFitness, fitness_of_block
 from workbench.castings.hidden_places import hidden_places
 from workbench.castings.places import WALL

@@ -15,8 +15,9 @@ from workbench.castings.bore_reports import BoreReport, bore_reports, least_know
 from workbench.castings.bores.boring import BoringAllowance, boring_allowance, walls_laid_out
 from workbench.castings.bores.boring_room import RoundWalls
 from workbench.castings.bores.shift_of_block import BlockShift, shift_of_block
+from workbench.castings.bores.wall_draws import BlockDraws, block_draws
 from workbench.castings.bores.wall_limits import WallLimits
-from workbench.castings.bores.wall_model import BlockDraws, WallModel, block_draws
+from workbench.castings.bores.wall_model import WallModel
 from workbench.castings.cautions import CAUTIONS
 from workbench.castings.fitness import BlockFitness, judge_rules
 from workbench.castings.fitness_figures import wall_limits

@@ -10,8 +10,8 @@ import pandas as pd
 
 from workbench.castings.answers import Answers
 from workbench.castings.bores.shift_of_block import BlockShift
+from workbench.castings.bores.wall_draws import BlockDraws
 from workbench.castings.bores.wall_map import least_wall
-from workbench.castings.bores.wall_model import BlockDraws
 from workbench.castings.inspection import Inspection
 from workbench.castings.places import WALL
 from workbench.errors import Refusal

@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 
 from workbench.castings.answers import Answers
-from workbench.castings.bores.wall_model import BlockDraws, WallModel, block_draws
+from workbench.castings.bores.wall_draws import BlockDraws, WallsToDraw
 from workbench.castings.cautions import CAUTIONS
 from workbench.castings.fitness import WORST_FIRST, BlockFitness, RuleOutcome, judge_rules
 from workbench.castings.gauge_errors import Draw, shift_of_family
@@ -135,11 +135,11 @@ def fitness_for_duties(
     if not names:
         raise Refusal("no_such_family", f"There is no block of a family “{family}” here.")
     answers = Answers()
-    model = answers.of("walls", lambda: inspection.wall_model(family))
+    to_draw = answers.of("walls", lambda: _walls_to_draw(inspection, family))
     why = answers.refused.get("walls", "")
     judged: dict[str, list[BlockFitness]] = {name: [] for name in duties}
     for block in names:
-        walls = _walls(inspection, model, why, block, generator, draws)
+        walls = _walls(to_draw, why, block, generator, draws)
         for name, duty in duties.items():
             judged[name].append(
                 judge_rules(inspection, block, duty, name=name, draws=walls, confidence=sure)
@@ -193,9 +193,13 @@ def _of_family(
     )
 
 
+def _walls_to_draw(inspection: Inspection, family: str) -> WallsToDraw:
+    model = inspection.wall_model(family)
+    return WallsToDraw(inspection.of(WALL).of_family(family), model)
+
+
 def _walls(
-    inspection: Inspection,
-    model: WallModel | None,
+    to_draw: WallsToDraw | None,
     why_not: str,
     block: str,
     generator: np.random.Generator,
@@ -205,9 +209,9 @@ def _walls(
 
     @cache
     def drawn() -> BlockDraws:
-        if model is None:
+        if to_draw is None:
             raise Refusal("no_walls", why_not)
-        return block_draws(inspection.of(WALL), model, block, generator, draws=draws)
+        return to_draw.draw(block, generator, draws)
 
     return drawn
 

@@ -10,7 +10,7 @@ from typing import Literal
 
 import numpy as np
 
-from workbench.castings.bores.wall_model import DRAWS, BlockDraws, block_draws
+from workbench.castings.bores.wall_draws import DRAWS, BlockDraws, block_draws
 from workbench.castings.cautions import CAUTIONS
 from workbench.castings.fitness_figures import Figure, Rule, rules_of
 from workbench.castings.inspection import Inspection

@@ -11,8 +11,8 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from workbench.castings.bores.core_shift import CoreShifts
+from workbench.castings.bores.wall_draws import BlockDraws, BoreDraws
 from workbench.castings.bores.wall_limits import WallLimits
-from workbench.castings.bores.wall_model import BlockDraws
 from workbench.castings.inspection import DECK, HARDNESS, Inspection
 from workbench.castings.places import WALL, Places
 from workbench.castings.stated_rules import Duty, station_angles
@@ -221,13 +221,7 @@ def _wall_asked(
 
 def _least_drawn(walls: BlockDraws, duty: Duty, inspection: Inspection, label: str) -> Figure:
     """Take the least drawn wall of a class; places hunted for at no known angle are in all."""
-    least = []
-    for bore in walls.bores.values():
-        inside = _in_class(bore.degrees, duty, inspection, label)
-        hunted = _in_class(bore.searched_degrees, duty, inspection, label)
-        hunted |= np.isnan(bore.searched_degrees)
-        both = np.concatenate([bore.draws[:, inside], bore.searched[:, hunted]], axis=1)
-        least.append(both.min(axis=1) if both.shape[1] else np.full(len(bore.draws), math.inf))
+    least = [_least_in(bore, duty, inspection, label) for bore in walls.bores.values()]
     each = np.array(least)
     together = each.min(axis=0)
     if not np.isfinite(together).all():
@@ -242,6 +236,18 @@ def _least_drawn(walls: BlockDraws, duty: Duty, inspection: Inspection, label: s
     )
 
 
+def _least_in(bore: BoreDraws, duty: Duty, inspection: Inspection, label: str) -> Values:
+    """Give the least wall of a class in each draw of one bore; infinite where it has none."""
+    if not duty.station_classes:
+        return bore.least
+    inside = _in_class(bore.degrees, duty, inspection, label)
+    hunted = _in_class(bore.searched_degrees, duty, inspection, label)
+    hunted |= np.isnan(bore.searched_degrees)
+    both = np.concatenate([bore.draws[:, inside], bore.searched[:, hunted]], axis=1)
+    least: Values = both.min(axis=1, initial=math.inf)
+    return least
+
+
 def _classes(duty: Duty) -> dict[str, str]:
     """Give the class of each station that has one."""
     return {name: own for own, table in duty.station_classes.items() for name in table.stations}
@@ -249,8 +255,6 @@ def _classes(duty: Duty) -> dict[str, str]:
 
 def _in_class(degrees: Values, duty: Duty, inspection: Inspection, label: str) -> NDArray[np.bool_]:
     """Tell which angles belong to a class: those whose nearest station does."""
-    if not duty.station_classes:
-        return np.ones(degrees.shape, dtype=bool)
     stations = station_angles(inspection.settings)
     angles = np.array(list(stations.values()))
     classes = np.array([_classes(duty).get(name, ELSEWHERE) for name in stations])
@@ -272,15 +276,19 @@ def _only_class(places: Places, duty: Duty, label: str) -> Places:
 
 
 def _least_of(mine: Places, study: Places) -> Figure:
-    together = pd.concat([mine.places, mine.searched], ignore_index=True)
-    if together.empty:
+    frames = [frame for frame in (mine.places, mine.searched) if len(frame)]
+    if not frames:
         raise Refusal("no_readings", f"There is no {study.quantity.replace('_', ' ')} to go by.")
-    row = together.iloc[int(together["mean"].argmin())]
+    frame = min(frames, key=lambda frame: float(frame["mean"].to_numpy().min()))
+    at = int(frame["mean"].to_numpy().argmin())
+    mean, n, bore, station, depth = (
+        frame[name].array[at] for name in ("mean", "n", "bore", "station", "depth")
+    )
     unknown = " ".join(filter(None, (mine.only_below, mine.may_be_hidden)))
-    names = [f"bore {row['bore']}" if row["bore"] else "", str(row["station"]), str(row["depth"])]
-    reading = math.sqrt(study.reading_variance / float(row["n"]))
+    names = [f"bore {bore}" if bore else "", str(station), str(depth)]
+    reading = math.sqrt(study.reading_variance / float(n))
     return Figure(
-        value=float(row["mean"]),
+        value=float(mean),
         standard_uncertainty=math.hypot(reading, study.gauge_uncertainty),
         unit=study.unit,
         where=", ".join(part for part in ("least place read", *names) if part),

@@ -8,7 +8,7 @@ drawing.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
@@ -102,7 +102,10 @@ class Places:
         Of a block whose bores are numbered from 1; none where the drawing does not say how many.
         """
         known = self.round_bores
-        read = set(known.loc[known["block"] == block, "bore"].astype(str))
+        return self.bores_besides(block, set(known.loc[known["block"] == block, "bore"]))
+
+    def bores_besides(self, block: str, read: Collection[str]) -> dict[str, str]:
+        """Say it where it is known already which bores were `read` so."""
         if self.bores is None or not all(name.isdigit() for name in read):
             return {}
         drawn = (str(at + 1) for at in range(self.bores))
@@ -124,9 +127,9 @@ class Places:
     @property
     def only_below(self) -> str:
         """Say which places were read only as not above a value; "" where none were."""
-        mine = self.searched[self.searched["below"]]
-        if mine.empty:
+        if not self.searched["below"].to_numpy().any():
             return ""
+        mine = self.searched[self.searched["below"]]
         row = mine.iloc[int(mine["mean"].argmin())]
         names = [f"bore {row['bore']}" if row["bore"] else "", str(row["station"]), row["depth"]]
         at = ", ".join(filter(None, names))
@@ -145,8 +148,11 @@ class Places:
         )
 
     def _only(self, column: str, name: str) -> Places:
+        # plain arrays: several times faster than a comparison and a choice of the table's own
         parts = [
-            frame[frame[column] == name].reset_index(drop=True)
+            frame.take(np.flatnonzero(frame[column].to_numpy(object) == name)).reset_index(
+                drop=True
+            )
             for frame in (self.places, self.searched)
         ]
         hidden = self.hidden

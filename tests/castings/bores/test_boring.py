@@ -4,8 +4,9 @@ import numpy as np
 import pytest
 
 from workbench.castings.bores.boring import boring_allowance
+from workbench.castings.bores.wall_draws import block_draws
 from workbench.castings.bores.wall_limits import WallLimits
-from workbench.castings.bores.wall_model import block_draws, wall_model
+from workbench.castings.bores.wall_model import wall_model
 from workbench.castings.cautions import CAUTIONS
 from workbench.castings.stated_rules import Boring
 from workbench.errors import Refusal

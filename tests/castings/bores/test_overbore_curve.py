@@ -3,8 +3,9 @@ import pytest
 
 from workbench.castings.bores.boring import boring_allowance
 from workbench.castings.bores.overbore_curve import POINTS, overbore_curve
+from workbench.castings.bores.wall_draws import block_draws
 from workbench.castings.bores.wall_limits import WallLimits
-from workbench.castings.bores.wall_model import block_draws, wall_model
+from workbench.castings.bores.wall_model import wall_model
 from workbench.castings.stated_rules import Boring
 
 THREE = WallLimits(unit="mm", everywhere=3.0)

@@ -1,8 +1,9 @@
 import numpy as np
 import pytest
 
+from workbench.castings.bores.wall_draws import block_draws
 from workbench.castings.bores.wall_map import least_wall, wall_map
-from workbench.castings.bores.wall_model import block_draws, wall_model
+from workbench.castings.bores.wall_model import wall_model
 from workbench.errors import Refusal
 from workbench.records.settings import Settings
 

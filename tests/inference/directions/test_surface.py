@@ -9,6 +9,7 @@ from workbench.inference.directions.surface import (
     covariance_of,
     determined,
     free_columns,
+    points_of,
     surface,
     surface_errors,
 )
@@ -147,3 +148,13 @@ def test_two_angles_are_refused() -> None:
     )
     with pytest.raises(Refusal, match="Fewer than three angles"):
         free_columns(two)
+
+
+def test_points_laid_out_once_serve_every_sheet_read_at_the_same_places() -> None:
+    rng = np.random.default_rng(12)
+    sheets = [sheet(rng, noise) for noise in (0.05, 0.02, 0.1)]
+    points = points_of(sheets[0], MODEL, *POINTS)
+    for one in sheets:
+        alone, found = surface(one, MODEL, *POINTS), points.surface(one)
+        np.testing.assert_array_equal(found.mean, alone.mean)
+        np.testing.assert_array_equal(found.covariance, alone.covariance)

@@ -33,8 +33,8 @@ from workbench.castings.bores.boring_together import (
     together,
 )
 from workbench.castings.bores.mass_bored import mass_removed
+from workbench.castings.bores.wall_draws import BlockDraws, not_all_round
 from workbench.castings.bores.wall_limits import WallLimits
-from workbench.castings.bores.wall_model import BlockDraws, not_all_round
 from workbench.castings.cautions import CAUTIONS
 from workbench.castings.stated_rules import Boring
 from workbench.errors import Refusal

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from workbench.castings.bores.wall_draws import BoreDraws
 from workbench.castings.bores.wall_limits import WallLimits
-from workbench.castings.bores.wall_model import BoreDraws
 from workbench.inference.directions.offset_program import Offset, best_offset, largest_cut
 from workbench.inference.directions.vector import unit_vectors
 

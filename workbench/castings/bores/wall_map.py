@@ -9,15 +9,8 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from workbench.castings.bores.between_bores import Facing, faces_neighbour, facing
-from workbench.castings.bores.wall_model import (
-    BlockDraws,
-    LaidOut,
-    WallModel,
-    lay_out,
-    levels_between,
-    not_all_round,
-    reached,
-)
+from workbench.castings.bores.wall_draws import BlockDraws, not_all_round
+from workbench.castings.bores.wall_model import LaidOut, WallModel, lay_out, levels_between, reached
 from workbench.castings.places import Places
 from workbench.errors import Refusal
 from workbench.inference.directions.surface import surface_errors

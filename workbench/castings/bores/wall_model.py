@@ -1,13 +1,8 @@
-"""How rough walls are between the places read, and the walls of a block drawn to agree with them.
-
-Everything that asks for a wall *everywhere* (the thinnest place, the room for boring, fitness)
-stands on these draws. They assume that a wall does not change over less than about 30 degrees of
-turn; what is narrower than that and lies between places, no reading tells.
-"""
+"""How rough walls are between the places read, and each bore laid out as one surface."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
@@ -18,14 +13,11 @@ from workbench.castings.bores.family_shape import NO_SHAPE, FamilyShape, family_
 from workbench.castings.places import Places
 from workbench.errors import Refusal
 from workbench.inference.directions.roughness import SHEETS_USED, surface_model
-from workbench.inference.directions.surface import Sheet, SurfaceModel, determined, surface
+from workbench.inference.directions.surface import Sheet, SurfaceModel, determined
 from workbench.inference.grouping import group_codes
 
 Values = NDArray[np.float64]
 
-DRAWS = 2000
-TURN_STEP = 15.0  # degrees between the points drawn
-LEVELS = 5
 SAME_LEVEL = 1e-6  # of the depth read
 REACH = 60.0  # degrees: further from any place read, nothing is estimated
 
@@ -42,62 +34,6 @@ class WallModel:
     surface: SurfaceModel
     reading_variance: float
     shapes: dict[str, FamilyShape]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class BoreDraws:
-    """The wall of one bore at many points, drawn many times over.
-
-    Attributes
-    ----------
-    degrees, down
-        The points; `down` is NaN where depths have no position.
-    mean, standard_error
-        At each point; the error that all readings share is not in them.
-    draws
-        (draws, points), the shared error in them.
-    searched
-        Draws of the places hunted for in this bore, (draws, places); `searched_mean` what was read
-        there, and `searched_degrees`, NaN where the angle was not noted.
-    all_round
-        Whether no point lies further than `REACH` from a place read.
-    """
-
-    bore: str
-    degrees: Values
-    down: Values
-    mean: Values
-    standard_error: Values
-    draws: Values
-    searched: Values
-    searched_mean: Values
-    searched_degrees: Values
-    all_round: bool
-
-    @property
-    def least(self) -> Values:
-        """The least wall of each draw, places hunted for included."""
-        least: Values = np.concatenate([self.draws, self.searched], axis=1).min(axis=1)
-        return least
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class BlockDraws:
-    """The walls of one block's bores, drawn together: one shared error in each draw.
-
-    `not_answered` says of each bore without draws why it has none.
-    """
-
-    block: str
-    family: str
-    unit: str
-    bores: dict[str, BoreDraws]
-    not_answered: dict[str, str]
-
-    @property
-    def all_round(self) -> bool:
-        """Tell whether every bore was read all round."""
-        return not self.not_answered and all(bore.all_round for bore in self.bores.values())
 
 
 def wall_model(walls: Places) -> WallModel:
@@ -190,76 +126,6 @@ def lay_out_bores(
     return answer
 
 
-def block_draws(
-    walls: Places,
-    model: WallModel,
-    block: str,
-    generator: np.random.Generator,
-    *,
-    draws: int = DRAWS,
-) -> BlockDraws:
-    """Draw the walls of a block as they may be, given what was read.
-
-    Parameters
-    ----------
-    walls, model
-        The places of the study or family, and the roughness found from them.
-    block
-        The block.
-    generator
-        Source of the draws; its seed belongs in the manifest.
-
-    Raises
-    ------
-    Refusal
-        `no_such_block`, `no_angles`; `no_bore_drawn` where no bore can be drawn, with the reasons.
-    """
-    mine = walls.of_block(block)
-    places = mine.round_bores
-    if places.empty:
-        raise Refusal("no_angles", f"No wall reading of {block} has a bore and an angle.")
-    shared = walls.gauge_uncertainty * generator.standard_normal((draws, 1))
-    found: dict[str, BoreDraws] = {}
-    refused: dict[str, str] = {}
-    laid = lay_out_bores(places, model.reading_variance, model.shapes)
-    names = places["bore"].to_numpy(object)[group_codes(places, BORE)[1]]
-    read = dict(zip(map(str, names), laid, strict=True))
-    for bore in sorted(read, key=_bore_order):
-        searched = mine.searched
-        if len(searched):
-            searched = searched[searched["bore"] == bore]
-        try:
-            if searched["below"].any():
-                raise Refusal("censored_readings", replace(mine, searched=searched).only_below)
-            if (block, bore) in mine.hidden:
-                raise Refusal("hidden_places", mine.hidden[block, bore])
-            found[bore] = _bore_draws(read[bore], searched, model, bore, shared, generator)
-        except Refusal as refusal:
-            refused[bore] = f"Bore {bore} of {block}: {refusal}"
-    if not found:
-        raise Refusal("no_bore_drawn", " ".join(refused.values()))
-    refused |= mine.unread_bores(block)
-    return BlockDraws(
-        block=block,
-        family=str(places["family"].iloc[0]),
-        unit=walls.unit,
-        bores=found,
-        not_answered=refused,
-    )
-
-
-def not_all_round(draws: BlockDraws) -> str:
-    """Say which bores of a block were not read, or not all round."""
-    short = [name for name, bore in draws.bores.items() if not bore.all_round]
-    parts = list(draws.not_answered.values())
-    if short:
-        parts.append(
-            f"Bore {', '.join(short)} of {draws.block}: some angles lie further than "
-            f"{REACH:.0f} degrees from any place read, so nothing is known of the wall there."
-        )
-    return " ".join(parts)
-
-
 def reached(degrees: Values, read: Values) -> NDArray[np.bool_]:
     """Tell which angles lie within `REACH` of one that was read."""
     apart = np.abs((degrees[:, None] - read[None, :] + 180.0) % 360.0 - 180.0)
@@ -273,52 +139,3 @@ def levels_between(read: Values, count: int) -> Values:
     even = np.linspace(levels[0], levels[-1], count)
     apart = np.abs(even[:, None] - levels[None, :]).min(axis=1)
     return np.union1d(levels, even[apart > SAME_LEVEL * whole])
-
-
-def _bore_draws(
-    surfaces: list[LaidOut],
-    hunted: pd.DataFrame,
-    model: WallModel,
-    bore: str,
-    shared: Values,
-    generator: np.random.Generator,
-) -> BoreDraws:
-    turn = np.arange(0.0, 360.0, TURN_STEP)
-    parts, all_round = [], True
-    for laid in surfaces:
-        degrees, levels = _points(laid.sheet, turn)
-        near = reached(degrees, laid.sheet.degrees)
-        all_round &= bool(near.all())
-        degrees, levels = degrees[near], levels[near]
-        found = surface(laid.sheet, model.surface, degrees, levels)
-        shape = laid.shape(degrees, levels)
-        down = levels if laid.known else np.full(levels.size, np.nan)
-        drawn = found.draw(len(shared), generator) + shape
-        parts.append((degrees, down, found.mean + shape, found.standard_error, drawn))
-    degrees, down, mean, error = (np.concatenate([part[at] for part in parts]) for at in range(4))
-    reading = np.sqrt(model.reading_variance / hunted["n"].to_numpy(float))
-    hunted_mean = hunted["mean"].to_numpy(float)
-    searched = hunted_mean + reading * generator.standard_normal((len(shared), len(hunted)))
-    return BoreDraws(
-        bore=bore,
-        degrees=degrees,
-        down=down,
-        mean=mean,
-        standard_error=error,
-        draws=np.concatenate([part[4] for part in parts], axis=1) + shared,
-        searched=searched + shared,
-        searched_mean=hunted_mean,
-        searched_degrees=hunted["angle"].to_numpy(float),
-        all_round=all_round,
-    )
-
-
-def _points(sheet: Sheet, turn: Values) -> tuple[Values, Values]:
-    """Give the points drawn: every 15 degrees and the angles read, at the depths and between."""
-    degrees = np.unique(np.concatenate([turn, sheet.degrees]))
-    grid = np.meshgrid(degrees, levels_between(sheet.levels, LEVELS))
-    return grid[0].ravel(), grid[1].ravel()
-
-
-def _bore_order(bore: str) -> tuple[int, str]:
-    return (int(bore) if bore.isdigit() else 10**6, bore)

@@ -12,14 +12,20 @@ Patterson, H. D., Thompson, R. (1971). Recovery of inter-block information. Biom
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from workbench.errors import Refusal
-from workbench.inference.directions.surface import Sheet, SurfaceModel, covariance_of, free_columns
+from workbench.inference.directions.surface import (
+    Sheet,
+    SurfaceModel,
+    correlation_along,
+    correlation_round,
+    free_columns,
+)
 
 Values = NDArray[np.float64]
 
@@ -57,16 +63,12 @@ def surface_model(sheets: Sequence[Sheet]) -> SurfaceModel:
     reaches = REACHES if any(np.ptp(of.sheet.levels) > 0 for of in designs) else (1.0,)
     best, found = -math.inf, SurfaceModel(variance=0, turn=TURNS[0], reach=1, degrees_of_freedom=1)
     df = sum(design.count * design.contrast.shape[1] for design in designs)
-    for turn in TURNS:
-        for reach in (part * spacing for part in reaches):
-            spectrum = _spectrum(designs, turn, reach)
-            likelihood = spectrum.likelihood(ladder)
-            variance, top = _refined(ladder, likelihood, spectrum)
-            if top > best:
-                best = top
-                found = SurfaceModel(
-                    variance=variance, turn=turn, reach=reach, degrees_of_freedom=df
-                )
+    steps = [part * spacing for part in reaches]
+    for turn, reach, spectrum in _spectra(_stacked(designs), TURNS, steps):
+        variance, top = _refined(ladder, spectrum.likelihood(ladder), spectrum)
+        if top > best:
+            best = top
+            found = SurfaceModel(variance=variance, turn=turn, reach=reach, degrees_of_freedom=df)
     return found
 
 
@@ -132,13 +134,26 @@ class _Spectrum:
         return answer
 
 
-def _spectrum(designs: Sequence[_Design], turn: float, reach: float) -> _Spectrum:
-    """Give the spectrum of all sheets; designs of as many places are taken together."""
-    unit = SurfaceModel(variance=1.0, turn=turn, reach=reach, degrees_of_freedom=1)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Stack:
+    """Designs of as many places, stacked: where they were read, what was seen, how many of each.
+
+    `half` turns the values of a design into contrasts whose errors of reading are independent, of
+    variance 1.
+    """
+
+    degrees: Values
+    levels: Values
+    half: Values
+    values: Values
+    count: NDArray[np.int64]
+
+
+def _stacked(designs: Sequence[_Design]) -> list[_Stack]:
     alike: dict[tuple[int, ...], list[_Design]] = {}
     for design in designs:
         alike.setdefault(design.contrast.shape, []).append(design)
-    spread, squares, counts = [], [], []
+    stacks = []
     for members in alike.values():
         degrees, levels, noise = (
             np.array([getattr(design.sheet, name) for design in members])
@@ -146,17 +161,45 @@ def _spectrum(designs: Sequence[_Design], turn: float, reach: float) -> _Spectru
         )
         contrast = np.array([design.contrast for design in members])
         across = contrast.transpose(0, 2, 1)
-        own = covariance_of(unit, degrees, levels, degrees, levels)
         lower = np.linalg.cholesky(across @ (contrast * noise[:, :, None]))
-        half = np.linalg.solve(lower, across)
-        found, axes = np.linalg.eigh(half @ own @ half.transpose(0, 2, 1))
+        stacks.append(
+            _Stack(
+                degrees=degrees,
+                levels=levels,
+                half=np.linalg.solve(lower, across).astype(float),
+                values=np.concatenate([design.values for design in members]),
+                count=np.array([design.count for design in members]),
+            )
+        )
+    return stacks
+
+
+def _spectra(
+    stacks: Sequence[_Stack], turns: Sequence[float], reaches: Sequence[float]
+) -> Iterator[tuple[float, float, _Spectrum]]:
+    """Give the spectrum of all sheets for each turn and reach."""
+    along = {
+        reach: [correlation_along(reach, of.levels, of.levels) for of in stacks]
+        for reach in reaches
+    }
+    for turn in turns:
+        around = [correlation_round(turn, of.degrees, of.degrees) for of in stacks]
+        for reach in reaches:
+            own = [one * other for one, other in zip(around, along[reach], strict=True)]
+            yield turn, reach, _spectrum(stacks, own)
+
+
+def _spectrum(stacks: Sequence[_Stack], own: Sequence[Values]) -> _Spectrum:
+    """Give the spectrum of all sheets; `own` is the correlation of the places of each stack."""
+    spread, squares, counts = [], [], []
+    for stack, correlation in zip(stacks, own, strict=True):
+        half, count = stack.half, stack.count
+        found, axes = np.linalg.eigh(half @ correlation @ half.transpose(0, 2, 1))
         turned = axes.transpose(0, 2, 1) @ half
-        count = np.array([design.count for design in members])
-        values = np.concatenate([design.values for design in members])
-        seen = (turned[np.repeat(np.arange(count.size), count)] @ values[:, :, None])[:, :, 0]
-        first = np.cumsum(count) - count
+        each = np.repeat(np.arange(count.size), count)
+        seen = (turned[each] @ stack.values[:, :, None])[:, :, 0]
+        squares.append(np.add.reduceat(seen**2, np.cumsum(count) - count, axis=0).ravel())
         spread.append(np.maximum(found, 0.0).ravel())
-        squares.append(np.add.reduceat(seen**2, first, axis=0).ravel())
         counts.append(np.repeat(count.astype(float), found.shape[1]))
     return _Spectrum(
         spread=np.concatenate(spread),

@@ -93,34 +93,79 @@ class Surface:
         points = self.mean.size
         least = JITTER * max(float(np.diag(self.covariance).max()), float(np.finfo(float).tiny))
         root = np.linalg.cholesky(self.covariance + least * np.eye(points))
-        wander = generator.standard_normal((count, points)) @ root.T
+        drawn: Values = generator.standard_normal((count, points)) @ root.T
         df = self.degrees_of_freedom
-        stretch = np.sqrt(df / generator.chisquare(df, (count, 1)))
-        drawn: Values = self.mean + stretch * wander
+        drawn *= np.sqrt(df / generator.chisquare(df, (count, 1)))
+        drawn += self.mean
         return drawn
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Points:
+    """Points asked of sheets that were all read at the same places, whatever was read there.
+
+    `covariance` is that of the random surface among the points.
+    """
+
+    between: _Between
+    covariance: Values
+
+    def surface(self, sheet: Sheet) -> Surface:
+        """Estimate one of those sheets jointly at the points."""
+        known = _solved(self.between, sheet)
+        covariance = self.covariance + known.rest @ np.linalg.solve(known.precision, known.rest.T)
+        covariance -= self.between.cross.T @ known.on_cross
+        return Surface(
+            mean=known.mean,
+            covariance=(covariance + covariance.T) / 2,
+            degrees_of_freedom=self.between.model.degrees_of_freedom,
+        )
+
+
+def points_of(sheet: Sheet, model: SurfaceModel, degrees: Values, levels: Values) -> Points:
+    """Lay out points (`degrees`, `levels`) for every sheet read at the places of this one."""
+    return Points(
+        between=_between(sheet, model, degrees, levels),
+        covariance=covariance_of(model, degrees, levels, degrees, levels),
+    )
 
 
 def surface(sheet: Sheet, model: SurfaceModel, degrees: Values, levels: Values) -> Surface:
     """Estimate a surface jointly at points (`degrees`, `levels`) from what was read of it."""
-    known = _solved(sheet, model, degrees, levels)
-    covariance = covariance_of(model, degrees, levels, degrees, levels)
-    covariance += known.rest @ np.linalg.solve(known.precision, known.rest.T)
-    covariance -= known.cross.T @ known.on_cross
-    return Surface(
-        mean=known.mean,
-        covariance=(covariance + covariance.T) / 2,
-        degrees_of_freedom=model.degrees_of_freedom,
-    )
+    return points_of(sheet, model, degrees, levels).surface(sheet)
 
 
 def surface_errors(
     sheet: Sheet, model: SurfaceModel, degrees: Values, levels: Values
 ) -> tuple[Values, Values]:
     """Give estimate and standard error at each of many points, each by itself."""
-    known = _solved(sheet, model, degrees, levels)
+    between = _between(sheet, model, degrees, levels)
+    known = _solved(between, sheet)
     of_free = np.einsum("ij,ji->i", known.rest, np.linalg.solve(known.precision, known.rest.T))
-    variance = model.variance + of_free - np.einsum("ij,ij->j", known.cross, known.on_cross)
+    variance = model.variance + of_free - np.einsum("ij,ij->j", between.cross, known.on_cross)
     return known.mean, np.sqrt(np.maximum(variance, 0.0))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Between:
+    """The free part and the covariances of places read and of points asked."""
+
+    model: SurfaceModel
+    free: Values
+    basis: Values
+    own: Values
+    cross: Values
+
+
+def _between(sheet: Sheet, model: SurfaceModel, degrees: Values, levels: Values) -> _Between:
+    free = free_columns(sheet)
+    return _Between(
+        model=model,
+        free=free,
+        basis=_basis(degrees, levels, sheet)[:, : free.shape[1]],
+        own=covariance_of(model, sheet.degrees, sheet.levels, sheet.degrees, sheet.levels),
+        cross=covariance_of(model, sheet.degrees, sheet.levels, degrees, levels),
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -130,17 +175,13 @@ class _Solved:
     mean: Values
     rest: Values
     precision: Values
-    cross: Values
     on_cross: Values
 
 
-def _solved(sheet: Sheet, model: SurfaceModel, degrees: Values, levels: Values) -> _Solved:
-    free = free_columns(sheet)
-    basis = _basis(degrees, levels, sheet)[:, : free.shape[1]]
-    own = covariance_of(model, sheet.degrees, sheet.levels, sheet.degrees, sheet.levels)
-    size = model.variance + float(sheet.noise.mean())
+def _solved(between: _Between, sheet: Sheet) -> _Solved:
+    free, cross, own = between.free, between.cross, between.own.copy()
+    size = between.model.variance + float(sheet.noise.mean())
     own[np.diag_indices_from(own)] += sheet.noise + JITTER * size
-    cross = covariance_of(model, sheet.degrees, sheet.levels, degrees, levels)
     solved: Values = np.linalg.solve(own, np.column_stack([free, cross, sheet.values])).astype(
         float
     )
@@ -149,10 +190,9 @@ def _solved(sheet: Sheet, model: SurfaceModel, degrees: Values, levels: Values) 
     coefficients = np.linalg.solve(precision, free.T @ solved[:, -1])
     left = sheet.values - free @ coefficients
     return _Solved(
-        mean=basis @ coefficients + on_cross.T @ left,
-        rest=basis - cross.T @ on_free,
+        mean=between.basis @ coefficients + on_cross.T @ left,
+        rest=between.basis - cross.T @ on_free,
         precision=precision,
-        cross=cross,
         on_cross=on_cross,
     )
 
@@ -196,10 +236,19 @@ def covariance_of(
     model: SurfaceModel, degrees: Values, levels: Values, others: Values, at: Values
 ) -> Values:
     """Give the covariance between two sets of points, or between many pairs of sets at once."""
+    around = correlation_round(model.turn, degrees, others)
+    return model.variance * around * correlation_along(model.reach, levels, at)
+
+
+def correlation_round(turn: float, degrees: Values, others: Values) -> Values:
+    """Give the correlation of points that lie apart round the circle alone."""
     chord = 2 * np.abs(np.sin(np.radians(degrees[..., :, None] - others[..., None, :]) / 2))
-    range_ = 2 * math.sin(math.radians(model.turn) / 2)
-    apart = np.abs(levels[..., :, None] - at[..., None, :])
-    return model.variance * _matern(chord / range_) * _matern(apart / model.reach)
+    return _matern(chord / (2 * math.sin(math.radians(turn) / 2)))
+
+
+def correlation_along(reach: float, levels: Values, at: Values) -> Values:
+    """Give the correlation of points that lie apart along the axis alone."""
+    return _matern(np.abs(levels[..., :, None] - at[..., None, :]) / reach)
 
 
 def _matern(distance: Values) -> Values:
