@@ -26,8 +26,9 @@ Modules:
 - `shift_readings.py`: The core shift of each bore as a reading: a length a claim may ask about.
 - `shift_scatter.py`: How far a place lies off the first harmonic of its bore, and what weight it
   has by that.
+- `wall_draws.py`: The walls of a block drawn to agree with what was read of them.
 - `wall_limits.py`: The least wall that is asked for, everywhere or by the side of the bore.
 - `wall_map.py`: The map of one bore: its wall at every angle and depth between the places read.
-- `wall_model.py`: How rough walls are between the places read, and the walls of a block drawn to
-  agree with them.
+- `wall_model.py`: How rough walls are between the places read, and each bore laid out as one
+  surface.
 """
