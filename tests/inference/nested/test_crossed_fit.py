@@ -217,3 +217,21 @@ def test_the_least_of_several_is_found(chosen: list[str]) -> None:
     rise = float(chi2.ppf(0.95, 1))
     found = dense_profile(factors, y, chosen, high) - fit.criterion
     assert found == pytest.approx(rise, abs=0.02)
+
+
+@pytest.mark.parametrize(
+    ("seed", "spreads", "chosen", "end"),
+    [
+        (78, (0.1, 0.3, 0.1), ["residual"], "high"),
+        (18, (0.0, 0.02, 0.3), ["both"], "low"),
+        (50, (0.1, 0.3, 0.1), ["part"], "low"),
+    ],
+)
+def test_no_other_least_lies_below_an_end(
+    seed: int, spreads: tuple[float, float, float], chosen: list[str], end: str
+) -> None:
+    """Where a step cut short would lead uphill, and where two components change places."""
+    factors, y = uneven(seed, spreads)
+    fit = crossed_fit(factors, y, criterion="ml")
+    found = dense_profile(factors, y, chosen, getattr(fit.interval(chosen), end)) - fit.criterion
+    assert found == pytest.approx(float(chi2.ppf(0.95, 1)), abs=1e-3)

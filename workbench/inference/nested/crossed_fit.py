@@ -8,7 +8,7 @@ enter. Meant for gauge studies (tens of parts and operators); families of blocks
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -18,23 +18,17 @@ from scipy.special import chdtri
 
 from workbench.errors import Refusal
 from workbench.inference.admissible import paired
-from workbench.inference.nested.crossed_likelihood import (
-    Sums,
-    at_residual,
-    curved_at,
-    parts_at,
-    sums_of,
-)
+from workbench.inference.nested.crossed_likelihood import Sums, curved_at, parts_at, sums_of
 from workbench.inference.nested.crossed_profile import Profile, least_at
+from workbench.inference.nested.profile_ends import ends
 from workbench.inference.results import Interval, check_confidence
-from workbench.inference.roots import root_between
 from workbench.inference.samples import clean_values
 
 RESIDUAL = "residual"
 AT_NOTHING = 1e-8  # a component below this share of the residual is called 0
-PRECISION = 1e-4  # of the ends of an interval, relative
 LEAST_REST = 1e-9  # of the whole variance: the others are taken to have no less
 LEAST_END = 1e-4  # a lower end below this share of its estimate is called 0
+UNIT = 1e-3  # of the whole variance: an estimate below it counts as that much there
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,16 +56,19 @@ class CrossedFit:
         check_confidence(confidence)
         chosen = self._chosen(names)
         fitted = np.array(list(self.variances.values()))
-        profile = Profile(fitted, self.criterion + float(chdtri(1, 1 - confidence)))
-
-        def above(value: float) -> float:
-            return profile.above(
-                lambda variances: curved_at(self.sums, variances, self.restricted),
-                [(chosen, value)],
-            )
-
-        estimate = float(fitted[chosen].sum())
-        return _ends(above, estimate, max(estimate, 1e-3 * fitted.sum()), math.inf, confidence)
+        rise = float(chdtri(1, 1 - confidence))
+        profile = Profile(
+            lambda variances: curved_at(self.sums, variances, self.restricted),
+            fitted,
+            self.criterion + rise,
+        )
+        low, high = ends(
+            lambda value: profile.above([(chosen, value)]),
+            float(fitted[chosen].sum()),
+            rise,
+            least=LEAST_END * max(float(fitted[chosen].sum()), UNIT * float(fitted.sum())),
+        )
+        return Interval(low=low, high=high, confidence=confidence)
 
     def share_interval(self, names: Sequence[str], confidence: float = 0.95) -> Interval:
         """Give the profile-likelihood interval of the share of `names` in the whole variance."""
@@ -80,16 +77,20 @@ class CrossedFit:
         if bool(np.all(chosen)):
             raise Refusal("bad_share", "All components together are the whole variance.")
         fitted = np.array(list(self.variances.values()))
-        profile = Profile(fitted / fitted.sum(), self.criterion + float(chdtri(1, 1 - confidence)))
-
-        def above(share: float) -> float:
-            return profile.above(
-                lambda variances: curved_at(self.sums, variances, self.restricted, scaled=True),
-                [(chosen, share), (~chosen, max(1 - share, LEAST_REST))],
-            )
-
-        estimate = float(fitted[chosen].sum() / fitted.sum())
-        return _ends(above, estimate, max(estimate, 1e-3), 1.0, confidence)
+        fitted, rise = fitted / fitted.sum(), float(chdtri(1, 1 - confidence))
+        profile = Profile(
+            lambda variances: curved_at(self.sums, variances, self.restricted, scaled=True),
+            fitted,
+            self.criterion + rise,
+        )
+        low, high = ends(
+            lambda share: profile.above([(chosen, share), (~chosen, max(1 - share, LEAST_REST))]),
+            float(fitted[chosen].sum()),
+            rise,
+            least=LEAST_END * max(float(fitted[chosen].sum()), UNIT),
+            limit=1.0,
+        )
+        return Interval(low=low, high=high, confidence=confidence)
 
     def _chosen(self, names: Sequence[str]) -> np.ndarray:
         unknown = [name for name in names if name not in self.variances]
@@ -151,36 +152,15 @@ def _fit(names: tuple[str, ...], sums: Sums, restricted: bool) -> CrossedFit:
     )
     ratios = found[:-1] / found[-1]
     ratios[ratios < AT_NOTHING] = 0.0
-    parts = parts_at(sums, ratios, restricted)
+    parts = parts_at(sums, ratios)
     residual = parts.rest / (sums.n - restricted)
+    variances = np.append(ratios, 1.0) * residual
     return CrossedFit(
-        variances=dict(
-            zip((*names, RESIDUAL), [*(ratios * residual).tolist(), residual], strict=True)
-        ),
+        variances=dict(zip((*names, RESIDUAL), variances.tolist(), strict=True)),
         mean=sums.centre + parts.of_both / parts.of_mean,
         mean_standard_error=math.sqrt(residual / parts.of_mean),
-        criterion=at_residual(sums, parts, ratios, residual, restricted)[0],
+        criterion=curved_at(sums, variances, restricted)[0],
         restricted=restricted,
         boundary=tuple(name for name, ratio in zip(names, ratios, strict=True) if ratio == 0),
         sums=sums,
     )
-
-
-def _ends(
-    above: Callable[[float], float], estimate: float, scale: float, limit: float, confidence: float
-) -> Interval:
-    """Find where `above`, the rise of the profile over the chi-square point, passes 0."""
-    low, high, tiny = 0.0, limit, LEAST_END * scale
-    inside = outside = max(estimate, tiny)
-    for _ in range(60):
-        inside, outside = outside, min(2 * outside, (outside + limit) / 2)
-        if above(outside) > 0:
-            high = root_between(above, inside, outside, relative=PRECISION)
-            break
-    outside = estimate
-    while outside > tiny:
-        inside, outside = outside, outside / 2
-        if above(outside) > 0:
-            low = root_between(above, outside, inside, relative=PRECISION)
-            break
-    return Interval(low=low, high=high, confidence=confidence)

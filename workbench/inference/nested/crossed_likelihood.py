@@ -17,30 +17,27 @@ from workbench.inference.samples import Values
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sums:
-    """What the likelihood needs: cross-counts of levels, and sums of the centred readings."""
+    """What the likelihood needs of `n` readings.
+
+    `products` are those of the columns 1, the readings less their `centre`, and Z, a column a
+    level. `factors` tells in a row a factor, by 1 and 0, which levels are its own.
+    """
 
     n: int
-    counts: Values
-    level_counts: Values
-    level_sums: Values
-    squares: float
-    widths: tuple[int, ...]
+    products: Values
+    factors: Values
     centre: float
 
 
 def sums_of(codes: Sequence[np.ndarray], y: Values) -> Sums:
     """Give the sums of the readings `y`, whose levels of each factor are numbered in `codes`."""
-    z = np.concatenate(
-        [(code[:, None] == np.arange(code.max() + 1)).astype(float) for code in codes], axis=1
-    )
-    centred = y - y.mean()
+    columns = [(code[:, None] == np.arange(code.max() + 1)).astype(float) for code in codes]
+    rows = np.column_stack([np.ones(y.size), y - y.mean(), *columns])
+    owners = np.repeat(np.arange(len(codes)), [column.shape[1] for column in columns])
     return Sums(
         n=y.size,
-        counts=z.T @ z,
-        level_counts=z.sum(axis=0),
-        level_sums=z.T @ centred,
-        squares=float(centred @ centred),
-        widths=tuple(int(code.max()) + 1 for code in codes),
+        products=rows.T @ rows,
+        factors=(owners == np.arange(len(codes))[:, None]).astype(float),
         centre=float(y.mean()),
     )
 
@@ -49,69 +46,36 @@ def sums_of(codes: Sequence[np.ndarray], y: Values) -> Sums:
 class Parts:
     """What a criterion is made of, in units of the residual, V being the readings' covariance.
 
-    `log_v` is log|V|, `of_mean` 1'V^-1 1, `of_both` 1'V^-1 y, `rest` y'Py. `traces` and `lengths`
-    belong to each factor, Z being its levels: the trace of Z'PZ (Z'V^-1 Z where the mean costs
-    nothing), and |Z'Py|^2. The slope of a criterion is their difference. Of all levels together,
-    Z'V^-1 Z is `counts` less `levels`' `levels`, Z'V^-1 1 is `ones` and Z'Py `along`.
+    `log_v` is log|V|, `of_mean` 1'V^-1 1 and `of_both` 1'V^-1 y. With P for V^-1 less what the mean
+    takes up, `rest` is y'Py, `along` Z'Py, `held` Z'PZ, and `free` Z'V^-1 Z.
     """
 
     log_v: float
     of_mean: float
     of_both: float
     rest: float
-    traces: Values
-    lengths: Values
-    levels: Values
-    ones: Values
     along: Values
+    held: Values
+    free: Values
 
 
-def parts_at(sums: Sums, ratios: Values, restricted: bool) -> Parts:
+def parts_at(sums: Sums, ratios: Values) -> Parts:
     """Give the parts at the variances of the factors, each over that of the residual."""
-    root = np.sqrt(np.repeat(ratios, sums.widths))
-    m = np.eye(root.size) + root[:, None] * sums.counts * root
-    lower = np.linalg.cholesky(m)
-    columns = np.column_stack([sums.level_counts, sums.level_sums, sums.counts])
-    solved = solve_triangular(lower, root[:, None] * columns, lower=True, check_finite=False)
-    ones, data, levels = solved[:, 0], solved[:, 1], solved[:, 2:]
-    of_mean = sums.n - float(ones @ ones)
-    of_both = -float(ones @ data)
-    rest = sums.squares - float(data @ data) - of_both**2 / of_mean
-    ones_at = sums.level_counts - levels.T @ ones
-    data_at = sums.level_sums - levels.T @ data - ones_at * of_both / of_mean
-    traces = np.diag(sums.counts) - np.einsum("ij,ij->j", levels, levels)
-    if restricted:
-        traces = traces - ones_at**2 / of_mean
-    starts = np.concatenate([[0], np.cumsum(sums.widths)[:-1]])
+    root = np.sqrt(ratios) @ sums.factors
+    scaled = root[:, None] * sums.products[2:]
+    lower = np.linalg.cholesky(np.eye(root.size) + scaled[:, 2:] * root)
+    solved = solve_triangular(lower, scaled, lower=True, check_finite=False)
+    free = sums.products - solved.T @ solved
+    held = free[1:, 1:] - np.outer(free[0, 1:], free[0, 1:]) / free[0, 0]
     return Parts(
         log_v=2 * float(np.log(np.diag(lower)).sum()),
-        of_mean=of_mean,
-        of_both=of_both,
-        rest=rest,
-        traces=np.add.reduceat(traces, starts),
-        lengths=np.add.reduceat(data_at**2, starts),
-        levels=levels,
-        ones=ones_at,
-        along=data_at,
+        of_mean=float(free[0, 0]),
+        of_both=float(free[0, 1]),
+        rest=float(held[0, 0]),
+        along=held[0, 1:],
+        held=held[1:, 1:],
+        free=free[2:, 2:],
     )
-
-
-def at_residual(
-    sums: Sums, parts: Parts, ratios: Values, residual: float, restricted: bool
-) -> tuple[float, Values]:
-    """Give the criterion and its slope where the parts are known and the residual is given."""
-    freedom = sums.n - restricted
-    criterion = (
-        freedom * math.log(2 * math.pi * residual)
-        + parts.log_v
-        + (math.log(parts.of_mean) if restricted else 0.0)
-        + parts.rest / residual
-    )
-    of_factors = (parts.traces - parts.lengths / residual) / residual
-    # a common scale moves the criterion by `freedom` less the rest: what factors leave of that
-    whole = freedom - parts.rest / residual
-    of_residual = whole / residual - float(ratios @ of_factors)
-    return criterion, np.append(of_factors, of_residual)
 
 
 def curved_at(
@@ -120,41 +84,32 @@ def curved_at(
     """Give the criterion, its slope and its curvature in the logarithms of the variances.
 
     With `scaled` it is that at their best common scale.
+
+    Where all variances grow alike, the slope in each, a trace less a length, loses nothing but in
+    its length. So the lengths are what the rows of the curvature add up to.
     """
     ratios = variances[:-1] / variances[-1]
-    parts = parts_at(sums, ratios, restricted)
-    residual = parts.rest / (sums.n - restricted) if scaled else float(variances[-1])
-    there = np.append(ratios, 1.0) * residual
-    criterion, slope = at_residual(sums, parts, ratios, residual, restricted)
-    curvature = _curvature(sums, parts, there, slope, restricted)
-    slope = slope * there
-    curvature = curvature * np.outer(there, there) + np.diag(slope)
+    parts = parts_at(sums, ratios)
+    freedom = sums.n - restricted
+    residual = parts.rest / freedom if scaled else float(variances[-1])
+    rest = parts.rest / residual
+    criterion = freedom * math.log(2 * math.pi * residual) + parts.log_v + rest
+    moved = parts.free
+    if restricted:
+        criterion, moved = criterion + math.log(parts.of_mean), parts.held
+    factors = ratios[:, None] * sums.factors
+    along = factors * parts.along
+    lengths = along @ parts.along / residual
+    slope = factors @ np.diag(moved) - lengths
+    inner = 2 * along @ parts.held @ along.T / residual - factors @ moved**2 @ factors.T
+    inner += np.diag(slope)
+    slope = np.append(slope, freedom - rest - slope.sum())
+    lengths = np.append(lengths, rest - lengths.sum())
+    cross = lengths[:-1] - inner.sum(axis=1)
+    curvature = np.empty((slope.size, slope.size))
+    curvature[:-1, :-1] = inner
+    curvature[-1, :-1] = curvature[:-1, -1] = cross
+    curvature[-1, -1] = lengths[-1] - cross.sum()
     if scaled:
-        along = curvature.sum(axis=1)
-        curvature = curvature - np.outer(along, along) / along.sum()
+        curvature -= np.outer(lengths, lengths) / rest
     return criterion, slope, curvature
-
-
-def _curvature(
-    sums: Sums, parts: Parts, variances: Values, slope: Values, restricted: bool
-) -> Values:
-    """Give the second derivatives in the variances: 2 y'P V_r P V_s P y - tr(P V_r P V_s).
-
-    Those in that of the residual follow from the others: the slopes, each times its variance, add
-    up to the degrees of freedom less y'Py, whose own slopes are known.
-    """
-    s2, factors = float(variances[-1]), variances[:-1]
-    starts = np.concatenate([[0], np.cumsum(sums.widths)[:-1]])
-
-    def by_factors(levels: Values) -> Values:
-        return np.add.reduceat(np.add.reduceat(levels, starts, axis=0), starts, axis=1)
-
-    free = sums.counts - parts.levels.T @ parts.levels
-    held = free - np.outer(parts.ones, parts.ones) / parts.of_mean
-    traces = by_factors((held if restricted else free) ** 2) / s2**2
-    inner = 2 * by_factors(held * np.outer(parts.along, parts.along)) / s2**3 - traces
-    lengths = parts.lengths / s2**2
-    lengths = np.append(lengths, (parts.rest / s2 - factors @ lengths) / s2)
-    cross = (lengths[:-1] - slope[:-1] - inner @ factors) / s2
-    corner = (lengths[-1] - slope[-1] - cross @ factors) / s2
-    return np.block([[inner, cross[:, None]], [cross, np.array([corner])]])

@@ -3,13 +3,14 @@
 A search takes Newton steps in the logarithms of the variances, of which only those that are free
 move: one of those that share a total is what the others leave of it. A criterion may have several
 such least points, as each of those that share a total may take most of it alone; so where the first
-one found does not lie below the point asked about, the search is made again from each of them.
+one found does not lie well below the point asked about, the search is made again from each of them.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
+from typing import NamedTuple
 
 import numpy as np
 
@@ -26,44 +27,64 @@ REACHED = 1e-6  # what the next step promises to take off the criterion: a searc
 SETTLED = 1e-13  # the same where the variances themselves are asked for
 MOST_STEPS, MOST_HALVINGS = 60, 12
 FAR = 20  # times what a step promises: a search that is further off gets there hardly ever
+NEARLY = 1e-2  # below the point asked about, from where the other starts are tried
 ROUNDED = 1e-11
 FLAT = 1e-12
+
+
+class Point(NamedTuple):
+    """Variances, the criterion there, and how it bends in logarithms that keep the totals.
+
+    `pull` is its slope in the logarithm of the first total, all other variances being what they
+    are: where those are at their best, the slope of the profile.
+    """
+
+    variances: Values
+    criterion: float
+    slope: Values
+    curvature: Values
+    pull: float
 
 
 def least_at(at: Callable[[Values], Curved], totals: Totals, start: Values) -> Values:
     """Give the variances at which the criterion is least: see `Profile.above`."""
     starts = [_shared(start, totals), *_alone(start, totals)]
-    return min((_search(at, totals, one, reached=SETTLED) for one in starts), key=_criterion)[1]
+    least = min((_search(at, totals, one) for one in starts), key=_criterion)
+    return _search(at, totals, least.variances, reached=SETTLED).variances
 
 
 class Profile:
     """How far the least of a criterion lies above a point, asked at totals close together.
 
-    Each search starts where the last one ended, lifted off nothing: there the logarithm of a
-    variance hardly moves the criterion, and one that vanished would stay so.
+    Each search starts where that of the nearest total ended, lifted off nothing: there the
+    logarithm of a variance hardly moves the criterion, and one that vanished would stay so.
     """
 
-    def __init__(self, fitted: Values, point: float) -> None:
-        self._fitted = np.maximum(fitted, LIFTED * fitted.max())
-        self._last, self._point = self._fitted, point
+    def __init__(self, at: Callable[[Values], Curved], fitted: Values, point: float) -> None:
+        """Ask of a criterion, whose least of all lies at the variances `fitted`.
 
-    def above(self, at: Callable[[Values], Curved], totals: Totals) -> float:
-        """Give how far the least lies above the point.
-
-        Parameters
-        ----------
-        at
-            Gives the criterion at the variances, with its slope and curvature in their logarithms.
-        totals
-            Which variances add up to which total, none of them in two. Others are free.
+        `at` gives it at the variances, with its slope and curvature in their logarithms.
         """
-        least, self._last = _search(at, totals, _shared(self._last, totals))
-        if least > self._point:
+        self._at, self._point = at, point
+        self._fitted = np.maximum(fitted, LIFTED * fitted.max())
+        self._ended: list[tuple[float, Values]] = []
+
+    def above(self, totals: Totals) -> tuple[float, float]:
+        """Give how far the least lies above the point, and its slope in the first total's log.
+
+        `totals` say which variances add up to what, none of them in two. Others are free.
+        """
+        log = math.log(totals[0][1])
+        _, start = min(
+            self._ended, key=lambda ended: abs(ended[0] - log), default=(log, self._fitted)
+        )
+        least = _search(self._at, totals, _shared(start, totals))
+        if least.criterion > self._point - NEARLY:
             for start in _alone(self._fitted, totals):
-                found, there = _search(at, totals, start, below=least)
-                if found < least:
-                    least, self._last = found, there
-        return least - self._point
+                found = _search(self._at, totals, start, below=least.criterion)
+                least = min(least, found, key=_criterion)
+        self._ended.append((log, least.variances))
+        return least.criterion - self._point, least.pull
 
 
 def _alone(fitted: Values, totals: Totals) -> list[Values]:
@@ -77,8 +98,8 @@ def _alone(fitted: Values, totals: Totals) -> list[Values]:
     return starts
 
 
-def _criterion(found: tuple[float, Values]) -> float:
-    return found[0]
+def _criterion(point: Point) -> float:
+    return point.criterion
 
 
 def _shared(variances: Values, totals: Totals) -> Values:
@@ -99,13 +120,14 @@ def _search(
     *,
     below: float = math.inf,
     reached: float = REACHED,
-) -> tuple[float, Values]:
-    """Go down from the variances; give the least of the criterion, and where it is.
+) -> Point:
+    """Go down from the variances to the least of the criterion.
 
     The search is given up where the criterion is not likely to come below a value.
     """
     here = _held(at, totals, variances)
     for _ in range(MOST_STEPS):
+        variances = here.variances
         free = np.ones(variances.size, dtype=bool)
         for members, _ in totals:
             free[np.argmax(np.where(members, variances, -1.0))] = False
@@ -113,36 +135,39 @@ def _search(
             break
         step = np.zeros(variances.size)
         small = variances[free] < SMALL * variances.max()
-        step[free] = _step(here[1][free], here[2][np.ix_(free, free)], small)
-        gain = -float(here[1] @ step) / 2
-        if gain < reached or here[0] - FAR * gain > below:
+        step[free] = _step(here.slope[free], here.curvature[np.ix_(free, free)], small)
+        gain = -float(here.slope @ step) / 2
+        if gain < reached or here.criterion - FAR * gain > below:
             break
         for halving in range(MOST_HALVINGS):
             tried = variances * np.exp(step / 2**halving)
             for members, total in totals:
                 tried[members] *= total / tried[members].sum()
-            tried = np.maximum(tried, math.exp(VANISHED) * tried.max())
-            there = _held(at, totals, tried)
-            if there[0] <= here[0] + ROUNDED:
+            there = _held(at, totals, np.maximum(tried, math.exp(VANISHED) * tried.max()))
+            if there.criterion <= here.criterion + ROUNDED:
                 break
         else:
             break
-        variances, here = tried, there
-    return here[0], variances
+        here = there
+    return here
 
 
 def _step(slope: Values, curvature: Values, small: np.ndarray) -> Values:
     """Give the Newton step, downhill along directions that curve down as well.
 
-    A small variance whose slope is still that of a straight line through 0 goes there at once.
+    A small variance whose slope is still that of a straight line through 0 goes there at once. Each
+    is cut to its most where that still leads downhill, or else the whole step is.
     """
     curves, directions = np.linalg.eigh(curvature)
-    step = -directions @ (directions.T @ slope / np.maximum(np.abs(curves), FLAT))
+    newton = -directions @ (directions.T @ slope / np.maximum(np.abs(curves), FLAT))
     falls = small & (slope > 0) & (2 * slope >= np.diag(curvature))
-    return np.asarray(np.clip(np.where(falls, -FALL, step), -FALL, RISE), dtype=float)
+    step = np.clip(np.where(falls, -FALL, newton), -FALL, RISE)
+    if slope @ step >= 0:
+        step = newton / max(1.0, float(np.abs(newton).max()) / RISE)
+    return np.asarray(step, dtype=float)
 
 
-def _held(at: Callable[[Values], Curved], totals: Totals, variances: Values) -> Curved:
+def _held(at: Callable[[Values], Curved], totals: Totals, variances: Values) -> Point:
     """Give the criterion with its slope and curvature in logarithms that keep the totals."""
     criterion, slope, curvature = at(variances)
     inside = np.eye(variances.size)
@@ -151,6 +176,13 @@ def _held(at: Callable[[Values], Curved], totals: Totals, variances: Values) -> 
         share = np.where(members, variances / total, 0.0)
         inside -= np.outer(members, share)
         bent += slope[members].sum() * (np.diag(share) - np.outer(share, share))
+    pull = float(slope[totals[0][0]].sum())
     slope, curvature = inside.T @ slope, inside.T @ curvature @ inside - bent
     gone = variances <= 2 * math.exp(VANISHED) * variances.max()
-    return criterion, np.where(gone, 0.0, slope), np.where(gone[:, None] | gone, 0.0, curvature)
+    return Point(
+        variances=variances,
+        criterion=criterion,
+        slope=np.where(gone, 0.0, slope),
+        curvature=np.where(gone[:, None] | gone, 0.0, curvature),
+        pull=pull,
+    )

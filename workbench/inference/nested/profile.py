@@ -17,6 +17,7 @@ from scipy.special import chdtri
 from workbench.errors import Refusal
 from workbench.inference.nested.cells import Cells, Floats
 from workbench.inference.nested.likelihood import Design, Products, likelihood
+from workbench.inference.nested.profile_ends import back, forth
 from workbench.inference.nested.reml import NEARLY, Maximum, maximise
 from workbench.inference.results import check_confidence
 from workbench.inference.roots import root_between
@@ -168,21 +169,21 @@ class Profile:
 
         def above(log: float) -> float:
             nonlocal near
-            found, near = self._held(*holding(_back(log, limit)), near)
+            found, near = self._held(*holding(back(log, limit)), near)
             return found
 
-        start, least = _forth(value, limit), self.least
+        start, least = forth(value, limit), self.least
         low, high = 0.0, limit
         if zero > 0:
             inside, under = start, least
             if start == math.inf:  # the value is all there is: start where it is next to that
                 inside, under = _within(above, -NEXT_TO_NOTHING)
-            low = _back(_crossing(above, inside, under, -1.0), limit)
+            low = back(_crossing(above, inside, under, -1.0), limit)
         if top > 0 and start < math.inf:
             near, inside, under = None, start, least
             if not math.isfinite(start):  # the value is 0: start where it is next to nothing
                 inside, under = _within(above, NEXT_TO_NOTHING)
-            high = _back(_crossing(above, inside, under, 1.0), limit)
+            high = back(_crossing(above, inside, under, 1.0), limit)
         return low, high
 
 
@@ -219,21 +220,6 @@ def _crossing(above: Callable[[float], float], start: float, under: float, step:
             )
         inside, below, reach = outside, found, 2 * reach
     return math.copysign(math.inf, step)
-
-
-def _forth(value: float, limit: float) -> float:
-    """Bring 0 to the limit onto the whole line: a logarithm, or that of the odds."""
-    if value <= 0:
-        return -math.inf
-    if value >= limit:
-        return math.inf
-    return math.log(value) if limit == math.inf else math.log(value / (limit - value))
-
-
-def _back(log: float, limit: float) -> float:
-    if log == math.inf:
-        return limit
-    return math.exp(log) if limit == math.inf else limit / (1 + math.exp(-log))
 
 
 def _least(best: Maximum) -> float:
