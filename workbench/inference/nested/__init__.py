@@ -39,6 +39,8 @@ Modules:
   readings.
 - `profile.py`: The profile of a likelihood: its best where a component, a ratio or a share is held
   at a value.
+- `profile_ends.py`: Where a profile whose slope is known rises to a bound: the ends of its
+  interval.
 - `reml.py`: The variances that maximise the restricted or the full likelihood, held at zero or not.
 - `residuals.py`: Residual checks of a nested model: which blocks, bores and cells stand out, and
   are they normal.
