@@ -8,14 +8,17 @@ import pickle
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from workbench.errors import StudyError
 from workbench.records.digests import digests
 from workbench.records.settings import Settings, load_settings
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from workbench.castings.calibration import Calibrations
+    from workbench.castings.family_fitness import FamilyFitness
     from workbench.castings.inspection import Inspection
     from workbench.claims.judgement import Judgement
     from workbench.claims.ledger import Ledger
@@ -26,6 +29,8 @@ if TYPE_CHECKING:
     from workbench.worth.answer import WorthAnswer
     from workbench.worth.plan_claims import PlanAnswer
     from workbench.worth.prices import Prices
+
+T = TypeVar("T")
 
 DEFAULT_SEED = 20_260_101
 STUDY_FILE = "study.toml"
@@ -114,7 +119,14 @@ class Study:
         """Gather what was read of each block, for its bores, its fitness and its place."""
         from workbench.castings.inspection import inspect_study
 
-        return inspect_study(self.records.cells, self.settings, self.calibrations)
+        given = (self.records.cells, self.settings, self.calibrations)
+        return self._once("inspection", lambda: inspect_study(*given))
+
+    def fitness(self, *, seed: int = DEFAULT_SEED) -> dict[str, dict[str, FamilyFitness]]:
+        """Hold every family against every duty stated, by their names; `seed` drives the draws."""
+        from workbench.worth.judged_shares import judged_families
+
+        return self._once(f"fitness-{seed}", lambda: judged_families(self.inspect(), seed=seed))
 
     def judge(self, *, only: str | None = None, seed: int = DEFAULT_SEED) -> Judgement:
         """Judge all claims, or the one whose id is `only`; `seed` drives the resampling checks.
@@ -138,12 +150,12 @@ class Study:
         `jointly` asks for the indices of what moves the answer together, which takes a moment.
         """
         from workbench.worth.answer import answer_worth
-        from workbench.worth.judged_shares import judged_shares
+        from workbench.worth.judged_shares import duties_to_judge, judged_shares
 
-        judged = judged_shares(self.records.cells, self.settings, self.calibrations, seed=seed)
+        duties = duties_to_judge(self.settings)
         return answer_worth(
             self._prices(),
-            judged,
+            judged_shares(self.fitness(seed=seed), duties),
             duty=duty,
             confidence=self.settings.confidence,
             seed=seed,
@@ -190,12 +202,33 @@ class Study:
     def reached(self, seed: int) -> Judgement | None:
         """Give the judgement a run has kept of these very inputs with this seed, if any."""
         kept = kept_reduction(self.folder)
-        path = None if kept is None else kept / JUDGEMENT
-        if path is None or not path.is_file():
+        judgement: Judgement | None = None if kept is None else self._kept(kept / JUDGEMENT)
+        return judgement if judgement is not None and judgement.seed == seed else None
+
+    def _once(self, name: str, reach: Callable[[], T]) -> T:
+        """Give what another page of this run has reached; else reach it and keep it for them."""
+        run = kept_reduction(self.folder)
+        if run is None:
+            return reach()
+        path = run / f"{name}.pickle"
+        found: T | None = self._kept(path)
+        if found is None:
+            found = reach()
+            self._keep(found, path)
+        return found
+
+    def _kept(self, path: Path) -> Any:
+        """Give what is kept there of these very inputs; None where there is nothing."""
+        if not path.is_file():
             return None
-        judgement, digests = pickle.loads(path.read_bytes())  # noqa: S301  written by our own run
-        same = digests == self.digests and judgement.seed == seed
-        return judgement if same else None
+        found, digests = pickle.loads(path.read_bytes())  # noqa: S301  written by our own run
+        return found if digests == self.digests else None
+
+    def _keep(self, found: object, path: Path) -> None:
+        """Keep it; notebooks that run already see all of it or nothing."""
+        part = path.with_suffix(f".{os.getpid()}.part")
+        part.write_bytes(pickle.dumps((found, self.digests)))
+        part.replace(path)
 
     def keep(self, reductions: Path) -> None:
         """Keep the reduction in `reductions`, and this study opened, for the notebooks of a run."""
@@ -208,11 +241,8 @@ class Study:
         (place / OPENED).write_bytes(pickle.dumps(there))
 
     def keep_judgement(self, judgement: Judgement, reductions: Path) -> None:
-        """Keep the judgement beside the reduction; notebooks that run already see all or none."""
-        path = reductions / reduction_name(self.folder) / JUDGEMENT
-        part = path.with_suffix(".part")
-        part.write_bytes(pickle.dumps((judgement, self.digests)))
-        part.replace(path)
+        """Keep the judgement beside the reduction."""
+        self._keep(judgement, reductions / reduction_name(self.folder) / JUDGEMENT)
 
 
 def open_study(

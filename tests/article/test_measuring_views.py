@@ -45,7 +45,7 @@ def test_a_fault_of_a_duty_is_said_on_the_pages_that_rest_on_it(tmp_path: Path, 
     opened = study(tmp_path, DUTY.replace("least_wall = 3.0", key))
     (shown,) = limits_shown(opened)
     assert "fitness.use.least_wal" in shown.plain()
-    (by_family,) = fitness_by_family_shown(opened, opened.inspect(), 1)
+    (by_family,) = fitness_by_family_shown(opened, 1)
     assert "fitness.use.least_wal" in by_family.plain()  # type: ignore[union-attr]
     found = thin_spots_of(opened, quantity="", limit=None, families=[], seed=1)
     assert "fitness.use.least_wal" in found.asked.plain()

@@ -130,3 +130,28 @@ def test_any_other_file_changed_or_come_is_told(
         file.write("\n# more\n" if name == "study.toml" else "block,family\nP1,plain\n")
     with pytest.raises(StudyError, match=r"changed since|more than one|one of"):
         open_study(study)
+
+
+def test_what_one_page_reached_is_given_to_the_next(
+    study: Path, kept: Callable[[], None], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with (study / "study.toml").open("a") as file:
+        file.write('\n[fitness.use]\nnote = "invented"\nleast_wall = 3.0\nunit = "mm"\n')
+    alone = open_study(study)
+    expected = repr(alone.fitness(seed=SEED)), alone.inspect().of("mass").places
+    kept()
+    open_study(study).fitness(seed=SEED)
+
+    def again(*_: object, **__: object) -> None:
+        pytest.fail("it was reached again")
+
+    for name in ("castings.inspection.inspect_study", "worth.judged_shares.judged_families"):
+        monkeypatch.setattr(f"workbench.{name}", again)
+    opened = open_study(study)
+    assert repr(opened.fitness(seed=SEED)) == expected[0]
+    assert opened.inspect().of("mass").places.equals(expected[1])
+    with pytest.raises(pytest.fail.Exception, match="reached again"):
+        opened.fitness(seed=SEED + 1)
+    changed = replace(opened, digests={**opened.digests, "readings.csv": ""})
+    with pytest.raises(pytest.fail.Exception, match="reached again"):
+        changed.inspect()

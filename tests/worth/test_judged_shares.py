@@ -15,8 +15,9 @@ from workbench.castings.family_fitness import fitness_of_family
 from workbench.castings.inspection import inspect_study
 from workbench.castings.stated_rules import stated_duties
 from workbench.errors import Refusal
-from workbench.study import open_study
-from workbench.worth.judged_shares import judged_shares
+from workbench.study import Study, open_study
+from workbench.worth.fit_share import JudgedShares
+from workbench.worth.judged_shares import duties_to_judge, judged_shares
 
 DEMO = Path(__file__).parents[2] / "data" / "demo"
 
@@ -26,14 +27,18 @@ def study():
     return open_study(DEMO)
 
 
+def shares_of(study: Study) -> JudgedShares:
+    return judged_shares(study.fitness(seed=1), duties_to_judge(study.settings))
+
+
 @pytest.fixture(scope="module")
 def judged(study):
-    return judged_shares(study.records.cells, study.settings, study.calibrations, seed=1)
+    return shares_of(study)
 
 
 def test_the_page_of_fitness_counts_the_same_blocks(study, judged) -> None:
     """A block of the demo lies on the 4 mm of a duty: other draws would count it the other way."""
-    (table,) = fitness_by_family_shown(study, study.inspect(), 1)
+    (table,) = fitness_by_family_shown(study, 1)
     shown = {(row[1], row[0]): row[2] for row in table.rows}
     for duty, families in judged.shares.items():
         for family, share in families.items():
@@ -100,7 +105,7 @@ def test_a_figure_nobody_read_leaves_the_family_out_with_the_reason(tmp_path) ->
         return text.replace("least_deck = 12.0", 'hardness_low = 90\nhardness_unit = "HRB"')
 
     study = open_study(with_settings(tmp_path, softer))
-    found = judged_shares(study.records.cells, study.settings, study.calibrations, seed=1)
+    found = shares_of(study)
     assert found.shares["boosted"] == {}
     assert found.not_judged["boosted", "works"]
     with pytest.raises(Refusal, match="No block was judged for the duty “boosted”"):
@@ -123,12 +128,12 @@ def test_families_read_with_one_gauge_share_its_error(study) -> None:
         for name, gauge in study.settings.gauges.items()
     }
     settings = replace(study.settings, gauges=rough)
-    found = judged_shares(study.records.cells, settings, Calibrations(), seed=1)
+    found = shares_of(replace(study, settings=settings, calibrations=Calibrations()))
     works, deepdeck = (found.shares["comfortable"][name].draws for name in ("works", "deepdeck"))
     assert np.corrcoef(works, deepdeck)[0, 1] > 0.6
     exact = {name: gauge.model_copy(update={"uncertainty": 0.0}) for name, gauge in rough.items()}
     settings = replace(study.settings, gauges=exact)
-    apart = judged_shares(study.records.cells, settings, Calibrations(), seed=1)
+    apart = shares_of(replace(study, settings=settings, calibrations=Calibrations()))
     alone = [apart.shares["comfortable"][name].draws for name in ("works", "deepdeck")]
     assert abs(np.corrcoef(*alone)[0, 1]) < 0.1
     assert works.std() > 2 * alone[0].std()

@@ -13,11 +13,8 @@ from workbench.article.names import family_order
 from workbench.article.shift_tables import comparison_table, family_table, scatter_table
 from workbench.castings.answers import Answers
 from workbench.castings.bores.shift_of_family import compare_shifts, shift_of_family
-from workbench.castings.family_fitness import FamilyFitness
-from workbench.castings.stated_rules import stated_duties
 from workbench.errors import Refusal
 from workbench.records.faults import FaultsError
-from workbench.worth.judged_shares import judged_family
 
 if TYPE_CHECKING:
     from workbench.article.picture import Picture
@@ -56,15 +53,14 @@ def shifts_shown(study: Study, inspection: Inspection, footer: str) -> Iterator[
         )
 
 
-def fitness_by_family_shown(study: Study, inspection: Inspection, seed: int) -> Iterator[Shown]:
+def fitness_by_family_shown(study: Study, seed: int) -> Iterator[Shown]:
     """Give the share of each family that is fit for each duty."""
     try:
-        duties = stated_duties(study.settings)
+        judged = study.fitness(seed=seed)
     except FaultsError as error:
         yield Answer(paragraphs=(("No duty is answered", str(error)),))
         return
-    found: list[FamilyFitness] = []
-    for family in family_order(study.settings, inspection.families.values()):
-        judged = judged_family(inspection, family, duties, seed=seed)
-        found += judged.values()
+    found = [
+        one for family in family_order(study.settings, judged) for one in judged[family].values()
+    ]
     yield family_fitness_table(found, study.settings, study.settings.confidence)

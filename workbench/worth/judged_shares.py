@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from workbench.castings.family_fitness import FamilyFitness, fitness_for_duties
-from workbench.castings.inspection import inspect_study
 from workbench.castings.stated_rules import stated_duties
 from workbench.errors import Refusal
 from workbench.inference.shares.passing import DRAWS
@@ -15,30 +14,20 @@ from workbench.worth.fit_share import FitShare, JudgedShares
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    import pandas as pd
-
-    from workbench.castings.calibration import Calibrations
     from workbench.castings.inspection import Inspection
     from workbench.castings.stated_rules import Duty
     from workbench.records.settings import Settings
 
 
-def judged_shares(
-    cells: pd.DataFrame, settings: Settings, calibrations: Calibrations, *, seed: int
-) -> JudgedShares:
-    """Judge every family for every duty of the study.
-
-    A block counts as fit where all its figures lie on the right side of their limits, also where
-    one lies too close to call: over many blocks what is called fit wrongly and what is called unfit
-    wrongly balance, while counting only the certain ones would call families with few readings
-    unfit. In the draws of a model what a gauge may be out by is one error for all families it read.
+def duties_to_judge(settings: Settings) -> dict[str, Duty]:
+    """Give the duties a study states.
 
     Raises
     ------
     FaultsError
         With every fault of `[fitness]`.
     Refusal
-        `no_duty_stated` where the study states none.
+        `no_duty_stated` where there is none.
     """
     duties = stated_duties(settings)
     if not duties:
@@ -46,12 +35,49 @@ def judged_shares(
             "no_duty_stated",
             "The study states no duty to be fit for; state one as [fitness.NAME] in study.toml.",
         )
-    inspection = inspect_study(cells, settings, calibrations)
+    return duties
+
+
+def judged_families(inspection: Inspection, *, seed: int) -> dict[str, dict[str, FamilyFitness]]:
+    """Judge every family for every duty of the study, on the draws that belong to this seed.
+
+    Whoever asks with the same seed counts the same blocks as fit, also where one lies on a limit.
+    In the draws of a model what a gauge may be out by is one error for all families it read.
+
+    Raises
+    ------
+    FaultsError
+        With every fault of `[fitness]`.
+    """
+    duties = stated_duties(inspection.settings)
+    return {
+        family: fitness_for_duties(
+            inspection,
+            family,
+            duties,
+            generator=stream(seed, "fitness", family),
+            errors=lambda gauge, calibration: stream(
+                seed, "gauge", gauge, calibration
+            ).standard_normal(DRAWS),
+        )
+        for family in dict.fromkeys(inspection.families.values())
+    }
+
+
+def judged_shares(
+    judged: Mapping[str, Mapping[str, FamilyFitness]], duties: Mapping[str, Duty]
+) -> JudgedShares:
+    """Give the shares of fit blocks from every family judged for every duty.
+
+    A block counts as fit where all its figures lie on the right side of their limits, also where
+    one lies too close to call: over many blocks what is called fit wrongly and what is called unfit
+    wrongly balance, while counting only the certain ones would call families with few readings
+    unfit.
+    """
     shares: dict[str, dict[str, FitShare]] = {name: {} for name in duties}
     not_judged: dict[tuple[str, str], str] = {}
-    for family in dict.fromkeys(inspection.families.values()):
-        judged = judged_family(inspection, family, duties, seed=seed)
-        for duty, found in judged.items():
+    for family, by_duty in judged.items():
+        for duty, found in by_duty.items():
             if found.passing is None:
                 not_judged[duty, family] = _why_not(found)
             else:
@@ -68,24 +94,6 @@ def judged_shares(
         labels={name: duty.label or name.replace("_", " ") for name, duty in duties.items()},
         notes={name: duty.note for name, duty in duties.items()},
         not_judged=not_judged,
-    )
-
-
-def judged_family(
-    inspection: Inspection, family: str, duties: Mapping[str, Duty], *, seed: int
-) -> dict[str, FamilyFitness]:
-    """Judge a family for several duties, on the draws that belong to this seed and family.
-
-    Whoever asks with the same seed counts the same blocks as fit, also where one lies on a limit.
-    """
-    return fitness_for_duties(
-        inspection,
-        family,
-        duties,
-        generator=stream(seed, "fitness", family),
-        errors=lambda gauge, calibration: stream(seed, "gauge", gauge, calibration).standard_normal(
-            DRAWS
-        ),
     )
 
 
