@@ -4,13 +4,19 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable
+from itertools import combinations
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
+import pandas as pd
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from workbench.castings.gauge_agreement import RecordedAgreement, recorded_agreements
 from workbench.castings.gauge_studies import MOST_PARTS, RecordedStudy, recorded_studies
+from workbench.castings.repeated_places import repeated_readings
 from workbench.study import Study, open_study
 
 SETTINGS = 'title = "x"\n[quantities.deviation]\nunit = "units"\n'
@@ -37,13 +43,17 @@ def study(tmp_path: Path) -> Maker:
     return made
 
 
+def repeated(study: Study) -> dict[str, pd.DataFrame]:
+    return repeated_readings(study.records, study.settings, study.calibrations)
+
+
 def studies(study: Study) -> dict[str, RecordedStudy]:
-    found = recorded_studies(study.records, study.settings, study.calibrations)
+    found = recorded_studies(repeated(study), study.settings)
     return {each.factor: each for each in found}
 
 
 def agreements(study: Study) -> list[RecordedAgreement]:
-    return list(recorded_agreements(study.records, study.settings, study.calibrations))
+    return list(recorded_agreements(repeated(study), study.settings))
 
 
 # Automotive Industry Action Group, Measurement Systems Analysis reference manual, chapter III
@@ -235,3 +245,46 @@ def test_many_places_are_thinned_by_how_often_they_were_read(study: Maker) -> No
     assert found.study.parts == MOST_PARTS
     assert found.study.readings == 3 * MOST_PARTS
     assert found.places == 90
+
+
+LABEL = st.sampled_from(["", "u", "v", "w"])
+READING = st.tuples(st.sampled_from("abc"), LABEL, LABEL, st.integers(0, 9))
+
+
+@settings(max_examples=60, deadline=None)
+@given(rows=st.lists(READING, min_size=2, max_size=40))
+def test_pairs_are_the_means_of_means_that_a_pivoted_table_gives(rows: list[tuple]) -> None:
+    """Of places read by both under the same other label; without any, of all that both read."""
+    table = pd.DataFrame(rows, columns=["block", "operator", "gauge", "value"])
+    table["value"] = table["value"].astype(float)
+    table["part"] = table.groupby("block").ngroup()
+    known = SimpleNamespace(quantities={"x": SimpleNamespace(unit="mm")})
+    found = {
+        (of.factor, of.first, of.second): of for of in recorded_agreements({"x": table}, known)
+    }
+    for factor, other in (("operator", "gauge"), ("gauge", "operator")):
+        named = table[table[factor] != ""]
+        for first, second in combinations(sorted(set(named[factor])), 2):
+            for index in (["part", other], ["part"]):
+                means, counts = (
+                    named.pivot_table(index=index, columns=factor, values="value", aggfunc=how)
+                    for how in ("mean", "count")
+                )
+                both = means[[first, second]].dropna()
+                if len(both):
+                    break
+            pair = found.pop((factor, first, second), None)
+            if both.empty:
+                assert pair is None
+                continue
+            assert pair is not None
+            assert pair.together == (index == ["part"])
+            expected = both.groupby("part").mean()
+            shares = (1 / counts.loc[both.index, [first, second]]).groupby("part")
+            expected = expected.join(
+                shares.sum().div(shares.size() ** 2, axis="index").add_suffix("_share")
+            )
+            columns = [first, second, f"{first}_share", f"{second}_share"]
+            mine = pair.pairs[["first", "second", "first_share", "second_share"]]
+            assert mine.to_numpy() == pytest.approx(expected[columns].to_numpy())
+    assert not found

@@ -15,6 +15,7 @@ from workbench.castings.calibration_use import calibration_uses
 from workbench.castings.gauge_agreement import recorded_agreements
 from workbench.castings.gauge_studies import recorded_studies
 from workbench.castings.impressions import impression_spreads
+from workbench.castings.repeated_places import repeated_readings
 from workbench.castings.struck_out import fates
 from workbench.castings.study_budgets import study_budgets
 from workbench.castings.walls_at_limits import walls_at_limits
@@ -190,8 +191,8 @@ def test_calibrations_and_their_use(study: Study) -> None:
 
 
 def test_gauge_studies_agreements_and_impressions(study: Study) -> None:
-    given = (study.records, study.settings, study.calibrations)
-    by_name = {(of.quantity, of.factor): of for of in recorded_studies(*given)}
+    repeated = repeated_readings(study.records, study.settings, study.calibrations)
+    by_name = {(of.quantity, of.factor): of for of in recorded_studies(repeated, study.settings)}
     walls = by_name["wall_thickness", "operator"]
     assert walls.study is not None
     assert walls.study.pooled  # 20 pairs 0.03 apart on 20 degrees of freedom, none in the other 9
@@ -207,7 +208,7 @@ def test_gauge_studies_agreements_and_impressions(study: Study) -> None:
     assert "places crossed with operators" in table.note
     lacking = no_study_table([by_name["mass", "operator"]], study.settings)
     assert lacking.rows == (("Gauge study of mass", "no place was read more than once."),)
-    pairs = recorded_agreements(*given)
+    pairs = recorded_agreements(repeated, study.settings)
     listed = agreements_table(pairs, study.settings)
     assert any(row[0] == "Wall thickness: north minus south" for row in listed.rows)
     spreads = impression_spreads(study.records.cells, study.settings)

@@ -18,6 +18,7 @@ from statsmodels.stats.inter_rater import aggregate_raters, fleiss_kappa
 from workbench.castings.gauge_agreement import recorded_agreements
 from workbench.castings.gauge_studies import recorded_studies
 from workbench.castings.observers import feature_agreements
+from workbench.castings.repeated_places import repeated_readings
 from workbench.castings.struck_out import fates
 from workbench.castings.study_budgets import study_budgets
 from workbench.castings.walls_at_limits import walls_at_limits
@@ -175,7 +176,10 @@ def test_the_gauge_study_by_an_analysis_of_variance_of_statsmodels(
     study: Study, rows: pd.DataFrame
 ) -> None:
     """Ten places, three operators, two repeats; the interaction pooled, as the study says."""
-    found = {(of.quantity, of.factor): of for of in recorded_studies(*given(study))}
+    found = {
+        (of.quantity, of.factor): of
+        for of in recorded_studies(repeated_readings(*given(study)), study.settings)
+    }
     over = found["deck_thickness", "operator"]
     assert over.study is not None
     assert over.held == "ug3"
@@ -199,7 +203,7 @@ def test_biases_of_operators_and_gauges_are_those_planted(
     habits = generate_bench.TRUTH["operator"]
     pairs = {
         (of.first, of.second): of
-        for of in recorded_agreements(*given(study))
+        for of in recorded_agreements(repeated_readings(*given(study)), study.settings)
         if of.quantity == "deck_thickness"
     }
     planted = {

@@ -5,7 +5,7 @@ import pandas as pd
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from workbench.inference.grouping import distinct, group_codes
+from workbench.inference.grouping import distinct, group_codes, rows_of
 
 LABELS = st.sampled_from(["", "1", "10", "2", "front", "rear"])
 
@@ -26,3 +26,6 @@ def test_against_the_numbers_pandas_gives(rows) -> None:
     assert np.array_equal(codes, keyed.ngroup())
     assert distinct(table, ["block", "bore", "place"]) == sorted(set(rows))
     assert np.array_equal(first, [rows.index(name) for name in keyed.size().index])
+    for name, at in rows_of(table["block"]):
+        assert np.array_equal(at, np.flatnonzero(table["block"] == name))
+    assert [name for name, _ in rows_of(table["block"])] == sorted({block for block, *_ in rows})

@@ -30,6 +30,7 @@ from workbench.castings.gauge_studies import recorded_studies
 from workbench.castings.impressions import impression_spreads
 from workbench.castings.observers import feature_agreements, feature_shares
 from workbench.castings.reading_budget import drawn
+from workbench.castings.repeated_places import repeated_readings
 from workbench.castings.struck_out import fates
 from workbench.castings.study_budgets import study_budgets
 from workbench.castings.walls_at_limits import walls_at_limits
@@ -89,15 +90,15 @@ def budgets_shown(study: Study, seed: int, footer: str) -> Iterator[Table | Pict
 
 def gauges_shown(study: Study, footer: str) -> Iterator[Table | Picture]:
     """Give the gauge studies, the scatter of hardness readings, gauges and eyes compared."""
-    given = (study.records, study.settings, study.calibrations)
-    studies = recorded_studies(*given)
+    repeated = repeated_readings(study.records, study.settings, study.calibrations)
+    studies = recorded_studies(repeated, study.settings)
     for found in studies:
         if found.study is not None:
             yield gauge_study_table(found, study.settings)
     if any(found.study is None for found in studies):
         yield no_study_table([of for of in studies if of.study is None], study.settings)
     yield from hardness_shown(study)
-    compared = recorded_agreements(*given)
+    compared = recorded_agreements(repeated, study.settings)
     yield agreements_table(compared, study.settings)
     of_gauges = [pair for pair in compared if pair.found is not None and pair.factor == "gauge"]
     for pair in of_gauges[:MOST_DRAWN]:

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 
 import pandas as pd
 
+from workbench.inference.grouping import rows_of
 from workbench.inference.measuring.budget import Component
 from workbench.inference.samples import Values
 from workbench.records.allowance_table import Part, missing_parts
@@ -55,8 +56,8 @@ class Allowances:
     def components(self, completed: pd.Series[str], weights: Values, unit: str) -> list[Component]:
         """Give what the stated masses leave in a weighted sum of masses, one component a part."""
         sums: dict[str, float] = {}
-        for block, at in completed.groupby(completed, sort=False).indices.items():
-            for name, number in self.lacked.get(str(block), {}).items():
+        for block, at in rows_of(completed) if self.lacked else ():
+            for name, number in self.lacked.get(block, {}).items():
                 sums[name] = sums.get(name, 0.0) + number * float(weights[at].sum())
         return [
             Component(

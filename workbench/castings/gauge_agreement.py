@@ -2,21 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING
+from itertools import combinations
 
+import numpy as np
 import pandas as pd
 
-from workbench.castings.calibration import Calibrations
-from workbench.castings.gauge_studies import FACTORS, places_of_labels, single_readings
+from workbench.castings.gauge_studies import FACTORS
 from workbench.errors import Refusal
+from workbench.inference.grouping import Codes, group_codes, rows_of
 from workbench.inference.measuring.agreement import Agreement, agreement
 from workbench.inference.nested.mean_squares import MeanSquare
+from workbench.inference.samples import Values
 from workbench.records.settings import Settings
 
-if TYPE_CHECKING:
-    from workbench.records.store import Records
+NAMES = ("first", "second")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -41,36 +42,75 @@ class RecordedAgreement:
 
 
 def recorded_agreements(
-    records: Records, settings: Settings, calibrations: Calibrations
+    readings: Mapping[str, pd.DataFrame], settings: Settings
 ) -> tuple[RecordedAgreement, ...]:
-    """Compare each two gauges, and each two operators, on the places both read.
+    """Compare each two gauges, and each two operators, by the `repeated_readings` of either.
 
     Places of one block are alike, so the bias is judged between blocks wherever there are several
     with several places.
     """
-    met = set(records.cells["quantity"])
     answer = []
-    for name, known in settings.quantities.items():
-        if name not in met or known.kind == "feature":
-            continue
-        readings = single_readings(records, name, known.unit, calibrations)
-        if readings.empty:
-            continue
-        for factor in FACTORS:
-            for first, second, pairs, together in places_of_labels(readings, factor):
-                repeats = [_repeated(readings, factor, label) for label in (first, second)]
-                found = _compared(name, known.unit, factor, first, second, pairs, repeats)
+    for name, mine in readings.items():
+        for factor in FACTORS if len(mine) else ():
+            repeats = {label: _repeated(mine.iloc[at]) for label, at in rows_of(mine[factor])}
+            for first, second, pairs, together in _places_of_labels(mine, factor):
+                own = [repeats[label] for label in (first, second)]
+                unit = settings.quantities[name].unit
+                found = _compared(name, unit, factor, first, second, pairs, own)
                 answer.append(replace(found, together=together))
     return tuple(answer)
 
 
-def _repeated(readings: pd.DataFrame, factor: str, label: str) -> MeanSquare | None:
+def _repeated(readings: pd.DataFrame) -> MeanSquare | None:
     """Give the variance of a reading repeated at its place by the same hand; None without one."""
-    other = FACTORS[1 - FACTORS.index(factor)]
-    again = readings[readings[factor] == label].groupby(["part", other])["value"]
-    freedom = int((again.size() - 1).sum())
-    squares = float(((again.size() - 1) * again.var().fillna(0.0)).sum())
+    codes, groups = group_codes(readings, ["part", *FACTORS])
+    value, freedom = readings["value"].to_numpy(float), len(codes) - len(groups)
+    means = np.bincount(codes, value) / np.bincount(codes)
+    squares = float(((value - means[codes]) ** 2).sum())
     return MeanSquare(value=squares / freedom, degrees_of_freedom=freedom) if freedom else None
+
+
+def _places_of_labels(
+    readings: pd.DataFrame, factor: str
+) -> Iterator[tuple[str, str, pd.DataFrame, bool]]:
+    """Give each pair of labels with the places both read: block and the mean of either.
+
+    A row a place, with `first` and `second` in the unit of the readings, and the variances of
+    these means in those of a single reading (`first_share`, `second_share`: 1/m of m readings);
+    then whether the other factor changed with them. It did not where places were read by both
+    under the same one; then only these count.
+    """
+    other = pd.factorize(readings[FACTORS[1 - FACTORS.index(factor)]])[0]
+    part, value = readings["part"].to_numpy(), readings["value"].to_numpy(float)
+    ways = int(other.max()) + 1
+    blocks = readings["block"].array[np.unique(part, return_index=True)[1]]
+    labels = [(label, at) for label, at in rows_of(readings[factor]) if label]
+    for (first, mine), (second, yours) in combinations(labels, 2):
+        for key, width in ((part * ways + other, ways), (part, 1)):
+            first_means, second_means = (_means(key[at], value[at]) for at in (mine, yours))
+            places = _shared(first_means, second_means, width)
+            if len(places):
+                yield first, second, places.assign(block=blocks[places.index]), width < ways
+                break
+
+
+def _means(key: Codes, value: Values) -> tuple[Codes, Values, Values]:
+    """Give the different keys, and the mean and the number of the readings of each."""
+    keys, codes, counts = np.unique(key, return_inverse=True, return_counts=True)
+    return keys, np.bincount(codes, value) / counts, counts.astype(float)
+
+
+def _shared(
+    first: tuple[Codes, Values, Values], second: tuple[Codes, Values, Values], width: int
+) -> pd.DataFrame:
+    """Give the places, `width` keys each, at which both have a key: the means over these keys."""
+    keys, *at = np.intersect1d(first[0], second[0], assume_unique=True, return_indices=True)
+    parts, codes = np.unique(keys // width, return_inverse=True)
+    many, found = np.bincount(codes), {}
+    for name, (_, means, counts), mine in zip(NAMES, (first, second), at, strict=True):
+        found[name] = np.bincount(codes, means[mine]) / many
+        found[f"{name}_share"] = np.bincount(codes, 1 / counts[mine]) / many**2
+    return pd.DataFrame(found, index=parts)
 
 
 def _compared(

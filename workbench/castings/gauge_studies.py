@@ -9,28 +9,20 @@ often they were read, never by what was read there.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
 
-from workbench.castings.calibration import Calibrations
-from workbench.castings.correction import corrected_values, reached
 from workbench.errors import Refusal
 from workbench.inference.measuring.gauge_analysis import Design, gauge_study
 from workbench.inference.measuring.gauge_study import GaugeStudy
 from workbench.records.settings import Settings
 
-if TYPE_CHECKING:
-    from workbench.records.store import Records
-
-PLACE = ["block", "bore", "station", "depth"]
 FACTORS = ("operator", "gauge")
 MOST_PARTS = 20  # of a study that is not balanced: its likelihood grows with the square of them
 MOST_BALANCED = 500
-KEYS = [*PLACE, "gauge", "calibration", "operator", "sampling", "contact"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,49 +49,23 @@ class RecordedStudy:
 
 
 def recorded_studies(
-    records: Records, settings: Settings, calibrations: Calibrations
+    readings: Mapping[str, pd.DataFrame], settings: Settings
 ) -> tuple[RecordedStudy, ...]:
-    """Make every gauge study the records allow: each quantity over operators, and over gauges.
+    """Make every gauge study the `repeated_readings` allow: over operators, and over gauges.
 
     A factor with one label is left out where the other has several, or has one too.
     """
-    met = set(records.cells["quantity"])
     return tuple(
-        recorded_study(readings, name, known.unit, factor)
-        for name, known in settings.quantities.items()
-        if name in met and known.kind != "feature"
-        for readings in (single_readings(records, name, known.unit, calibrations),)
-        for factor in _asked(readings)
+        recorded_study(mine, name, settings.quantities[name].unit, factor)
+        for name, mine in readings.items()
+        for factor in _asked(mine)
     )
 
 
 def _asked(readings: pd.DataFrame) -> list[str]:
     """Give the factors worth a study: those with several labels, or the first where none has."""
-    several = [factor for factor in FACTORS if len(set(readings[factor]) - {""}) > 1]
+    several = [factor for factor in FACTORS if len(set(readings[factor].unique()) - {""}) > 1]
     return several or list(FACTORS[:1])
-
-
-def single_readings(
-    records: Records, quantity: str, unit: str, calibrations: Calibrations
-) -> pd.DataFrame:
-    """Give the readings of a quantity at places read more than once, one a row, corrected.
-
-    The columns are `part` (a number for each place), the columns of the place, `gauge`, `operator`,
-    `value` and `step`; grid places and good contact only.
-    """
-    cells = records.cells
-    sound = (cells["sampling"] == "grid") & (cells["contact"] == "good")
-    mine = cells[sound & (cells["quantity"] == quantity)]
-    read = mine.groupby(PLACE, as_index=False)["n"].sum()
-    again = read.loc[read["n"] > 1, PLACE]
-    values = records.values(quantity, by=KEYS)
-    values = values[(values["sampling"] == "grid") & (values["contact"] == "good")]
-    values = values[reached(values, unit, calibrations)].merge(again, on=PLACE)
-    if values.empty:
-        return values.assign(part=0, value=0.0)
-    found = corrected_values(values, unit, calibrations, quantity)
-    found["part"] = found.groupby(PLACE).ngroup()
-    return found.loc[found.index.repeat(found["n"])].reset_index(drop=True)
 
 
 def recorded_study(readings: pd.DataFrame, quantity: str, unit: str, factor: str) -> RecordedStudy:
@@ -233,46 +199,3 @@ def _changed_together(kept: pd.DataFrame, factor: str) -> bool:
         return False
     told = bool((several[other] == several[factor]).all())
     return told and not mine.duplicated(["part", factor]).any()
-
-
-def places_of_labels(
-    readings: pd.DataFrame, factor: str
-) -> Iterator[tuple[str, str, pd.DataFrame, bool]]:
-    """Give each pair of labels with the places both read: block and the mean of either.
-
-    A row a place, with `first` and `second` in the unit of the readings, and the variances of
-    these means in those of a single reading (`first_share`, `second_share`: 1/m of m readings);
-    then whether the other factor changed with them. It did not where places were read by both
-    under the same one; then only these count.
-    """
-    other = FACTORS[1 - FACTORS.index(factor)]
-    named = readings[readings[factor] != ""]
-    blocks = named.groupby("part")["block"].first()
-    alike, whole = (
-        named.pivot_table(index=index, columns=factor, values="value")
-        for index in (["part", other], ["part"])
-    )
-    counts, all_counts = (
-        named.pivot_table(index=index, columns=factor, values="value", aggfunc="count")
-        for index in (["part", other], ["part"])
-    )
-    labels = list(whole.columns)
-    for at, first in enumerate(labels):
-        for second in labels[at + 1 :]:
-            pair = [first, second]
-            shared = alike[pair].dropna()
-            both = shared.groupby("part").mean()
-            of_means = (1 / counts.loc[shared.index, pair]).groupby("part")
-            shares = of_means.sum().div(of_means.size() ** 2, axis="index")
-            together = both.empty
-            if together:
-                both = whole[pair].dropna()
-                shares = 1 / all_counts.loc[both.index, pair]
-            if len(both):
-                frame = both.set_axis(["first", "second"], axis="columns")
-                places = frame.assign(
-                    block=blocks[both.index],
-                    first_share=shares[first],
-                    second_share=shares[second],
-                )
-                yield str(first), str(second), places, together

@@ -20,6 +20,7 @@ import pandas as pd
 
 from workbench.castings.calibration import Calibrations
 from workbench.errors import Refusal
+from workbench.inference.grouping import rows_of
 from workbench.inference.measuring.budget import Budget, Component
 from workbench.inference.measuring.calibration_line import LineCovariance
 from workbench.inference.measuring.correction_budget import CorrectedPart, correction_budget
@@ -88,10 +89,10 @@ def shared_error(
     """
     parts = _parts(cells, weights, unit, calibrations, blocks_vary)
     shown = (cells["corrected_by"] == "").to_numpy()
-    codes, names = pd.factorize(cells["gauge"][shown], sort=True)
+    moved = {gauge: weights[shown][at].sum() for gauge, at in rows_of(cells["gauge"][shown])}
     net = {
-        str(gauge): 0.0 if gauges_told or abs(weight) < NO_WEIGHT else float(weight)
-        for gauge, weight in zip(names, np.bincount(codes, weights[shown]), strict=True)
+        gauge: 0.0 if gauges_told or abs(weight) < NO_WEIGHT else float(weight)
+        for gauge, weight in moved.items()
     }
     stated = {gauge: _stated(gauges.get(gauge), unit) for gauge in net}
     components = [
@@ -146,14 +147,12 @@ def reading_errors(
 
 def resolutions(cells: pd.DataFrame, gauges: Mapping[str, Gauge], unit: str) -> Values:
     """Give the step of each reading: as written, or as stated for its gauge where that is wider."""
-    used = set(cells["gauge"].unique())
-    stated = {
-        name: gauge.resolution * factor(gauge.unit or unit, unit)
-        for name, gauge in gauges.items()
-        if gauge.resolution is not None and name in used and fits(gauge, unit)
-    }
-    of_gauge = cells["gauge"].map(stated).fillna(0.0).to_numpy(float)
-    return np.asarray(np.maximum(cells["step"].to_numpy(float), of_gauge))
+    steps = cells["step"].to_numpy(float, copy=True)
+    for name, at in rows_of(cells["gauge"]):
+        gauge = gauges.get(name)
+        if gauge is not None and gauge.resolution is not None and fits(gauge, unit):
+            steps[at] = np.maximum(steps[at], gauge.resolution * factor(gauge.unit or unit, unit))
+    return steps
 
 
 def fits(gauge: Gauge, unit: str) -> bool:
@@ -174,14 +173,14 @@ def _parts(
 ) -> tuple[CorrectedPart, ...]:
     """Sum up the corrected values of each calibration, with the line that corrected them."""
     parts = []
-    means, blocks = cells["mean"].to_numpy(), pd.factorize(cells["block"])[0]
-    for name, at in cells.groupby("corrected_by", sort=True).indices.items():
-        line = calibrations.line_used(str(name), unit)
+    means = cells["mean"].to_numpy()
+    for name, at in rows_of(cells["corrected_by"]):
+        line = calibrations.line_used(name, unit)
         if line is None:
             continue
-        if blocks_vary and (blocks[at] == blocks[at[0]]).all():
+        if blocks_vary and len(cells["block"].iloc[at].unique()) == 1:
             line = replace(line, scatter_covariance=LineCovariance())
-        parts.append(CorrectedPart.of(str(name), line, weights[at], means[at]))
+        parts.append(CorrectedPart.of(name, line, weights[at], means[at]))
     return tuple(parts)
 
 
@@ -193,8 +192,8 @@ def _about_correlations(
     The pairs scatter about the line by reading error too, so this errs wide. In a claim on families
     the spread between blocks holds it already.
     """
-    for name, at in cells.groupby("corrected_by", sort=True).indices.items():
-        known = calibrations.correlations.get(str(name))
+    for name, at in rows_of(cells["corrected_by"]):
+        known = calibrations.correlations.get(name)
         if known is None or known.line is None or known.line.reading_sd is None:
             continue
         of_blocks = pd.Series(weights[at]).groupby(cells["block"].to_numpy()[at]).sum()
@@ -204,7 +203,7 @@ def _about_correlations(
             stated=known.line.reading_sd / known.line.slope,
             sensitivity=math.sqrt(float((of_blocks**2).sum())),
             degrees_of_freedom=known.line.degrees_of_freedom,
-            shared=str(name),
+            shared=name,
         )
 
 

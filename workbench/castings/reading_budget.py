@@ -19,6 +19,7 @@ import pandas as pd
 from workbench.castings.calibration import Calibrations
 from workbench.castings.measuring import reading_errors, resolutions, shared_error
 from workbench.errors import Refusal
+from workbench.inference.grouping import rows_of
 from workbench.inference.measuring.budget import Budget, Component
 from workbench.inference.measuring.propagation import compare, propagate_budget
 from workbench.inference.results import Interval
@@ -112,11 +113,17 @@ def mean_budget(
     unit = str(rows["unit"].iloc[0])
     weights = np.full(len(rows), 1 / len(rows))
     count = np.ones(len(rows)) if single else rows["n"].to_numpy(float)
-    seen = rows["gauge"].isin(list(scatter)).to_numpy()
-    own = [
-        *_seen(rows[seen], weights[seen], count[seen], scatter, gauges, unit),
-        *_stated(rows[~seen], weights[~seen], count[~seen], gauges, unit, calibrations),
-    ]
+    steps = resolutions(rows, gauges, unit)
+    own, unseen = [], np.zeros(len(rows), dtype=bool)
+    for gauge, at in rows_of(rows["gauge"]):
+        if gauge in scatter:
+            step = float(steps[at].max())
+            own.append(_seen(gauge, scatter[gauge], step, weights[at], count[at]))
+        else:
+            unseen[at] = True
+    if unseen.any():
+        given = (rows[unseen], weights[unseen], count[unseen], steps[unseen])
+        own += _stated(*given, gauges, unit, calibrations)
     shared = shared_error(rows, weights, gauges, unit, calibrations)
     others = shared.budget.components if shared.budget else ()
     return MeanBudget(
@@ -125,43 +132,30 @@ def mean_budget(
         value=float(weights @ rows["mean"].to_numpy(float)),
         readings=int(count.sum()),
         budget=Budget(components=(*own, *others)),
-        finest=float(resolutions(rows, gauges, unit).min()) / (1 if count.sum() == 1 else 10),
+        finest=float(steps.min()) / (1 if count.sum() == 1 else 10),
     )
 
 
-def _seen(
-    rows: pd.DataFrame,
-    weights: Values,
-    count: Values,
-    scatter: Mapping[str, Scatter],
-    gauges: Mapping[str, Gauge],
-    unit: str,
-) -> Iterator[Component]:
-    """Give the scatter of each gauge, or its step where that hides the scatter."""
-    if rows.empty:
-        return
-    steps = resolutions(rows, gauges, unit)
-    for name, at in rows.groupby("gauge", sort=True).indices.items():
-        gauge, step = str(name), float(steps[at].max())
-        by = f" by {gauge}" if gauge else ""
-        sensitivity = math.sqrt(float((weights[at] ** 2 / count[at]).sum()))
-        if scatter[gauge].sd < step / math.sqrt(12):
-            alone = math.sqrt(float((weights[at] ** 2).sum()))
-            yield Component.from_step(f"step of the display{by}", step, sensitivity=alone)
-        else:
-            yield Component(
-                name=f"repeated readings{by}",
-                kind="A",
-                stated=scatter[gauge].sd,
-                sensitivity=sensitivity,
-                degrees_of_freedom=scatter[gauge].degrees_of_freedom,
-            )
+def _seen(gauge: str, scatter: Scatter, step: float, weights: Values, count: Values) -> Component:
+    """Give the scatter of a gauge, or its step where that hides the scatter."""
+    by = f" by {gauge}" if gauge else ""
+    if scatter.sd < step / math.sqrt(12):
+        alone = math.sqrt(float((weights**2).sum()))
+        return Component.from_step(f"step of the display{by}", step, sensitivity=alone)
+    return Component(
+        name=f"repeated readings{by}",
+        kind="A",
+        stated=scatter.sd,
+        sensitivity=math.sqrt(float((weights**2 / count).sum())),
+        degrees_of_freedom=scatter.degrees_of_freedom,
+    )
 
 
 def _stated(
     rows: pd.DataFrame,
     weights: Values,
     count: Values,
+    steps: Values,
     gauges: Mapping[str, Gauge],
     unit: str,
     calibrations: Calibrations,
@@ -172,8 +166,6 @@ def _stated(
     one is the same error in all its readings, counted as such and holding the step of its display,
     unless the step alone leaves more.
     """
-    if rows.empty:
-        return
     found = reading_errors(rows, gauges, unit, calibrations)
     if found is None:
         raise Refusal(
@@ -181,7 +173,7 @@ def _stated(
             "No place was read twice with this gauge and the study states no uncertainty of it, so "
             "nothing shows the error of a reading.",
         )
-    least = resolutions(rows, gauges, unit) / math.sqrt(12)
+    least = steps / math.sqrt(12)
     as_shown, stepped = (rows["corrected_by"] == "").to_numpy(), found[0] < least
     alone = np.where(stepped, least, np.where(as_shown, 0.0, found[0]))
     freedoms = np.where(stepped, math.inf, found[1])

@@ -116,6 +116,8 @@ def _thinnest(
     below = set(means.loc[means["contact"] == BELOW, "block"])
     below |= {block for block, _ in hidden_places(rows, settings.truncations, WALL)}
     least = means.loc[means.groupby("block")["mean"].idxmin()]
+    there = rows[rows["place"].isin(least["place"])]
+    of_place = there.groupby("place").indices
     for found in least.to_dict("records"):
         at = (f"bore {found['bore']}" if found["bore"] else "", found["station"], found["depth"])
         hunted = "hunted for" if found["sampling"] != "grid" else ""
@@ -124,7 +126,7 @@ def _thinnest(
             family=str(found["family"]),
             measured=mean_budget(
                 ", ".join(filter(None, (f"Block {found['block']}", *at, hunted))),
-                rows[rows["place"] == found["place"]],
+                there.iloc[of_place[found["place"]]],
                 scatter,
                 settings.gauges,
                 calibrations,

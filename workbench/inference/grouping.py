@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 import numpy as np
@@ -28,3 +28,10 @@ def distinct(frame: pd.DataFrame, columns: Sequence[str]) -> list[tuple[Any, ...
     """Give the different rows of some columns, in order."""
     _, first = group_codes(frame, columns)
     return list(zip(*(frame[column].array[first] for column in columns), strict=True))
+
+
+def rows_of(labels: pd.Series[str]) -> Iterator[tuple[str, Codes]]:
+    """Give each label, in order, with the places of its rows."""
+    codes, names = pd.factorize(labels, sort=True)
+    for code, name in enumerate(names):
+        yield str(name), np.flatnonzero(codes == code)
