@@ -71,6 +71,8 @@ Modules:
   figure.
 - `reading_budget.py`: The uncertainty budget of one reading, or of the mean of places read (JCGM
   100, 5 and 8).
+- `repeated_places.py`: Readings at places read more than once: what gauges and operators can be
+  compared by.
 - `stated_rules.py`: `[fitness.NAME]` and `[boring]` of `study.toml`: their keys, checked, every
   fault named.
 - `struck_out.py`: What became of every row read: rejected, kept out of the means and why, corrected
