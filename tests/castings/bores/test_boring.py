@@ -10,6 +10,7 @@ from workbench.castings.bores.wall_model import wall_model
 from workbench.castings.cautions import CAUTIONS
 from workbench.castings.stated_rules import Boring
 from workbench.errors import Refusal
+from workbench.inference.directions.offset_program import best_offset
 from workbench.records.settings import Settings
 
 THREE = WallLimits(unit="mm", everywhere=3.0)
@@ -204,3 +205,26 @@ def test_refusals(walls, drawn, drawn_block) -> None:
         allowed(drawn_block(two))
     with pytest.raises(Refusal, match="Confidence"):
         allowed(drawn_block(), confidence=math.nan)
+
+
+@pytest.mark.parametrize("thrust", [3.0, 4.0])
+def test_what_a_room_remembers_is_what_it_would_find_anew(drawn_block, thrust: float) -> None:
+    """Against walls cut by the formula and centres searched for by themselves, in any order."""
+    limits = WallLimits(unit="mm", everywhere=3.0, stations=STATIONS, at={"thrust": thrust})
+    found = allowed(drawn_block(), limits, Boring(oversizes=[0.5, 1.0], largest_offset=0.2))
+    room = found.rooms["3"]
+    cosine, sine = np.cos(np.radians(room.degrees)), np.sin(np.radians(room.degrees))
+    for cut in (0.9, 0.1, 0.5, 0.1, 0.9, 0.02):
+        within = min(0.2, cut - 0.05)
+        own = room.offset_for(cut, 0.2, 0.05)
+        if within > 0:
+            anew = best_offset(room.degrees, room.safe, cut=cut, limit=within)
+            assert (own.x, own.y, own.cut) == (anew.x, anew.y, cut)
+            assert own.least == pytest.approx(anew.least, abs=1e-12)
+        else:
+            assert own.size == 0
+        taken = own.x * cosine + own.y * sine
+        left = room.walls - taken
+        assert room.least_wall(cut, own) == pytest.approx(left.min(axis=1) - cut, abs=1e-12)
+        spare = (left - limits.required(room.degrees)).min(axis=1)
+        assert room.least_room(own) == pytest.approx(spare, abs=1e-12)

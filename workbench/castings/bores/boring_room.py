@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -39,29 +39,28 @@ class RoundWalls:
 class Room:
     """How much may go from the wall of a bore, on the radius, direction by direction.
 
-    `walls` are the draws of the least wall in each direction, `room` those of it less what must
-    stay, both (draws, directions); `central` is the least room of each draw about the bore's own
-    centre, `safe` the lower surface of the room.
+    `walls` are the draws of the least wall in each direction, (draws, directions), `required` what
+    must stay of it; `safe` is the lower surface of the room between. What was found of a centre, or
+    of how far it may move, is remembered: sizes and curves ask for the same again.
     """
 
     bore: str
     degrees: Values
     walls: Values
-    room: Values
-    central: Values
+    required: Values
     safe: Values
+    centres: dict[float, Offset] = field(default_factory=dict, repr=False)
+    least: dict[tuple[float, float], tuple[Values, Values]] = field(
+        default_factory=dict, repr=False
+    )
 
     def least_room(self, offset: Offset) -> Values:
         """Give, for each draw, the cut that leaves what is required at every point."""
-        if offset is NO_OFFSET:
-            return self.central
-        least: Values = (self.room - self._taken(offset)).min(axis=1)
-        return least
+        return self._about(offset)[0]
 
     def least_wall(self, cut: float, offset: Offset) -> Values:
         """Give, for each draw, the least wall a cut about an offset centre leaves."""
-        least: Values = (self.walls - self._taken(offset)).min(axis=1) - cut
-        return least
+        return self._about(offset)[1] - cut
 
     def largest_cut(self, limit: float, clean_up: float) -> Offset:
         """Give the offset that allows the largest cut, by the safe surface."""
@@ -72,12 +71,23 @@ class Room:
         within = min(limit, cut - clean_up)
         if within <= 0:
             return NO_OFFSET
-        return best_offset(self.degrees, self.safe, cut=cut, limit=within)
+        if within not in self.centres:
+            self.centres[within] = best_offset(self.degrees, self.safe, cut=cut, limit=within)
+        best = self.centres[within]
+        return replace(best, cut=cut, least=best.least + best.cut - cut)
 
-    def _taken(self, offset: Offset) -> Values:
-        cosine, sine = unit_vectors(self.degrees)
-        taken: Values = offset.x * cosine + offset.y * sine
-        return taken
+    def _about(self, offset: Offset) -> tuple[Values, Values]:
+        """Give the least room and the least wall of each draw about a centre, before any cut."""
+        centre = offset.x, offset.y
+        if centre not in self.least:
+            cosine, sine = unit_vectors(self.degrees)
+            taken = offset.x * cosine + offset.y * sine
+            walls = (self.walls - taken).min(axis=1)
+            room = walls - self.required[0]
+            if (self.required != self.required[0]).any():
+                room = (self.walls - (self.required + taken)).min(axis=1)
+            self.least[centre] = room, walls
+        return self.least[centre]
 
 
 def round_walls(draws: BoreDraws, shared: float, confidence: float) -> RoundWalls:
@@ -89,14 +99,14 @@ def round_walls(draws: BoreDraws, shared: float, confidence: float) -> RoundWall
         [draws.degrees, draws.searched_degrees[known], np.tile(around, lost.size)]
     )
     columns = np.concatenate([np.flatnonzero(known), np.repeat(lost, ROUND)]).astype(np.int64)
-    walls, spread, mean = draws.draws, np.hypot(draws.standard_error, shared), draws.mean
-    if columns.size:
-        walls = np.concatenate([walls, draws.searched[:, columns]], axis=1)
-        spread = np.concatenate([spread, draws.searched.std(axis=0)[columns]])
-        mean = np.concatenate([mean, draws.searched_mean[columns]])
-    with np.errstate(divide="ignore", invalid="ignore"):
-        below = np.where(spread > 0, (mean - walls) / spread, 0.0).max(axis=1)
-    safe = mean - float(np.quantile(below, confidence)) * spread
+    # A row a point: the least over points is then taken of all draws at once.
+    walls = np.concatenate([draws.draws.T, draws.searched.T[columns]])
+    spread = np.hypot(draws.standard_error, shared)
+    spread = np.concatenate([spread, draws.searched.std(axis=0)[columns]])
+    mean = np.concatenate([draws.mean, draws.searched_mean[columns]])
+    below = mean[:, None] - walls
+    below /= np.where(spread > 0, spread, np.inf)[:, None]
+    safe = mean - float(np.quantile(below.max(axis=0), confidence)) * spread
     unknown = np.arange(degrees.size) >= degrees.size - lost.size * ROUND
     key = degrees % 360.0 + 360.0 * unknown
     order = np.argsort(key, kind="stable")
@@ -105,7 +115,7 @@ def round_walls(draws: BoreDraws, shared: float, confidence: float) -> RoundWall
         bore=draws.bore,
         degrees=degrees[order][first],
         asked=np.where(unknown, np.nan, degrees)[order][first],
-        walls=np.minimum.reduceat(walls[:, order], first, axis=1),
+        walls=np.minimum.reduceat(walls[order], first, axis=0).T,
         safe=np.minimum.reduceat(safe[order], first),
     )
 
@@ -114,13 +124,12 @@ def room_of(found: RoundWalls, limits: WallLimits, scale: float) -> Room:
     """Take off what must stay; `scale` turns the unit of the limits into that of the walls."""
     required = limits.required(found.asked) * scale
     asked_for = np.isfinite(required)
-    walls, required = found.walls[:, asked_for], required[asked_for]
-    room = walls - required
+    walls = found.walls if asked_for.all() else found.walls[:, asked_for]
+    required = required[asked_for]
     return Room(
         bore=found.bore,
         degrees=found.degrees[asked_for],
         walls=walls,
-        room=room,
-        central=room.min(axis=1),
+        required=required,
         safe=found.safe[asked_for] - required,
     )

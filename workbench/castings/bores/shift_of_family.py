@@ -25,6 +25,7 @@ from workbench.inference.directions.components import VectorComponents, vector_c
 from workbench.inference.directions.hotelling import mean_vector, vector_difference
 from workbench.inference.directions.vector import VectorEstimate
 from workbench.inference.directions.vector_scatter import scatter_ratio, scatter_test
+from workbench.inference.grouping import group_codes
 from workbench.inference.means.single_case import single_case
 from workbench.inference.means.welch import Summary, welch
 from workbench.inference.results import Difference
@@ -184,21 +185,22 @@ def block_shifts(shifts: CoreShifts) -> pd.DataFrame:
     covariance of measuring), `size` and `direction` in degrees.
     """
     known = shifts.bores[shifts.bores["reason"] == ""]
-    blocks = known.groupby(["family", "block"], sort=True, as_index=False).agg(
-        x=("x", "mean"),
-        y=("y", "mean"),
-        bores=("bore", "size"),
-        vxx=("vxx", "sum"),
-        vxy=("vxy", "sum"),
-        vyy=("vyy", "sum"),
+    block, first = group_codes(known, ("family", "block"))
+    bores = np.bincount(block, minlength=len(first))
+    x, y, vxx, vxy, vyy = (
+        np.bincount(block, weights=known[name], minlength=len(first)) / bores**power
+        for name, power in (("x", 1), ("y", 1), ("vxx", 2), ("vxy", 2), ("vyy", 2))
     )
-    over = blocks["bores"] ** 2
-    return blocks.assign(
-        vxx=blocks["vxx"] / over,
-        vxy=blocks["vxy"] / over,
-        vyy=blocks["vyy"] / over,
-        size=np.hypot(blocks["x"], blocks["y"]),
-        direction=np.degrees(np.arctan2(blocks["y"], blocks["x"])) % 360.0,
+    return (
+        known[["family", "block"]]
+        .iloc[first]
+        .reset_index(drop=True)
+        .astype("str")
+        .assign(
+            **{"x": x, "y": y, "bores": bores, "vxx": vxx, "vxy": vxy, "vyy": vyy},
+            size=np.hypot(x, y),
+            direction=np.degrees(np.arctan2(y, x)) % 360.0,
+        )
     )
 
 
