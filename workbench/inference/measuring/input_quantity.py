@@ -74,7 +74,10 @@ class Student:
 
     def draw(self, generator: np.random.Generator, size: int) -> Values:
         """Give `size` independent draws."""
-        return self.mean + self.scale * generator.standard_t(self.degrees_of_freedom, size)
+        drawn = generator.standard_t(self.degrees_of_freedom, size)
+        drawn *= self.scale
+        drawn += self.mean
+        return drawn
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,7 +8,7 @@ used for that result, and `compare` says so.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -145,14 +145,7 @@ def propagate(
     Refusal
         `too_few_trials`, `bad_correlation`, `bad_model` (not one finite number a trial).
     """
-    if trials < LEAST_TRIALS:
-        raise Refusal(
-            "too_few_trials", f"A propagation needs {LEAST_TRIALS} trials or more, not {trials}."
-        )
-    drawn = _drawn_together(inputs, correlations, generator, trials)
-    for name, quantity in inputs.items():
-        if name not in drawn:
-            drawn[name] = quantity.draw(generator, trials)
+    drawn = dict(_draws(inputs, correlations, generator, trials))
     results = np.asarray(model(**drawn), dtype=float)
     if results.shape != (trials,) or not bool(np.all(np.isfinite(results))):
         raise Refusal(
@@ -175,26 +168,15 @@ def propagate_budget(
     two then part, rightly. Degrees of freedom of bounded components are not used.
     """
     finite("The estimate", estimate)
-    live = [c for c in budget.components if c.contribution != 0]
-    sensitivities = {component.name: component.sensitivity for component in live}
-
-    def straight(**inputs: Values) -> Values:
-        total = np.full(trials, float(estimate))
-        for name, values in inputs.items():
-            total += sensitivities[name] * values
-        return total
-
-    return propagate(
-        straight,
-        {component.name: _input(component) for component in live},
-        generator=generator,
-        trials=trials,
-        correlations=tuple(
-            (first, second, r)
-            for first, second, r in budget.correlations
-            if first in sensitivities and second in sensitivities
-        ),
-    )
+    live = {c.name: c for c in budget.components if c.contribution != 0}
+    inputs = {name: _input(component) for name, component in live.items()}
+    correlations = tuple(pair for pair in budget.correlations if live.keys() >= set(pair[:2]))
+    total = np.full(trials, float(estimate))
+    for name, drawn in _draws(inputs, correlations, generator, trials):
+        drawn *= live[name].sensitivity  # noqa: PLW2901  in place: a million numbers each
+        total += drawn
+    total.sort()
+    return Propagation(values=total)
 
 
 def compare(
@@ -240,6 +222,24 @@ def _input(component: Component) -> InputQuantity:
     if math.isfinite(component.degrees_of_freedom):
         return Student(mean=0.0, scale=u, degrees_of_freedom=component.degrees_of_freedom)
     return Normal(mean=0.0, standard_uncertainty=u)
+
+
+def _draws(
+    inputs: Mapping[str, InputQuantity],
+    correlations: tuple[tuple[str, str, float], ...],
+    generator: np.random.Generator,
+    trials: int,
+) -> Iterator[tuple[str, Values]]:
+    """Draw each input, those that vary together first."""
+    if trials < LEAST_TRIALS:
+        raise Refusal(
+            "too_few_trials", f"A propagation needs {LEAST_TRIALS} trials or more, not {trials}."
+        )
+    together = _drawn_together(inputs, correlations, generator, trials)
+    yield from together.items()
+    for name, quantity in inputs.items():
+        if name not in together:
+            yield name, quantity.draw(generator, trials)
 
 
 def _drawn_together(
