@@ -92,6 +92,9 @@ def finish(figure: Figure, *, alt: str, caption: str, data: pd.DataFrame) -> Pic
     """Render `figure`; called inside `style.drawing()`, once everything is drawn."""
     layout = figure.get_layout_engine()
     if layout is not None:
+        for axis in (axis for axes in figure.axes for axis in (axes.xaxis, axes.yaxis)):
+            if not axis.get_label_text():
+                axis.set_label_coords(0.5, 0.5)  # for no name no place is looked for
         layout.execute(figure)
         figure.set_layout_engine("none")  # laid out once: each rendering would move it a little
     alt, caption = clean(alt, ALT_LIMIT), clean(caption, ALT_LIMIT)

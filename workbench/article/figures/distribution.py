@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 PANEL = 1.25  # inches a family
 MOST_BINS = 90
+UNNAMED = " "  # an axis with a name is not looked through for whether it should have one
 QUANTILES = 1001  # dots that stand for the readings where a width is chosen
 
 
@@ -50,14 +51,15 @@ def distribution(sample: Sample, *, footer: str = "") -> Picture:
         grid = figure.subplots(len(looks), 1, squeeze=False, sharex=True, sharey=True)
         for axes, (family, look) in zip(grid[:, 0], looks.items(), strict=True):
             values, counts = counted_values(sample, family)
+            axes.set(xlabel=UNNAMED, ylabel=UNNAMED)
             seaborn.histplot(
                 pd.DataFrame({"value": values, "share": 100 * counts / counts.sum()}),
                 x="value",
                 weights="share",
                 bins=edges.tolist(),
                 color=look.colour,
-                edgecolor="white",
-                linewidth=0.4,
+                element="step",
+                linewidth=0.8,
                 ax=axes,
             )
             finish_panel(axes, sample, family, look)

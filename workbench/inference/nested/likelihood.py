@@ -97,10 +97,7 @@ def likelihood(design: Design, theta: Floats, *, restricted: bool = True) -> Lik
     along = products.one @ residual
     quadratic = along @ residual
     # y'P V_r P V_s P y
-    curvature = (
-        np.einsum("i,rsij,j->rs", residual, products.two, residual)
-        - along[:, :-1] @ covariance @ along[:, :-1].T
-    )
+    curvature = products.two @ residual @ residual - along[:, :-1] @ covariance @ along[:, :-1].T
     trace_one, trace_two = products.trace_one, products.trace_two
     criterion = (
         design.readings * math.log(2 * math.pi)

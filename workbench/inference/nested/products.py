@@ -78,16 +78,14 @@ def _products(sums: NestedSums, theta: Floats) -> Products:
         for r in range(many):
             one[r] += solved.T @ varied[r]
             back = groups.times_w(varied[r])
-            for s in range(r + 1):
-                two[s, r] += varied[s].T @ back
+            for s in range(r):
+                two[s, r] = varied[s].T @ back
+                two[r, s] = two[s, r].T
+            two[r, r] += varied[r].T @ back
         groups.add_traces(trace_one, trace_two)
         log_determinant += groups.log_determinant()
-    for r in range(many):
-        for s in range(r):
-            two[r, s] = two[s, r].T
-            trace_two[r, s] = trace_two[s, r]
     return Products(
-        zero=np.tensordot(theta, one, axes=1),  # W V W = W, a sum of parts none of which cancels
+        zero=np.einsum("r,rij->ij", theta, one),  # W V W = W, a sum of parts none of which cancels
         one=one,
         two=two,
         trace_one=trace_one,
@@ -127,7 +125,8 @@ class GroupAlgebra:
         self.root = np.sqrt(self.n)
         self.a = theta[0] + self.n * theta[1]
         _require_positive(self.a)
-        self.weights = (np.ones_like(self.n), self.n)
+        self.weights = np.ones((len(self.n), 2))
+        self.weights[:, 1] = self.n
         if self.starts is not None:
             self.first = self.starts
             self.sizes = np.diff(self.starts, append=len(self.n))
@@ -152,8 +151,8 @@ class GroupAlgebra:
 
     def times_v(self, r: int, rows: Floats) -> Floats:
         """Give V_r rows."""
-        if r < len(self.weights):
-            return rows * self.weights[r][:, None]
+        if r < self.weights.shape[1]:
+            return rows * self.weights[:, r, None]
         total = self.by_outer(rows * self.root[:, None])
         return np.repeat(total, self.sizes, axis=0) * self.root[:, None]
 
@@ -163,24 +162,22 @@ class GroupAlgebra:
         return own if self.starts is None else own - float(np.log(self.omega).sum())
 
     def add_traces(self, one: Floats, two: Floats) -> None:
-        """Add tr(W V_r) and, for r <= s, tr(W V_r W V_s)."""
-        e, a = self.weights, self.a
-        for r in range(2):
-            one[r] += (e[r] / a).sum()
-            for s in range(r, 2):
-                two[r, s] += (e[r] * e[s] / a**2).sum()
+        """Add tr(W V_r) and tr(W V_r W V_s)."""
+        part = self.weights / self.a[:, None]
+        one[:2] += part.sum(axis=0)
+        two[:2, :2] += part.T @ part
         if self.starts is None:
             return
-        omega, kappa, q = self.omega, self.kappa, self.q
-        m = [self.by_outer(e[r] * self.d**2) for r in range(2)]
-        for r in range(2):
-            one[r] -= kappa @ m[r]
-            two[r, 2] += omega**2 @ m[r]
-            for s in range(r, 2):
-                m_rs = self.by_outer(e[r] * e[s] * self.d**2 / a)
-                two[r, s] -= 2 * kappa @ m_rs - kappa**2 @ (m[r] * m[s])
-        one[2] += q @ omega
-        two[2, 2] += (q * omega) @ (q * omega)
+        omega, kappa = self.omega, self.kappa
+        shared = part * part[:, 1:]  # the diagonal of V_r times d squared
+        m = self.by_outer(shared)
+        one[:2] -= kappa @ m
+        two[:2, :2] += (kappa[:, None] ** 2 * m).T @ m
+        two[:2, :2] -= 2 * (np.repeat(kappa, self.sizes)[:, None] * shared).T @ part
+        two[:2, 2] = two[2, :2] = omega**2 @ m
+        outer = self.q * omega
+        one[2] += outer.sum()
+        two[2, 2] += outer @ outer
 
 
 def _require_positive(part: Floats) -> None:
