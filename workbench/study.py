@@ -180,9 +180,13 @@ class Study:
         from workbench.claims.judge import Bench, judge
         from workbench.worth.plan_claims import plan_claims
 
-        given = (self.ledger, self.records, self.settings)
+        judged, ledger = self.reached(seed), self.ledger
+        if judged is not None:  # then claims that are decided need not be laid out again
+            left = {verdict.claim for verdict in judged.verdicts if verdict.outcome == "unresolved"}
+            ledger = replace(ledger, entries=tuple(one for one in ledger.entries if one.id in left))
+        given = (ledger, self.records, self.settings)
         bench = Bench(*given, seed=seed)
-        judged = self.reached(seed) or judge(*given, seed=seed, bench=bench)
+        judged = judged or judge(*given, seed=seed, bench=bench)
         return plan_claims(
             bench,
             judged.verdicts,

@@ -61,6 +61,15 @@ def test_a_notebook_gets_the_verdicts_of_the_run(study: Path, kept: Callable[[],
     assert [verdict.claim for verdict in verdicts] == list(open_study(study).ledger.ids)
 
 
+def test_what_is_planned_is_the_same_once_the_verdicts_are_kept(
+    study: Path, kept: Callable[[], None]
+) -> None:
+    alone = open_study(study).plan(seed=SEED)
+    kept()
+    assert [plan.claim for plan in alone.plans] == ["walls-thicker"]
+    assert repr(open_study(study).plan(seed=SEED)) == repr(alone)
+
+
 def test_another_seed_is_judged_anew(study: Path, kept: Callable[[], None]) -> None:
     kept()
     assert open_study(study).judge(seed=SEED + 1).study != "kept"

@@ -209,7 +209,7 @@ def _cheapest(
     """
     best: tuple[float, ...] = (math.inf,)
     chosen = None
-    for way in ways_of_reading(study, costs, room):
+    for way in ways_of_reading(study, costs, room, variance):
         plans = way.plans(best[0], variance)
         if not plans.size:
             continue

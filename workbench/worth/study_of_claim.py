@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
+import numpy as np
 import pandas as pd
 
 from workbench.claims.analysis import Analysis
@@ -13,6 +14,7 @@ from workbench.claims.evidence import Evidence
 from workbench.claims.figure_analysis import FigureAnalysis
 from workbench.claims.figure_planning import ratio_of_spreads
 from workbench.errors import Refusal
+from workbench.inference.grouping import group_codes
 from workbench.records.settings import Settings
 from workbench.records.units import factor
 from workbench.worth.claim_study import ClaimStudy, Levels, Measured
@@ -45,8 +47,8 @@ def claim_study(
         bore=ours.bore,
         place=ours.place,
         repeat=ours.repeat,
-        candidate=_measured(evidence.of(claim.candidate)),
-        reference=_measured(evidence.of(claim.reference)),
+        candidate=measured(evidence.of(claim.candidate)),
+        reference=measured(evidence.of(claim.reference)),
         shared=analysis.shared.uncertainty,
         shared_degrees=analysis.shared.degrees_of_freedom,
         shared_calibrated=_calibrated(claim.unit, prices),
@@ -84,8 +86,8 @@ def figure_study(
         bore=0.0,
         place=0.0,
         repeat=0.0,
-        candidate=_measured(evidence.of(claim.candidate)),
-        reference=_measured(evidence.of(claim.reference)),
+        candidate=measured(evidence.of(claim.candidate)),
+        reference=measured(evidence.of(claim.reference)),
         shared=analysis.shared.uncertainty,
         shared_degrees=analysis.shared.degrees_of_freedom,
         shared_calibrated=_calibrated(claim.unit, prices),
@@ -148,16 +150,18 @@ def _levels(spreads: Mapping[str, float], repeat: float) -> Levels:
     )
 
 
-def _measured(cells: pd.DataFrame) -> Measured:
+def measured(cells: pd.DataFrame) -> Measured:
     """Give what is measured of one family, block by block."""
-    by_block = cells.groupby("block")
-    bores = by_block["bore"].nunique().to_numpy()
-    places = by_block[["bore", "station", "depth"]].apply(lambda own: len(own.drop_duplicates()))
-    readings = by_block["n"].sum().to_numpy()
+    block, firsts = group_codes(cells, ["block"])
+    bores, places = (
+        np.bincount(block[group_codes(cells, ["block", *within])[1]])
+        for within in (["bore"], ["bore", "station", "depth"])
+    )
+    readings = np.bincount(block, cells["n"].to_numpy(float))
     return Measured(
-        blocks=len(readings),
+        blocks=len(firsts),
         per_bore=float((1 / bores).mean()),
-        per_place=float((1 / places.to_numpy()).mean()),
+        per_place=float((1 / places).mean()),
         per_reading=float((1 / readings).mean()),
         readings=int(readings.sum()),
     )

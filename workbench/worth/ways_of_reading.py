@@ -63,11 +63,18 @@ class Way:
             known &= _together(self.variance) <= variance * (1 + ROUNDING)
         known[0, 0] &= self.at_hand
         own, other = np.nonzero(known)
-        return _laid(self.candidate[own], self.reference[other], [self.reading])
+        way = zip(READING, self.reading, strict=True)
+        return Plans(
+            candidate=self.candidate[own],
+            reference=self.reference[other],
+            **{name: np.full(own.size, float(value)) for name, value in way},
+        )
 
 
-def ways_of_reading(study: ClaimStudy, costs: MeasuringCosts, room: Room) -> Iterator[Way]:
-    """Give the ways of reading, cheap ones first.
+def ways_of_reading(
+    study: ClaimStudy, costs: MeasuringCosts, room: Room, variance: float = math.inf
+) -> Iterator[Way]:
+    """Give the ways of reading, cheap ones first, by which no more than `variance` can be left.
 
     Without new blocks only what is done again at the blocks at hand differs.
     """
@@ -75,7 +82,7 @@ def ways_of_reading(study: ClaimStudy, costs: MeasuringCosts, room: Room) -> Ite
     again = AGAIN_TRIED if study.repeat > 0 or study.scope == "block" else (0,)
     calibrated = (0, 1) if study.shared > 0 and study.shared_calibrated is not None else (0,)
     at_hand = list(itertools.product((1,), (1,), (1,), again, calibrated))
-    yield from _ways(study, costs, at_hand, (np.zeros(1), np.zeros(1)))
+    yield from _ways(study, costs, at_hand, (np.zeros(1), np.zeros(1)), variance)
     if study.scope != "family":
         return
     bores = (room.bores,) if study.whole_blocks else range(1, min(room.bores, MOST_BORES) + 1)
@@ -89,7 +96,7 @@ def ways_of_reading(study: ClaimStudy, costs: MeasuringCosts, room: Room) -> Ite
         return
     ones = plan_costs(study, costs, _laid(np.ones(1), np.ones(1), readings))[0]
     cheap_first = [readings[at] for at in np.argsort(ones, kind="stable")]
-    yield from _ways(study, costs, cheap_first, (own, other))
+    yield from _ways(study, costs, cheap_first, (own, other), variance)
 
 
 def _ways(
@@ -97,6 +104,7 @@ def _ways(
     costs: MeasuringCosts,
     readings: Sequence[Reading],
     blocks: tuple[Values, Values],
+    most: float,
 ) -> Iterator[Way]:
     money = _by_family(lambda plans: plan_costs(study, costs, plans)[0], readings, blocks)
     variance = _by_family(
@@ -104,9 +112,10 @@ def _ways(
         readings,
         blocks,
     )
-    for at, reading in enumerate(readings):
+    least = variance[0].min(axis=1) + variance[1].min(axis=1)
+    for at in np.flatnonzero(least <= most * (1 + ROUNDING)).tolist():
         yield Way(
-            reading=reading,
+            reading=readings[at],
             candidate=blocks[0],
             reference=blocks[1],
             money=(money[0][at], money[1][at]),
