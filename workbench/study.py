@@ -120,13 +120,13 @@ class Study:
         from workbench.castings.inspection import inspect_study
 
         given = (self.records.cells, self.settings, self.calibrations)
-        return self._once("inspection", lambda: inspect_study(*given))
+        return self.once("inspection", lambda: inspect_study(*given))
 
     def fitness(self, *, seed: int = DEFAULT_SEED) -> dict[str, dict[str, FamilyFitness]]:
         """Hold every family against every duty stated, by their names; `seed` drives the draws."""
         from workbench.worth.judged_shares import judged_families
 
-        return self._once(f"fitness-{seed}", lambda: judged_families(self.inspect(), seed=seed))
+        return self.once(f"fitness-{seed}", lambda: judged_families(self.inspect(), seed=seed))
 
     def judge(self, *, only: str | None = None, seed: int = DEFAULT_SEED) -> Judgement:
         """Judge all claims, or the one whose id is `only`; `seed` drives the resampling checks.
@@ -209,8 +209,11 @@ class Study:
         judgement: Judgement | None = None if kept is None else self._kept(kept / JUDGEMENT)
         return judgement if judgement is not None and judgement.seed == seed else None
 
-    def _once(self, name: str, reach: Callable[[], T]) -> T:
-        """Give what another page of this run has reached; else reach it and keep it for them."""
+    def once(self, name: str, reach: Callable[[], T]) -> T:
+        """Give what another page of this run has reached; else reach it and keep it for them.
+
+        `name` becomes that of a file: no word of a study's own.
+        """
         run = kept_reduction(self.folder)
         if run is None:
             return reach()

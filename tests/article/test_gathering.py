@@ -103,7 +103,7 @@ def _means(sample: Sample) -> dict[str, float]:
 
 def test_every_quantity_with_a_mean_is_gathered(small_study: Path) -> None:
     study = open_study(small_study)
-    found = samples_of(study.records, study.settings)
+    found = samples_of(study)
     assert [sample.quantity for sample in found] == ["deck_thickness", "mass"]
 
 
@@ -139,14 +139,14 @@ def test_a_family_only_searched_is_named_not_drawn(small_study: Path) -> None:
 def test_nothing_but_searched_readings_gives_no_sample_and_says_so(small_study: Path) -> None:
     rewrite(small_study, ["W1,works,mass,41.0,kg,search"])
     study = open_study(small_study)
-    samples = samples_of(study.records, study.settings)
+    samples = samples_of(study)
     assert samples == ()
     assert "No reading may enter a mean" in described(samples).plain()
 
 
 def test_each_sample_is_described_with_counts_and_what_is_left_out(small_study: Path) -> None:
     study = open_study(small_study)
-    said = described(samples_of(study.records, study.settings))
+    said = described(samples_of(study))
     assert said.plain().splitlines() == [
         "Deck thickness (mm): Works 2 blocks, 5 readings; Trophy <i>$x$</i> 1 block, 1 reading. "
         "2 readings (searched places, doubtful contact, or known only to be not above a value) "

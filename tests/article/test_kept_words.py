@@ -124,7 +124,7 @@ def test_what_takes_no_account_of_it_says_so(study: Study, found: ShapesFound) -
     assert LEFT in plain(meaning_shown(found))
     assert plain(effects_shown(found, "x")).count(LEFT) == 2
     assert LEFT in plain(limits_shown(found))
-    (sample,) = samples_of(study.records, study.settings)
+    (sample,) = samples_of(study)
     assert LEFT in described([sample]).plain()
     assert f"no reading below 4 mm by “ug1” was kept ({NOTE})" in distribution(sample).caption
     assert "<b>" not in distribution(sample).html()

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from workbench.errors import StudyError
+from workbench.article.gathering import gathered, samples_of
 from workbench.runs.new_study import new_study
 from workbench.study import REDUCTIONS, open_study
 
@@ -148,17 +149,26 @@ def test_what_one_page_reached_is_given_to_the_next(
         file.write('\n[fitness.use]\nnote = "invented"\nleast_wall = 3.0\nunit = "mm"\n')
     alone = open_study(study)
     expected = repr(alone.fitness(seed=SEED)), alone.inspect().of("mass").places
+    samples = samples_of(alone)
     kept()
     open_study(study).fitness(seed=SEED)
+    samples_of(open_study(study))
 
     def again(*_: object, **__: object) -> None:
         pytest.fail("it was reached again")
 
-    for name in ("castings.inspection.inspect_study", "worth.judged_shares.judged_families"):
+    for name in (
+        "castings.inspection.inspect_study",
+        "worth.judged_shares.judged_families",
+        "article.gathering.sample_of",
+    ):
         monkeypatch.setattr(f"workbench.{name}", again)
     opened = open_study(study)
     assert repr(opened.fitness(seed=SEED)) == expected[0]
     assert opened.inspect().of("mass").places.equals(expected[1])
+    assert [repr(sample) for sample in samples_of(opened)] == [repr(sample) for sample in samples]
+    with pytest.raises(pytest.fail.Exception, match="reached again"):
+        gathered(opened, "colour")
     with pytest.raises(pytest.fail.Exception, match="reached again"):
         opened.fitness(seed=SEED + 1)
     changed = replace(opened, digests={**opened.digests, "readings.csv": ""})

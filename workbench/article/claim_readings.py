@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from workbench.article.answer import Answer
 from workbench.article.figures.family_shifts import family_shifts
 from workbench.article.figures.readings import readings
-from workbench.article.gathering import sample_of
+from workbench.article.gathering import gathered
 from workbench.article.names import family_order
 from workbench.castings.bores.shift_of_family import shift_of_family
 from workbench.castings.inspection import CORE_SHIFT
@@ -28,7 +28,7 @@ def claim_readings(study: Study, verdict: Verdict, *, footer: str = "") -> Pictu
     try:
         if verdict.quantity == CORE_SHIFT and not read(study.records, CORE_SHIFT):
             return shifts_drawn(study, verdict, footer)
-        sample = sample_of(study.records, study.settings, verdict.quantity, study.calibrations)
+        sample = gathered(study, verdict.quantity)
     except Refusal as refusal:
         return Answer(paragraphs=(("No readings to draw", str(refusal)),))
     pair = sample.only((verdict.candidate, verdict.reference))

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
     from workbench.records.settings import Settings
     from workbench.records.store import Records
+    from workbench.study import Study
 
 
 def quantities_met(records: Records, settings: Settings) -> tuple[str, ...]:
@@ -28,26 +29,33 @@ def quantities_met(records: Records, settings: Settings) -> tuple[str, ...]:
     return tuple(quantity for quantity in settings.quantities if quantity in met)
 
 
-def samples_of(
-    records: Records, settings: Settings, calibrations: Calibrations | None = None
-) -> tuple[Sample, ...]:
+def samples_of(study: Study) -> tuple[Sample, ...]:
     """Gather every quantity of which a reading may enter a mean, in the order of the settings.
 
-    Features seen by eye have shares of blocks and no means; they are left out. `calibrations` are
-    those of the records, fitted here where they are not given.
+    Features seen by eye have shares of blocks and no means; they are left out.
     """
     samples = []
-    if calibrations is None:
-        calibrations = calibrations_of(records, settings)
-    for quantity in quantities_met(records, settings):
-        if settings.quantities[quantity].kind == "feature":
+    for quantity in quantities_met(study.records, study.settings):
+        if study.settings.quantities[quantity].kind == "feature":
             continue
         try:
-            samples.append(sample_of(records, settings, quantity, calibrations))
+            samples.append(gathered(study, quantity))
         except Refusal as refusal:
             if refusal.code != "no_readings":
                 raise
     return tuple(samples)
+
+
+def gathered(study: Study, quantity: str) -> Sample:
+    """Gather one quantity of a study, as `sample_of` does; the pages of a run gather it once."""
+    known = tuple(study.settings.quantities)
+
+    def gather() -> Sample:
+        return sample_of(study.records, study.settings, quantity, study.calibrations)
+
+    if quantity not in known:
+        return gather()  # which refuses it
+    return study.once(f"sample-{known.index(quantity)}", gather)
 
 
 def sample_of(

@@ -12,7 +12,7 @@ from workbench.article.feature_tables import features_table
 from workbench.article.figures.budget_shares import budget_shares
 from workbench.article.figures.calibration import calibration
 from workbench.article.figures.gauge_agreement import gauge_agreement
-from workbench.article.gathering import sample_of
+from workbench.article.gathering import gathered
 from workbench.article.gauge_tables import agreements_table, gauge_study_table, no_study_table
 from workbench.article.hardness_tables import impressions_table, tensile_table
 from workbench.article.left_out_tables import censored_table, struck_out_table
@@ -110,7 +110,7 @@ def hardness_shown(study: Study) -> Iterator[Table]:
     """Give the scatter of hardness readings, and the strengths Brinell hardness may stand for."""
     yield impressions_table(impression_spreads(study.records.cells, study.settings), study.settings)
     try:
-        sample = sample_of(study.records, study.settings, HARDNESS, study.calibrations)
+        sample = gathered(study, HARDNESS)
     except Refusal:  # no reading of it may enter a mean
         return
     if sample.unit == BRINELL:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from workbench.article.figures.printed_claim import printed_claim
 from workbench.article.figures.printed_ledger import printed_ledger
-from workbench.article.gathering import sample_of
+from workbench.article.gathering import gathered
 from workbench.article.print_style import ONE_COLUMN, TWO_COLUMNS
 from workbench.article.writing.document import Block, FigureBlock
 from workbench.article.writing.material import Material
@@ -73,7 +73,7 @@ def sample_for(material: Material, of: VerdictNumbers) -> Sample | None:
     if verdict.figure != "mean" or known is None or known.kind == "feature":
         return None
     try:
-        sample = sample_of(study.records, study.settings, verdict.quantity, study.calibrations)
+        sample = gathered(study, verdict.quantity)
     except Refusal:
         return None
     pair = sample.only((verdict.candidate, verdict.reference))

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 def family_means(material: Material) -> list[Block]:
     """Give the table of the means; nothing where no reading may enter one."""
     study = material.study
-    samples = samples_of(study.records, study.settings, study.calibrations)
+    samples = samples_of(study)
     rows = tuple(row(material, sample, family) for sample in samples for family in sample.families)
     if not rows:
         return []
