@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from workbench.errors import StudyError
 from workbench.article.gathering import gathered, samples_of
+from workbench.errors import StudyError
 from workbench.runs.new_study import new_study
 from workbench.study import REDUCTIONS, open_study
 
