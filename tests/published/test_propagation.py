@@ -8,8 +8,8 @@ from workbench.inference.measuring.input_quantity import (
     CurvilinearTrapezoid,
     InputQuantity,
     Normal,
+    NormalErrors,
     Rectangular,
-    Student,
 )
 from workbench.inference.measuring.propagation import Propagation, compare, propagate
 from workbench.inference.results import Interval
@@ -79,10 +79,10 @@ def test_gauge_block() -> None:
     result = propagate(
         length,
         {
-            "standard": Student(mean=50_000_623, scale=25, degrees_of_freedom=18),
-            "comparator": Student(mean=215, scale=6, degrees_of_freedom=24),
-            "random": Student(mean=0, scale=4, degrees_of_freedom=5),
-            "systematic": Student(mean=0, scale=7, degrees_of_freedom=8),
+            "standard": NormalErrors(mean=50_000_623, few=((25, 18),)),
+            "comparator": NormalErrors(mean=215, few=((6, 24),)),
+            "random": NormalErrors(mean=0, few=((4, 5),)),
+            "systematic": NormalErrors(mean=0, few=((7, 8),)),
             "alpha": Rectangular(low=9.5e-6, high=13.5e-6),
             "room": Normal(mean=-0.1, standard_uncertainty=0.2),
             "swing": Arcsine(low=-0.5, high=0.5),

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from scipy import stats
+from scipy import special, stats
 
 from workbench.errors import Refusal
 from workbench.inference.measuring.input_quantity import (
@@ -14,8 +14,8 @@ from workbench.inference.measuring.input_quantity import (
     CurvilinearTrapezoid,
     InputQuantity,
     Normal,
+    NormalErrors,
     Rectangular,
-    Student,
     Triangular,
 )
 
@@ -30,7 +30,9 @@ def rng() -> np.random.Generator:
     ("quantity", "witness"),
     [
         (Normal(mean=2.0, standard_uncertainty=0.5), stats.norm(2.0, 0.5)),
-        (Student(mean=2.0, scale=0.5, degrees_of_freedom=6), stats.t(6, 2.0, 0.5)),
+        (NormalErrors(mean=2.0, known=0.5), stats.norm(2.0, 0.5)),
+        (NormalErrors(mean=2.0, few=((0.5, 6),)), stats.t(6, 2.0, 0.5)),
+        (NormalErrors(mean=2.0, few=((0.5, 4),)), stats.t(4, 2.0, 0.5)),
         (Rectangular(low=1.0, high=3.0), stats.uniform(1.0, 2.0)),
         (Triangular(low=1.0, high=3.0), stats.triang(0.5, 1.0, 2.0)),
         (Arcsine(low=1.0, high=3.0), stats.arcsine(1.0, 2.0)),
@@ -40,6 +42,29 @@ def test_draws_against_scipy(quantity: InputQuantity, witness: stats.rv_continuo
     assert quantity.mean == pytest.approx(witness.mean())
     assert quantity.standard_uncertainty == pytest.approx(witness.std())
     assert stats.kstest(quantity.draw(rng(), 20_000), witness.cdf).pvalue > 0.01
+
+
+def test_errors_known_from_two_readings_add_up_as_cauchy_errors_do() -> None:
+    """On one degree of freedom t is the Cauchy distribution, whose scales add up."""
+    several = NormalErrors(mean=1.0, few=((0.2, 1), (0.5, 1), (0.3, 1)))
+    assert stats.kstest(several.draw(rng(), 20_000), stats.cauchy(1.0, 1.0).cdf).pvalue > 0.01
+
+
+def test_errors_of_every_kind_add_up_by_their_characteristic_functions() -> None:
+    """The mean of the cosine of a sum is the product of those of its parts.
+
+    That of t: Hurst, S. (1995). The characteristic function of the Student t distribution.
+    Australian National University, SRR 044-95 (from memory).
+    """
+    errors = NormalErrors(mean=0.0, known=0.4, few=((0.5, 2), (0.3, 4), (0.7, 9)))
+    drawn = errors.draw(rng(), TRIALS)
+    for place in (0.5, 1.0, 2.0):
+        expected = math.exp(-((0.4 * place) ** 2) / 2)
+        for scale, degrees in errors.few:
+            at, half = math.sqrt(degrees) * scale * place, degrees / 2
+            expected *= special.kv(half, at) * at**half / (math.gamma(half) * 2 ** (half - 1))
+        error = np.cos(place * drawn).std() / math.sqrt(TRIALS)
+        assert np.cos(place * drawn).mean() == pytest.approx(expected, abs=4 * error)
 
 
 def test_curvilinear_trapezoid_has_the_stated_spread() -> None:
@@ -56,7 +81,7 @@ def test_curvilinear_trapezoid_has_the_stated_spread() -> None:
 
 
 def test_a_t_without_a_variance_says_so() -> None:
-    assert math.isinf(Student(mean=0.0, scale=1.0, degrees_of_freedom=2.0).standard_uncertainty)
+    assert math.isinf(NormalErrors(mean=0.0, few=((1.0, 2.0),)).standard_uncertainty)
 
 
 def test_what_is_refused() -> None:
@@ -67,4 +92,4 @@ def test_what_is_refused() -> None:
     with pytest.raises(Refusal, match="standard uncertainty must be above 0"):
         Normal(mean=0.0, standard_uncertainty=0.0)
     with pytest.raises(Refusal, match="degrees of freedom must be above 0"):
-        Student(mean=0.0, scale=1.0, degrees_of_freedom=0.0)
+        NormalErrors(mean=0.0, few=((1.0, 0.0),))

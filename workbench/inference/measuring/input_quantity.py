@@ -9,7 +9,7 @@ from typing import Protocol
 import numpy as np
 
 from workbench.errors import Refusal
-from workbench.inference.admissible import finite, positive
+from workbench.inference.admissible import finite, positive, uncertainty
 from workbench.inference.samples import Values
 
 
@@ -49,35 +49,57 @@ class Normal:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Student:
-    """A best estimate from few readings: scaled and shifted t (6.4.9).
+class NormalErrors:
+    """The sum of normal errors, some of which are known from few readings: scaled t (6.4.9).
 
-    `scale` is the standard uncertainty as JCGM 100 has it, for example s / root n; the standard
-    deviation is larger, and infinite for 2 degrees of freedom or fewer.
+    `known` is the standard uncertainty of those taken as known, together. Each of the `few` has its
+    standard uncertainty as JCGM 100 has it, for example s / root n, and its degrees of freedom; its
+    standard deviation is larger, and infinite for 2 degrees of freedom or fewer.
+
+    A t is a normal error of a variance drawn from its chi-square. So the sum, these variances being
+    drawn, is one normal error.
     """
 
     mean: float
-    scale: float
-    degrees_of_freedom: float
+    known: float = 0.0
+    few: tuple[tuple[float, float], ...] = ()
 
     def __post_init__(self) -> None:
         """Refuse a distribution that is none."""
         finite("The mean", self.mean)
-        positive("The scale", self.scale)
-        positive("The number of degrees of freedom", self.degrees_of_freedom)
+        uncertainty("The standard uncertainty taken as known", self.known)
+        for scale, degrees in self.few:
+            positive("The scale", scale)
+            positive("The number of degrees of freedom", degrees)
 
     @property
     def standard_uncertainty(self) -> float:
-        """The standard deviation of the scaled t."""
-        nu = self.degrees_of_freedom
-        return self.scale * math.sqrt(nu / (nu - 2)) if nu > 2 else math.inf
+        """The standard deviation of the sum."""
+        if any(degrees <= 2 for _, degrees in self.few):
+            return math.inf
+        drawn = sum(scale**2 * degrees / (degrees - 2) for scale, degrees in self.few)
+        return math.sqrt(self.known**2 + drawn)
 
     def draw(self, generator: np.random.Generator, size: int) -> Values:
         """Give `size` independent draws."""
-        drawn = generator.standard_t(self.degrees_of_freedom, size)
-        drawn *= self.scale
+        variance = np.full(size, self.known**2)
+        for scale, degrees in self.few:
+            drawn = _chi_square(generator, degrees, size)
+            variance += np.divide(scale**2 * degrees, drawn, out=drawn)
+        drawn = generator.standard_normal(size)
+        drawn *= np.sqrt(variance, out=variance)
         drawn += self.mean
         return drawn
+
+
+def _chi_square(generator: np.random.Generator, degrees: float, size: int) -> Values:
+    """Draw chi-squares; of 2 and 4 degrees as a sum of exponentials, in half the time."""
+    if degrees not in (2, 4):
+        return generator.chisquare(degrees, size)
+    drawn = generator.exponential(2.0, size)
+    if degrees == 4:
+        drawn += generator.exponential(2.0, size)
+    return drawn
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

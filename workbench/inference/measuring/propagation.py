@@ -8,7 +8,7 @@ used for that result, and `compare` says so.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -20,8 +20,8 @@ from workbench.inference.measuring.input_quantity import (
     Arcsine,
     InputQuantity,
     Normal,
+    NormalErrors,
     Rectangular,
-    Student,
     Triangular,
 )
 from workbench.inference.results import Interval, check_confidence
@@ -145,7 +145,14 @@ def propagate(
     Refusal
         `too_few_trials`, `bad_correlation`, `bad_model` (not one finite number a trial).
     """
-    drawn = dict(_draws(inputs, correlations, generator, trials))
+    if trials < LEAST_TRIALS:
+        raise Refusal(
+            "too_few_trials", f"A propagation needs {LEAST_TRIALS} trials or more, not {trials}."
+        )
+    drawn = _drawn_together(inputs, correlations, generator, trials)
+    for name, quantity in inputs.items():
+        if name not in drawn:
+            drawn[name] = quantity.draw(generator, trials)
     results = np.asarray(model(**drawn), dtype=float)
     if results.shape != (trials,) or not bool(np.all(np.isfinite(results))):
         raise Refusal(
@@ -168,15 +175,23 @@ def propagate_budget(
     two then part, rightly. Degrees of freedom of bounded components are not used.
     """
     finite("The estimate", estimate)
-    live = {c.name: c for c in budget.components if c.contribution != 0}
-    inputs = {name: _input(component) for name, component in live.items()}
-    correlations = tuple(pair for pair in budget.correlations if live.keys() >= set(pair[:2]))
-    total = np.full(trials, float(estimate))
-    for name, drawn in _draws(inputs, correlations, generator, trials):
-        drawn *= live[name].sensitivity  # noqa: PLW2901  in place: a million numbers each
-        total += drawn
-    total.sort()
-    return Propagation(values=total)
+    live = [component for component in budget.components if component.contribution != 0]
+    normal = [component for component in live if component.distribution == "normal"]
+    inputs: dict[str, InputQuantity] = {
+        f"bounded {place}": _bounded(component)
+        for place, component in enumerate(live)
+        if component.distribution != "normal"
+    }
+    if normal:
+        inputs["normal"] = _together(normal, {c.name for c in live}, budget.correlations)
+
+    def straight(**drawn: Values) -> Values:
+        total = np.full(trials, float(estimate))
+        for values in drawn.values():
+            total += values
+        return total
+
+    return propagate(straight, inputs, generator=generator, trials=trials)
 
 
 def compare(
@@ -211,35 +226,37 @@ def _half_unit(u: float, digits: int) -> float:
     return 0.5 * 10.0 ** (exponent - digits + 1)
 
 
-def _input(component: Component) -> InputQuantity:
-    half, u = component.stated, component.standard_uncertainty
+def _bounded(component: Component) -> InputQuantity:
+    """Give what a bounded component puts on the result, about nought."""
+    half = abs(component.sensitivity) * component.stated
     if component.distribution == "rectangular":
         return Rectangular(low=-half, high=half)
     if component.distribution == "triangular":
         return Triangular(low=-half, high=half)
-    if component.distribution == "arcsine":
-        return Arcsine(low=-half, high=half)
-    if math.isfinite(component.degrees_of_freedom):
-        return Student(mean=0.0, scale=u, degrees_of_freedom=component.degrees_of_freedom)
-    return Normal(mean=0.0, standard_uncertainty=u)
+    return Arcsine(low=-half, high=half)
 
 
-def _draws(
-    inputs: Mapping[str, InputQuantity],
-    correlations: tuple[tuple[str, str, float], ...],
-    generator: np.random.Generator,
-    trials: int,
-) -> Iterator[tuple[str, Values]]:
-    """Draw each input, those that vary together first."""
-    if trials < LEAST_TRIALS:
-        raise Refusal(
-            "too_few_trials", f"A propagation needs {LEAST_TRIALS} trials or more, not {trials}."
-        )
-    together = _drawn_together(inputs, correlations, generator, trials)
-    yield from together.items()
-    for name, quantity in inputs.items():
-        if name not in together:
-            yield name, quantity.draw(generator, trials)
+def _together(
+    normal: Sequence[Component], live: set[str], correlations: Sequence[tuple[str, str, float]]
+) -> NormalErrors:
+    """Give what normal components put on the result together, about nought."""
+    known = tuple(c for c in normal if math.isinf(c.degrees_of_freedom))
+    joined = tuple(pair for pair in correlations if live.issuperset(pair[:2]))
+    for name in sorted({name for pair in joined for name in pair[:2]} - {c.name for c in known}):
+        raise _not_normal(name)
+    return NormalErrors(
+        mean=0.0,
+        known=Budget(components=known, correlations=joined).combined if known else 0.0,
+        few=tuple(
+            (abs(c.contribution), c.degrees_of_freedom)
+            for c in normal
+            if math.isfinite(c.degrees_of_freedom)
+        ),
+    )
+
+
+def _not_normal(name: str) -> Refusal:
+    return Refusal("bad_correlation", f"Only normal inputs may be correlated, not “{name}”.")
 
 
 def _drawn_together(
@@ -253,7 +270,7 @@ def _drawn_together(
         return {}
     for name in joined:
         if not isinstance(inputs.get(name), Normal):
-            raise Refusal("bad_correlation", f"Only normal inputs may be correlated, not “{name}”.")
+            raise _not_normal(name)
     matrix = np.eye(len(joined))
     for first, second, r in correlations:
         i, j = joined.index(first), joined.index(second)
