@@ -72,6 +72,7 @@ def draw_arrow(axes: Axes, x: float, y: float, factor: float, at: tuple[float, f
             "shrinkA": 0,
             "shrinkB": 0,
         },
+        in_layout=False,
     )
     axes.plot([at[0]], [at[1]], marker="o", markersize=3, color=style.INK)
 

@@ -57,6 +57,8 @@ def block_plan(
         figure = style.sheet(3.3, title=f"{report.block} seen from the deck", footer=footer)
         axes = figure.add_subplot()
         table, enlarged = draw_plan(axes, report, maps, drawing)
+        for artist in (*axes.texts, *axes.lines):
+            artist.set_in_layout(False)  # all lies within the limits, and need not be measured
         return finish(
             figure,
             alt=_alternative(report, table),

@@ -26,6 +26,7 @@ Values = NDArray[np.float64]
 
 LEVELS, FEW_LEVELS = 8, 5
 MOST_NAMED = 60  # places whose value is written
+RIGHTMOST = 320.0  # degrees, from which a value may reach beyond the map
 TWO_SIDED = 1.96  # standard errors either side, at 95 %
 CONFIDENCE = 0.95
 THINNEST = 0.18  # of the greys used: dark is thin
@@ -125,7 +126,8 @@ def draw_map(
         zorder=5,
         clip_on=False,
     )
-    _name_angles(axes, stations, small=small)
+    if small:  # else the course below, which shares the angles, names them
+        _name_angles(axes, stations, small=small)
     axes.set_xlim(0, 360)
     axes.set_ylim(float(found.down.max()), float(found.down.min()))
     axes.margins(0)
@@ -177,6 +179,7 @@ def draw_places(axes: Axes, found: WallMap, step: float, *, small: bool) -> None
             fontsize=7.5,
             zorder=6,
             bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.8, "alpha": 0.85},
+            in_layout=angle % 360 > RIGHTMOST,  # the others lie inside, and need no measuring
         )
 
 

@@ -37,7 +37,8 @@ def number_lines(
     """
     spots = clear_spots(ruled.get_paths(), taken, axes.get_xlim(), axes.get_ylim())
     if spots:
-        ruled.clabel(fontsize=size, fmt=words, manual=spots)
+        for text in ruled.clabel(fontsize=size, fmt=words, manual=spots):
+            text.set_in_layout(False)  # it lies inside, and need not be measured
 
 
 def clear_spots(

@@ -108,7 +108,9 @@ def draw_ring(
             np.column_stack([np.append(x, y) for x, y in zip(inside, outside, strict=True)])
         )
     axes.add_collection(
-        PolyCollection(parts, facecolor=style.SHADE, edgecolor=style.SHADE, linewidth=0.4)
+        PolyCollection(
+            parts, facecolor=style.SHADE, edgecolor=style.SHADE, linewidth=0.4, in_layout=False
+        )
     )
     for name, line in (("thinnest", ":"), ("mean", "-")):
         x, y = around(degrees, hole + table[name].to_numpy(float))
@@ -129,6 +131,7 @@ def draw_ring(
             va="center",
             fontsize=8,
             bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.8},
+            in_layout=False,
         )
     axes.set_aspect("equal")
     axes.set_axis_off()
