@@ -121,12 +121,12 @@ class Truth:
             place=np.array([design.spreads[2]]),
         )
         grid = np.linspace(-3, 1, 2001)
-        below = shares_below(self.parameters, grid, "block", design.bores)[0]
+        below = shares_below(self.parameters, {"block": grid}, design.bores)["block"][0]
         self.limit = float(np.interp(LIMIT_SHARE, below, grid))
 
     def share_below(self, unit: str) -> float:
         at = np.array([self.limit])
-        return float(shares_below(self.parameters, at, unit, self.design.bores)[0, 0])
+        return float(shares_below(self.parameters, {unit: at}, self.design.bores)[unit][0, 0])
 
     def within(self, what: str, low: float, high: float) -> float:
         middles = PATTERN if what == "place" else np.zeros(1)

@@ -27,7 +27,13 @@ from workbench.inference.extremes.block_minimum import (
     predicted_minimum,
 )
 from workbench.inference.extremes.same_place import SamePlace, same_place, thinnest_places
-from workbench.inference.extremes.share_below import UNITS, ShareCurve, check_near, share_below
+from workbench.inference.extremes.share_below import (
+    UNITS,
+    ShareCurve,
+    check_near,
+    share_below,
+    share_curves,
+)
 from workbench.inference.extremes.thin_spots import ThinSpots, three_ways
 
 Values = NDArray[np.float64]
@@ -126,11 +132,20 @@ def thin_family(
         error_variance=places.error_variance,
     )
     over = _over(places, predicted, confidence, kept)
-    shares = {
-        unit: _iron(places, [*near, *over] if unit == "block" else near, unit, confidence, seed)
-        for unit in UNITS
-        if near or unit == "block"
-    }
+    shares = share_curves(
+        places.squares,
+        {
+            unit: [*near, *over] if unit == "block" else list(near)
+            for unit in UNITS
+            if near or unit == "block"
+        },
+        bores=places.bores,
+        seed=seed,
+        confidence=confidence,
+        error_variance=places.error_variance,
+        shared=places.shared,
+        draws=DRAWS,
+    )
     grid = common_grid(places.table)
     return ThinFamily(
         places=places,
@@ -195,22 +210,6 @@ def _three_ways(
         at: three_ways(model.at(place), places.minima, at, step=places.step)
         for place, at in enumerate(limits)
     }
-
-
-def _iron(
-    places: FamilyPlaces, limits: Sequence[float], unit: str, confidence: float, seed: int
-) -> ShareCurve:
-    return share_below(
-        places.squares,
-        list(limits),
-        unit,
-        bores=places.bores,
-        seed=seed,
-        confidence=confidence,
-        error_variance=places.error_variance,
-        shared=places.shared,
-        draws=DRAWS,
-    )
 
 
 def _part(curve: ShareCurve, some: slice) -> ShareCurve:

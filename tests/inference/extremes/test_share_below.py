@@ -8,7 +8,7 @@ from scipy.special import ndtr
 
 from workbench.errors import Refusal
 from workbench.inference.extremes.nested_integral import Parameters
-from workbench.inference.extremes.share_below import share_below
+from workbench.inference.extremes.share_below import share_below, share_curves
 from workbench.inference.nested.mean_squares import MeanSquare
 from workbench.inference.nested.nested_study import NestedSquares
 from workbench.inference.nested.squares import nested_squares
@@ -123,3 +123,17 @@ def test_the_spread_of_a_place_stays_as_drawn_where_blocks_do_not_vary(drawn_stu
     above = found.block**2 + found.bore**2
     inside = draws.total(["block", "bore"]) <= whole
     assert above[inside] == pytest.approx(draws.total(["block", "bore"])[inside])
+
+
+def test_units_and_limits_asked_for_together_are_answered_as_by_themselves(drawn_study) -> None:
+    """However far apart limits lie, and whichever units share the work, each stands alone."""
+    squares = nested_squares(drawn_study(5))
+    limits = {"place": [4.4], "bore": [3.9, 4.4], "block": [*LIMITS, 2.5, 6.5]}
+    given = {"bores": 4, "seed": 3, "draws": 60, "error_variance": 0.03**2, "shared": 0.05}
+    together = share_curves(squares, limits, **given)
+    for unit, own in limits.items():
+        for at, limit in enumerate(own):
+            alone = share_below(squares, limit, unit, **given).at(0)
+            found = together[unit].at(at)
+            for end in ("estimate", "low", "high"):
+                assert getattr(found, end) == pytest.approx(getattr(alone, end), abs=1e-12)

@@ -182,9 +182,9 @@ def share_below_difference(
     for squares in (candidate, reference):
         check_near(squares, limits)
     both = _both(candidate, reference, seed, draws, error_variances)
-    shares = [shares_below(part, limits, unit, bores)[:, 0] for part in both]
+    shares = [shares_below(part, {unit: limits}, bores)[unit][:, 0] for part in both]
     at = [
-        float(shares_below(Parameters.estimated(s, error), limits, unit, bores)[0, 0])
+        float(shares_below(Parameters.estimated(s, error), {unit: limits}, bores)[unit][0, 0])
         for s, error in zip((candidate, reference), error_variances, strict=True)
     ]
     return _apart(

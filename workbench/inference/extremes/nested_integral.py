@@ -7,7 +7,8 @@ convolutions with a normal, so one pass answers for every limit.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import math
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -20,7 +21,7 @@ from workbench.inference.nested.nested_study import NestedSquares, ParameterDraw
 Values = NDArray[np.float64]
 
 STEP = 0.06  # of the grid of heights, in total standard deviations
-GRID: Values = np.asarray(STEP * np.arange(-200, 201), dtype=np.float64)
+FURTHEST = 200 * STEP  # no limit lies higher or lower
 # Without the spread of blocks; the least of 10^9 places lies in it, too.
 INSIDE = (-6.0, 9.0)
 COARSEST = 0.3
@@ -89,17 +90,54 @@ class Parameters:
         return np.asarray(np.sqrt(np.maximum(variance, 1e-300)), dtype=float)
 
 
-def shares_below(parameters: Parameters, limits: Values, unit: str, bores: int) -> Values:
-    """Give the share of places, bores or blocks below each limit (columns) under each row."""
-    if unit == "place":
-        deviation = np.hypot(np.hypot(parameters.block, parameters.bore), parameters.place)
-        middle = parameters.mean[:, None] + parameters.pattern
-        away = limits[None, :, None] - middle[:, None, :]
-        scaled = away / np.maximum(deviation, 1e-300)[:, None, None]
-        return np.asarray(ndtr(scaled).mean(axis=2), dtype=float)
-    return np.concatenate(
-        [_read(part, _below(part, unit, bores), limits) for part in parameters.parts()]
-    )
+def shares_below(
+    parameters: Parameters, limits: Mapping[str, Values], bores: int
+) -> dict[str, Values]:
+    """Give the share of places, bores or blocks below limits, under each row of parameters.
+
+    `limits` are those of each unit asked for, "place", "bore" or "block". Blocks are made of the
+    same bores, so asking for both at once costs little more than asking for one.
+    """
+    shares = {
+        unit: _places_below(parameters, own) for unit, own in limits.items() if unit == "place"
+    }
+    others = {unit: own for unit, own in limits.items() if unit != "place"}
+    if others:
+        parts = [_thinnest_below(part, others, bores) for part in parameters.parts()]
+        shares |= {unit: np.concatenate([part[unit] for part in parts]) for unit in others}
+    return shares
+
+
+def _places_below(parameters: Parameters, limits: Values) -> Values:
+    deviation = np.hypot(np.hypot(parameters.block, parameters.bore), parameters.place)
+    middle = parameters.mean[:, None] + parameters.pattern
+    away = limits[None, :, None] - middle[:, None, :]
+    scaled = away / np.maximum(deviation, 1e-300)[:, None, None]
+    return np.asarray(ndtr(scaled).mean(axis=2), dtype=float)
+
+
+def _thinnest_below(
+    parameters: Parameters, limits: Mapping[str, Values], bores: int
+) -> dict[str, Values]:
+    """Give it for bores and blocks, on no more heights than the limits need."""
+    total = parameters.total
+    heights = {
+        unit: np.clip((parameters.mean[:, None] - own) / total[:, None], -FURTHEST, FURTHEST)
+        for unit, own in limits.items()
+    }
+    low = min(float(own.min()) for own in heights.values()) / STEP
+    high = max(float(own.max()) for own in heights.values()) / STEP
+    of_bore, of_block = parameters.bore / total, parameters.block / total
+    wide = _reach(of_bore, STEP) + _reach(of_block, STEP)
+    steps = np.arange(math.floor(low) - wide, math.ceil(high) + wide + 1)
+    grid: Values = np.asarray(STEP * steps, dtype=np.float64)
+    bore = _spread(_bores_below(parameters, grid), of_bore, STEP)
+    grid = grid[wide : grid.size - wide]
+    found = {}
+    for unit, own in heights.items():
+        below = _spread(bore if unit == "bore" else _any_of(bore, bores), of_block, STEP)
+        found[unit] = _read(below, grid, own)
+    return found
 
 
 def expected_thinnest(parameters: Parameters, bores: int) -> Values:
@@ -117,7 +155,11 @@ def expected_thinnest(parameters: Parameters, bores: int) -> Values:
         least = float((np.minimum(part.place / 2.5, part.bore) / part.total).min())
         step = min(max(STEP, least), COARSEST)
         grid = step * np.arange(np.floor(INSIDE[0] / step), np.ceil(INSIDE[1] / step) + 1)
-        below = _below(part, "block", bores, grid, step)
+        of_bore = part.bore / part.total
+        below = np.pad(
+            _bores_below(part, grid), ((0, 0), (_reach(of_bore, step),) * 2), mode="edge"
+        )
+        below = _any_of(_spread(below, of_bore, step), bores)
         # The mean depth below the general mean, in totals: the tail above 0 less that below.
         tails = np.where(grid > 0, below, below - 1)
         tails[:, grid == 0] += 0.5  # half of the step at 0 each way
@@ -125,34 +167,41 @@ def expected_thinnest(parameters: Parameters, bores: int) -> Values:
     return np.concatenate(found)
 
 
-def _below(
-    parameters: Parameters, unit: str, bores: int, grid: Values = GRID, step: float = STEP
-) -> Values:
-    """Give the chance of something below, by the mean's height above the limit in totals."""
+def _bores_below(parameters: Parameters, grid: Values) -> Values:
+    """Give the chance that a bore has a place below, by its height above the limit in totals."""
     total = parameters.total
     height = total[:, None] * grid
     narrow = np.maximum(parameters.place, LEAST * total)[:, None]
     below = np.zeros_like(height)
     for column in parameters.pattern.T:  # one more place: it is below, or one before it is
         below += (1 - below) * ndtr(-(height + column[:, None]) / narrow)
-    below = _spread(below, parameters.bore / total, step)
-    if unit == "block":
-        with np.errstate(divide="ignore"):
-            below = -np.expm1(bores * np.log1p(-np.minimum(below, 1.0)))
-    return _spread(below, parameters.block / total, step)
+    return below
 
 
-def _read(parameters: Parameters, below: Values, limits: Values) -> Values:
+def _any_of(below: Values, bores: int) -> Values:
+    """Give the chance that any of so many bores is below."""
+    with np.errstate(divide="ignore"):
+        return np.asarray(-np.expm1(bores * np.log1p(-np.minimum(below, 1.0))), dtype=float)
+
+
+def _read(below: Values, grid: Values, heights: Values) -> Values:
     # Close to a straight line on the normal scale, and so safe to read between the grid's points.
     scores = ndtri(np.clip(below, 1e-300, 1 - 1e-16))
-    wanted = (parameters.mean[:, None] - limits) / parameters.total[:, None]
-    read = np.array([np.interp(w, GRID, s) for w, s in zip(wanted, scores, strict=True)])
+    read = np.array([np.interp(h, grid, s) for h, s in zip(heights, scores, strict=True)])
     return np.asarray(ndtr(read), dtype=float)
 
 
+def _reach(deviation: Values, step: float) -> int:
+    """Give how many steps a normal is followed out."""
+    return int(np.ceil(WIDE * float(deviation.max()) / step))
+
+
 def _spread(values: Values, deviation: Values, step: float) -> Values:
-    """Average each row over a normal about every point; deviations in units of the grid's scale."""
-    reach = int(np.ceil(WIDE * float(deviation.max()) / step))
+    """Average each row over a normal about every point that lies its reach from both ends.
+
+    Deviations are in units of the grid's scale.
+    """
+    reach = _reach(deviation, step)
     if reach == 0:
         return values
     steps = step * np.arange(-reach, reach + 1)
@@ -160,7 +209,6 @@ def _spread(values: Values, deviation: Values, step: float) -> Values:
         z = steps / np.maximum(deviation, 1e-12)[:, None]
         weights = np.exp(-0.5 * z * z)
     weights /= weights.sum(axis=1, keepdims=True)
-    padded = np.pad(values, ((0, 0), (reach, reach)), mode="edge")
-    windows = sliding_window_view(padded, 2 * reach + 1, axis=1)
+    windows = sliding_window_view(values, 2 * reach + 1, axis=1)
     found: Values = np.einsum("dgw,dw->dg", windows, weights, optimize=True)
     return found

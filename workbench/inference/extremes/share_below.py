@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -97,31 +98,65 @@ def share_below(
         `limit_far_off` for a limit so far from all readings that the normal shape alone, not the
         readings, would answer.
     """
-    wanted = clean_values(np.atleast_1d(np.asarray(limits, dtype=float)), name="the limits")
+    curves = share_curves(
+        squares,
+        {unit: limits},
+        bores=bores,
+        seed=seed,
+        confidence=confidence,
+        error_variance=error_variance,
+        shared=shared,
+        draws=draws,
+    )
+    return curves[unit]
+
+
+def share_curves(
+    squares: NestedSquares,
+    limits: Mapping[str, ArrayLike],
+    *,
+    bores: int,
+    seed: int,
+    confidence: float = 0.95,
+    error_variance: float = 0.0,
+    shared: float = 0.0,
+    draws: int = 1000,
+) -> dict[str, ShareCurve]:
+    """Answer it for several units at once, on the same draws; `limits` has those of each unit."""
+    for unit in limits:
+        if unit not in UNITS:
+            raise Refusal("unknown_unit", f"The share is of {', '.join(UNITS)}, not of {unit!r}.")
+    wanted = {
+        unit: clean_values(np.atleast_1d(np.asarray(own, dtype=float)), name="the limits")
+        for unit, own in limits.items()
+    }
     check_confidence(confidence)
     check_grid(bores, 100, error_variance)
-    if unit not in UNITS:
-        raise Refusal("unknown_unit", f"The share is of {', '.join(UNITS)}, not of {unit!r}.")
     if not (shared >= 0 and math.isfinite(shared)):
         raise Refusal("bad_uncertainty", f"A standard uncertainty is 0 or more, not {shared}.")
-    check_near(squares, wanted)
+    for own in wanted.values():
+        check_near(squares, own)
     generator = np.random.default_rng(seed)
     even = even_points(draws, 5, generator)
     drawn = Parameters.drawn(squares.draws(draws, generator, even), error_variance)
     if shared > 0:
         drawn = replace(drawn, mean=drawn.mean + shared * ndtri(even[:, 4]))
-    shares = shares_below(drawn, wanted, unit, bores)
-    estimate = shares_below(Parameters.estimated(squares, error_variance), wanted, unit, bores)[0]
+    shares = shares_below(drawn, wanted, bores)
+    estimates = shares_below(Parameters.estimated(squares, error_variance), wanted, bores)
     tail = (1 - confidence) / 2
-    low, high = np.quantile(shares, [tail, 1 - tail], axis=0)
-    return ShareCurve(
-        unit=unit,
-        limits=wanted,
-        share=estimate,
-        low=np.minimum(low, estimate),
-        high=np.maximum(high, estimate),
-        confidence=confidence,
-    )
+    found = {}
+    for unit, own in wanted.items():
+        estimate = estimates[unit][0]
+        low, high = np.quantile(shares[unit], [tail, 1 - tail], axis=0)
+        found[unit] = ShareCurve(
+            unit=unit,
+            limits=own,
+            share=estimate,
+            low=np.minimum(low, estimate),
+            high=np.maximum(high, estimate),
+            confidence=confidence,
+        )
+    return found
 
 
 def check_near(squares: NestedSquares, limits: Values) -> None:
