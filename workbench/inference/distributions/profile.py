@@ -1,8 +1,7 @@
 """Intervals by profile likelihood, of any figure of a fit: parameters, quantiles, shares below.
 
 An end is where the best fit with that value of the figure is just as much worse as confidence
-allows. Such fits are found by pulling the figure towards a target with a stiff spring: whatever
-the spring settles on is the best fit with the figure it has there, so the spring need not win.
+allows; `sprung` finds such fits.
 """
 
 from __future__ import annotations
@@ -17,20 +16,17 @@ from scipy.special import chdtri, logit, ndtr
 
 from workbench.errors import Refusal
 from workbench.inference.distributions.family import Frame
-from workbench.inference.distributions.fit import GAIN, Fit, covariance_of
-from workbench.inference.distributions.maximise import maximise
+from workbench.inference.distributions.fit import Fit
+from workbench.inference.distributions.sprung import Figure, best_with, end_of, error_of
 from workbench.inference.estimates import Estimate
 from workbench.inference.results import check_confidence
 from workbench.inference.roots import root_between
 
 Values = NDArray[np.float64]
-Figure = Callable[[Values], Values]
 
-SPRING = 5.0  # stiffness in curvatures of the likelihood along the figure
-FURTHEST = 60.0  # standard errors an end is looked for
-LEVELLED = 1e-3
-CLOSE = 1e-5  # of the distance to an end
-NEAR_SCORE = 2e-3  # on the normal scale of shares
+NEAR_SCORE = 2e-4  # on the normal scale of shares
+OUTERMOST = 6.0  # a share is told apart from 0 or 1 up to this score
+SCORES = (4.0, 2.5, 1.5, 0.5, -1.0)  # and inwards its end is looked for between these
 FAR = 10.0  # spreads outside the readings, beyond which a limit is refused
 METHOD = "profile likelihood"
 
@@ -133,21 +129,30 @@ def share_below_interval(fit: Fit, limit: float, confidence: float = 0.95) -> Es
 def _beyond_an_end(fit: Fit, limit: float, share: float, confidence: float) -> Estimate:
     """Give the interval of a share that is 0 or 1 at the estimates: what quantiles still reach.
 
-    The other end is the share whose quantile interval just reaches the limit.
+    The other end is the share whose quantile may just lie at the limit.
     """
+    reach = _reach(fit, confidence)
+    rows = {math.inf: fit.maximum.at}
 
-    def reaches(score: float) -> float:
-        figure, scale = _quantile(fit, float(ndtr(score)))
-        low, high = _ends(fit, figure, scale, confidence, (-1,) if share == 0 else (1,))
-        return low - limit if share == 0 else limit - high
+    def beyond(score: float) -> float:
+        """Tell how far the best fit with the quantile at the limit falls short of the end."""
+        nearest = rows[min(rows, key=lambda known: abs(known - score))]
+        quantile, scale = _quantile(fit, float(ndtr(score)))
+        wanted = float(scale.forward(np.array([limit]))[0])
+        rows[score], depth = best_with(fit, quantile, wanted, nearest)
+        return depth - reach
 
-    near, far = (-6.0, 1.0) if share == 0 else (6.0, -1.0)
-    if reaches(near) > 0:
-        other = share
-    elif reaches(far) < 0:
-        other = 1.0 - share
-    else:
-        other = float(ndtr(root_between(reaches, near, far, absolute=NEAR_SCORE)))
+    other = share
+    outwards = -1.0 if share == 0 else 1.0
+    inside, fell = outwards * OUTERMOST, beyond(outwards * OUTERMOST)
+    for score in (outwards * at for at in SCORES if fell < 0):
+        falls = beyond(score)
+        if falls >= 0:
+            ends = fell, falls
+            at = root_between(beyond, inside, score, absolute=NEAR_SCORE, values=ends)
+            other = float(ndtr(at))
+            break
+        inside, fell, other = score, falls, 1.0 - share
     return Estimate(
         estimate=share,
         low=min(share, other),
@@ -196,91 +201,21 @@ def _scale_of(parameter: str, frame: Frame) -> Scale:
 
 
 def _interval(fit: Fit, figure: Figure, scale: Scale, confidence: float) -> Estimate:
-    low, high = _ends(fit, figure, scale, confidence, (-1, 1))
+    reach = _reach(fit, confidence)
+    estimate, error = float(figure(fit.maximum.at[None])[0]), error_of(fit, figure)
+    low, high = (end_of(fit, figure, estimate, error, reach, side) for side in (-1, 1))
     return Estimate(
-        estimate=scale.back(float(figure(fit.maximum.at[None])[0])),
-        low=low,
-        high=high,
+        estimate=scale.back(estimate),
+        low=scale.low if low is None else scale.back(low),
+        high=scale.high if high is None else scale.back(high),
         confidence=confidence,
         method=f"{METHOD}, {fit.label}",
     )
 
 
-def _ends(
-    fit: Fit, figure: Figure, scale: Scale, confidence: float, sides: tuple[int, ...]
-) -> tuple[float, float]:
-    """Give both ends of an interval, that of a side not asked for left open."""
+def _reach(fit: Fit, confidence: float) -> float:
+    """Give how many standard errors an end lies away, were the likelihood a parabola."""
     check_confidence(confidence)
     if not fit.converged:
         raise Refusal("not_converged", f"The {fit.label} reached no maximum; no interval.")
-    estimate = float(figure(fit.maximum.at[None])[0])
-    error = error_of(fit, figure)
-    reach = math.sqrt(float(chdtri(1, 1 - confidence)))
-    ends = {side: _end(fit, figure, estimate, error, reach, side) for side in sides}
-    low, high = ends.get(-1), ends.get(1)
-    return (
-        scale.low if low is None else scale.back(low),
-        scale.high if high is None else scale.back(high),
-    )
-
-
-def error_of(fit: Fit, figure: Figure) -> float:
-    """Give the standard error of a figure by the delta method."""
-    covariance, singular = covariance_of(fit.maximum, fit.readings.size)
-    at = fit.maximum.at
-    step = 1e-4 * np.eye(at.size)
-    values = figure(np.vstack([at + step, at - step]))
-    slope = (values[: at.size] - values[at.size :]) / 2e-4
-    error = math.sqrt(float(slope @ covariance @ slope)) if not singular else math.nan
-    if not (error > 0 and math.isfinite(error)):
-        raise Refusal(
-            "no_interval",
-            f"The readings do not determine this figure of the {fit.label}; no interval.",
-        )
-    return error
-
-
-def _end(
-    fit: Fit, figure: Figure, estimate: float, error: float, reach: float, side: int
-) -> float | None:
-    """Find the end on one side; None where the likelihood levels off before it."""
-    best = fit.log_likelihood
-    rows = {0.0: fit.maximum.at}
-    depths = {0.0: -reach}
-
-    def short(target: float) -> float:
-        """Tell how much the best fit near a target, in standard errors, falls short of the end."""
-        if target not in depths:
-            nearest = min(rows, key=lambda known: abs(known - target))
-            pull = estimate + side * target * error
-            rows[target], value = _sprung(fit, figure, pull, error, rows[nearest])
-            depths[target] = math.sqrt(max(0.0, 2 * (best - value))) - reach
-        return depths[target]
-
-    inner, outer = 0.0, reach
-    while short(outer) < 0:
-        gained = depths[outer] - depths[inner]
-        if outer > FURTHEST or (inner > 0 and gained < LEVELLED * (outer - inner)):
-            return None
-        inner, outer = outer, outer * 1.5
-    found = root_between(short, inner, outer, absolute=CLOSE * reach, relative=CLOSE)
-    short(found)
-    return float(figure(rows[found][None])[0])
-
-
-def _sprung(
-    fit: Fit, figure: Figure, target: float, error: float, start: Values
-) -> tuple[Values, float]:
-    """Climb with the figure pulled to the target; give where it settles, and the likelihood."""
-    size = fit.readings.size
-    likelihood = fit.likelihood
-
-    def pulled(rows: Values) -> Values:
-        with np.errstate(invalid="ignore", over="ignore"):
-            away = (figure(rows) - target) / error
-            values = likelihood(rows) - 0.5 * SPRING * away**2 / size
-        return np.where(np.isfinite(values), values, -np.inf)
-
-    bounds = np.array(likelihood.family.bounds)
-    found = maximise(pulled, start, bounds, gain=GAIN / size)
-    return found.at, float(likelihood(found.at[None])[0]) * size
+    return math.sqrt(float(chdtri(1, 1 - confidence)))

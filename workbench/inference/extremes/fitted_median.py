@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from workbench.inference.distributions.fit import Fit
-from workbench.inference.distributions.profile import error_of
+from workbench.inference.distributions.sprung import error_of
 from workbench.inference.extremes.thin_spots import minima_fit
 from workbench.inference.results import Difference
 
