@@ -33,6 +33,7 @@ Modules:
 - `refits.py`: A family fitted to many drawn samples at once, from the fit they were drawn from.
 - `samples_drawn.py`: Many samples of one design at once: their likelihoods, and their distances
   from a family.
+- `sprung.py`: The best fit of readings whose figure has a value, and how far a figure may go.
 - `standard.py`: Standard shapes: densities, both tails and quantiles of a variate without location
   and scale.
 - `two_peaks.py`: One population or two: two pours, or two core boxes, under one family name.
