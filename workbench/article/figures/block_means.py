@@ -51,14 +51,10 @@ def block_means(sample: Sample, *, footer: str = "") -> Picture:
             draw_family(axes, sample, family, mine, looks[family])
         explain(axes, sample, looks)
         if named:
-            names = distinct_labels(table["block"], NAME_SIGNS, 1)
-            axes.set_xticks(
-                table["place"], names, rotation=90, fontsize=7.5 if len(table) <= 60 else 6.5
-            )
-            axes.set_xlabel("block")
+            name_blocks(axes, table)
         else:
-            axes.set_xticks([])
             axes.set_xlabel("blocks, from the least mean to the greatest")
+        axes.set_xticks([])
         axes.set_xlim(-1, float(table["place"].max()) + 1)
         style.value_axis(axes, style.with_unit(sample.label, sample.unit), axis="y")
         return finish(figure, alt=alternative(sample), caption=caption(sample, table), data=table)
@@ -114,6 +110,22 @@ def draw_family(
     first, last = float(mine["place"].iloc[0]), float(mine["place"].iloc[-1])
     mean = sample.means[family]
     axes.hlines(mean.mean, first - 0.5, last + 0.5, color=style.INK, linewidth=1.2, zorder=2)
+
+
+def name_blocks(axes: Axes, table: pd.DataFrame) -> None:
+    """Write the name of each block below it; as labels of ticks they would take thrice as long."""
+    names = distinct_labels(table["block"], NAME_SIGNS, 1)
+    for place, name in zip(table["place"], names, strict=True):
+        axes.text(
+            place,
+            -0.015,
+            name,
+            transform=axes.get_xaxis_transform(),
+            rotation=90,
+            ha="center",
+            va="top",
+            fontsize=7.5 if len(table) <= 60 else 6.5,
+        )
 
 
 def explain(axes: Axes, sample: Sample, looks: dict[str, style.Look]) -> None:
