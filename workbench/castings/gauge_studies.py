@@ -16,6 +16,7 @@ import numpy as np
 import pandas as pd
 
 from workbench.errors import Refusal
+from workbench.inference.grouping import rows_of
 from workbench.inference.measuring.gauge_analysis import Design, gauge_study
 from workbench.inference.measuring.gauge_study import GaugeStudy
 from workbench.records.settings import Settings
@@ -75,8 +76,8 @@ def recorded_study(readings: pd.DataFrame, quantity: str, unit: str, factor: str
         return replace(bare, why="no place was read more than once")
     named = readings[readings[factor] != ""]
     named, held = _held(readings if named.empty else named, factor)
-    labels = tuple(sorted(named[factor].unique()))
-    counts = pd.crosstab(named["part"], named[factor])
+    counts = _counts(named, factor)
+    labels = tuple(counts.columns)
     try:
         chosen, design = _chosen(counts, factor)
         kept = named[named["part"].isin(chosen.index)]
@@ -100,18 +101,27 @@ def recorded_study(readings: pd.DataFrame, quantity: str, unit: str, factor: str
     )
 
 
+def _counts(named: pd.DataFrame, factor: str) -> pd.DataFrame:
+    """Count the readings of each place (rows) by each label."""
+    codes, labels = pd.factorize(named[factor], sort=True)
+    parts, rows = np.unique(named["part"], return_inverse=True)
+    counts = np.bincount(rows * len(labels) + codes, minlength=parts.size * len(labels))
+    return pd.DataFrame(counts.reshape(parts.size, -1), index=parts, columns=labels.tolist())
+
+
 def _held(named: pd.DataFrame, factor: str) -> tuple[pd.DataFrame, str]:
     """Keep the readings of one label of the other factor: the one with most at shared places.
 
     All are kept where the other factor has one label, or none of its labels has shared places.
     """
     other = FACTORS[1 - FACTORS.index(factor)]
-    best, most = "", 0
-    for label, mine in named.groupby(other, sort=True):
-        shared = mine.groupby("part")[factor].transform("nunique") > 1
-        if int(shared.sum()) > most:
-            best, most = str(label), int(shared.sum())
-    if len(set(named[other])) == 1 or not best:
+    best, most, several = "", 0, list(rows_of(named[other]))
+    for label, at in several:
+        counts = _counts(named.iloc[at], factor).to_numpy()
+        shared = int(counts[(counts > 0).sum(axis=1) > 1].sum())
+        if shared > most:
+            best, most = label, shared
+    if len(several) == 1 or not best:
         return named, ""
     return named[named[other] == best], best
 
@@ -191,11 +201,13 @@ def _spread(counts: pd.DataFrame, most: int) -> pd.DataFrame:
 def _changed_together(kept: pd.DataFrame, factor: str) -> bool:
     """Tell whether the other factor changed wherever this one did, place by place."""
     other = FACTORS[1 - FACTORS.index(factor)]
-    pairs = kept[["part", factor, other]].drop_duplicates()
-    kinds = pairs.groupby("part")[[factor, other]].nunique()
-    several = kinds[kinds[factor] > 1]
-    mine = pairs[pairs["part"].isin(several.index)]
-    if mine.empty or (mine[other] == "").all():
+    pairs: dict[int, set[tuple[str, str]]] = {}
+    for part, mine, theirs in zip(kept["part"], kept[factor], kept[other], strict=True):
+        pairs.setdefault(part, set()).add((mine, theirs))
+    several = [met for met in pairs.values() if len({mine for mine, _ in met}) > 1]
+    if not any(theirs for met in several for _, theirs in met):
         return False
-    told = bool((several[other] == several[factor]).all())
-    return told and not mine.duplicated(["part", factor]).any()
+    return all(
+        len(met) == len({mine for mine, _ in met}) == len({theirs for _, theirs in met})
+        for met in several
+    )

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import numpy as np
 import pandas as pd
 
 from workbench.castings.calibration import Calibrations
 from workbench.castings.correction import corrected_values, reached
+from workbench.inference.grouping import group_codes
 from workbench.records.settings import Settings
 
 if TYPE_CHECKING:
@@ -36,16 +38,14 @@ def repeated_readings(
 def _of_quantity(
     records: Records, quantity: str, unit: str, calibrations: Calibrations
 ) -> pd.DataFrame:
-    cells = records.cells
-    sound = (cells["sampling"] == "grid") & (cells["contact"] == "good")
-    mine = cells[sound & (cells["quantity"] == quantity)]
-    read = mine.groupby(PLACE, as_index=False)["n"].sum()
-    again = read.loc[read["n"] > 1, PLACE]
     values = records.values(quantity, by=KEYS)
     values = values[(values["sampling"] == "grid") & (values["contact"] == "good")]
-    values = values[reached(values, unit, calibrations)].merge(again, on=PLACE)
+    place, _ = group_codes(values, PLACE)
+    again = np.bincount(place, values["n"].to_numpy(float))[place] > 1
+    values = values[again].assign(part=place[again])
+    values = values[reached(values, unit, calibrations)]
     if values.empty:
-        return values.assign(part=0, value=0.0)
+        return values.assign(value=0.0)
+    values["part"] = np.unique(values["part"], return_inverse=True)[1]
     found = corrected_values(values, unit, calibrations, quantity)
-    found["part"] = found.groupby(PLACE).ngroup()
     return found.loc[found.index.repeat(found["n"])].reset_index(drop=True)
