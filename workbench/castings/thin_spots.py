@@ -159,7 +159,7 @@ def thin_family(
         same=_same(answers, grid, seed),
         same_blocks=int(grid["block"].nunique()),
         same_places=len(grid[["bore", "place"]].drop_duplicates()),
-        searched={at: _only_searched(places, at) for at in near},
+        searched=_only_searched(places, near),
         refused=answers.refused,
     )
 
@@ -267,8 +267,14 @@ def _same(answers: Answers, grid: pd.DataFrame, seed: int) -> dict[str, SamePlac
     return found
 
 
-def _only_searched(places: FamilyPlaces, limit: float) -> int:
-    """Count the blocks with a searched place below a limit, and no place of the grid."""
-    low = places.read.loc[places.read["value"] < limit, "block"]
-    hunted = places.searched.loc[places.searched["value"] < limit, "block"]
-    return len(set(hunted) - set(low))
+def _only_searched(places: FamilyPlaces, limits: Sequence[float]) -> dict[float, int]:
+    """Count for each limit the blocks with a searched place below, and no place of the grid."""
+    read = places.read
+    found = {}
+    for limit in limits:
+        low, hunted = (
+            set(table["block"].to_numpy(object)[table["value"].to_numpy(float) < limit])
+            for table in (read, places.searched)
+        )
+        found[limit] = len(hunted - low)
+    return found

@@ -220,7 +220,8 @@ def _drawn(
     pattern = parameters.pattern
     if passes:
         pattern = np.hstack([generator.permuted(pattern, axis=1) for _ in range(passes)])
-    return np.asarray(drawn + (middle[:, None] + pattern)[:, None, :], dtype=float)
+    drawn += (middle[:, None] + pattern)[:, None, :]
+    return drawn
 
 
 def check_grid(bores: int, blocks: int, *error_variances: float) -> None:

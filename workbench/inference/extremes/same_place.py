@@ -201,22 +201,28 @@ def _drawn_chance(
     """Draw each block's thinnest places anew among all of the grid."""
     label = np.array([names.index(named[place]) for place in grid])
     each = max(1, 2_000_000 // (len(tied) * len(names)))
+    alone_at_one = sum(len(places) == 1 for places in tied)
     as_many = 0
     for at in range(0, DRAWS, each):
         some = min(each, DRAWS - at)
-        total, alone = np.zeros((some, len(names))), np.zeros(some)
         rows = np.arange(some)
+        single: list[NDArray[np.int64]] = []  # of blocks with one thinnest place, cell by cell
+        total, alone = np.zeros((some, len(names))), np.full(some, float(alone_at_one))
         for places in tied:
             if len(places) == 1:
-                total[rows, label[generator.integers(len(grid), size=some)]] += 1.0
-                alone += 1.0
+                drawn = label[generator.integers(len(grid), size=some)]
+                single.append(rows * len(names) + drawn)
                 continue
             weights = np.zeros((some, len(names)))
-            order = generator.random((some, len(grid))).argsort(axis=1)
-            for column in order.T[: len(places)]:
+            order = generator.random((some, len(grid)))
+            least = order.argpartition(len(places) - 1, axis=1)[:, : len(places)]
+            for column in least.T:
                 weights[rows, label[column]] += 1 / len(places)
             total += weights
             alone += (weights**2).sum(axis=1)
+        if single:
+            counted = np.bincount(np.concatenate(single), minlength=total.size)
+            total += counted.reshape(total.shape)
         agreeing = ((total**2).sum(axis=1) - alone) / 2
         as_many += int((agreeing >= pairs - NOISE).sum())
     return (1 + as_many) / (1 + DRAWS)
