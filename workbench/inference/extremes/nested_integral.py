@@ -210,5 +210,5 @@ def _spread(values: Values, deviation: Values, step: float) -> Values:
         weights = np.exp(-0.5 * z * z)
     weights /= weights.sum(axis=1, keepdims=True)
     windows = sliding_window_view(values, 2 * reach + 1, axis=1)
-    found: Values = np.einsum("dgw,dw->dg", windows, weights, optimize=True)
+    found: Values = np.einsum("dgw,dw->dg", windows, weights)
     return found
