@@ -208,6 +208,19 @@ def test_families_side_by_side() -> None:
     assert "needs values above 0" in negative.refused["gamma"]
 
 
+def test_two_names_of_one_distribution_stand_in_the_order_of_the_list() -> None:
+    """With a lower end the extreme value for minima is the Weibull of three parameters."""
+    for seed in range(4):
+        values = np.round(3 + np.random.default_rng(seed).weibull(2.2, 120), 2)
+        names = ("normal", "weibull-3", "gev-minima")
+        for listed in (names, names[::-1]):
+            found = compare_families(Readings.of(values, step=0.01), listed)
+            assert found.weights["weibull-3"] == found.weights["gev-minima"] > 0.3
+            same = [fit.family for fit in found.fits if fit.family != "normal"]
+            assert same == [name for name in listed if name != "normal"]
+            assert found.best.family == same[0]
+
+
 def test_aicc_and_bic_by_their_formulas() -> None:
     fit = fit_distribution(Readings.of(drawn(stats.norm(4.6, 0.3), 25)), "normal")
     assert fit.aicc == pytest.approx(-2 * fit.log_likelihood + 4 + 2 * 2 * 3 / (25 - 2 - 1))

@@ -12,6 +12,8 @@ from workbench.inference.distributions.catalogue import FAMILIES
 from workbench.inference.distributions.fit import Fit, fit_distribution
 from workbench.inference.distributions.readings import Readings
 
+DECIMALS = 6
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Comparison:
@@ -70,11 +72,14 @@ def compare_families(readings: Readings, families: Sequence[str] = tuple(FAMILIE
     if not sound:
         reasons = " ".join([*refused.values(), *(note for fit in fits for note in fit.notes)])
         raise Refusal("no_fit", f"No family could be fitted. {reasons}")
-    criteria = np.array([fit.aicc for fit in sound])
+    criteria = np.array([_criterion(fit) for fit in sound])
     support = np.exp(-0.5 * (criteria - criteria.min()))
     shares = support / support.sum()
     weights = {fit.family: 0.0 for fit in fits}
     weights |= {fit.family: share for fit, share in zip(sound, shares.tolist(), strict=True)}
-    return Comparison(
-        fits=tuple(sorted(fits, key=lambda fit: fit.aicc)), weights=weights, refused=refused
-    )
+    return Comparison(fits=tuple(sorted(fits, key=_criterion)), weights=weights, refused=refused)
+
+
+def _criterion(fit: Fit) -> float:
+    """Give AICc without the digits of the search: families that say the same stand as listed."""
+    return round(fit.aicc, DECIMALS)
