@@ -6,11 +6,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from workbench.errors import Refusal
-from workbench.inference.decision.options import InformationValue, Option, certain, trying
+from workbench.inference.decision.options import (
+    InformationValue,
+    Option,
+    certain,
+    expectations,
+    trying,
+)
 from workbench.inference.decision.perfect_information import perfect_information
 from workbench.inference.decision.sample_information import sample_information
 from workbench.inference.decision.simulated_information import (
-    mean_payoff,
+    JointPayoffs,
     simulated_perfect_information,
     simulated_sample_information,
 )
@@ -127,14 +133,21 @@ def value_of_looking(
     ]
     if usable_block is not None:
         options.append(certain(WALK_AWAY, 0.0))
-    now = _sampled(options, draws, {})
+    joint = None if draws.basis == COUNTED else JointPayoffs.of(options, draws.joint)
+
+    def sampled(sample: dict[str, int]) -> InformationValue:
+        if joint is None:
+            return sample_information(options, draws.beliefs, sample)
+        return simulated_sample_information(joint, sample)
+
+    now = sampled({})
     looks = []
     for prices in families:
         fee = prices.look(amounts)
         if fee is None:
             continue
         for blocks in range(1, most + 1):
-            found = _sampled(options, draws, {prices.family: blocks})
+            found = sampled({prices.family: blocks})
             looks.append(
                 Look(
                     family=prices.family,
@@ -146,12 +159,13 @@ def value_of_looking(
                     chance_of_change=found.chance_of_change or 0.0,
                 )
             )
+    means = expectations(options, draws.beliefs) if joint is None else joint.means
     return LookingValue(
         basis=draws.basis,
-        choices=tuple((option.name, _expected(option, draws)) for option in options),
+        choices=tuple(zip((option.name for option in options), means, strict=True)),
         best_now=now.best_now,
         value_now=now.value_now,
-        perfect=_perfect(options, draws),
+        perfect=_perfect(options, draws, joint),
         looks=tuple(looks),
         without_fee=tuple(p.label for p in families if p.look(amounts) is None),
     )
@@ -168,29 +182,17 @@ def _times(wanted: int, costs: TrialCosts) -> TrialCosts:
     )
 
 
-def _sampled(options: Sequence[Option], draws: Draws, sample: dict[str, int]) -> InformationValue:
-    if draws.basis == COUNTED:
-        return sample_information(options, draws.beliefs, sample)
-    return simulated_sample_information(options, draws.joint, sample)
-
-
-def _perfect(options: Sequence[Option], draws: Draws) -> InformationValue | Refusal:
+def _perfect(
+    options: Sequence[Option], draws: Draws, joint: JointPayoffs | None
+) -> InformationValue | Refusal:
     """Give it exactly where every payoff rises, or falls, with its share; else from the draws."""
     try:
-        if draws.basis == COUNTED:
+        if joint is None:
             return perfect_information(options, draws.beliefs)
     except Refusal as refusal:
         if refusal.code != "not_monotone":
             return refusal
-    known = draws.shares if draws.basis == COUNTED else draws.joint
     try:
-        return simulated_perfect_information(options, known)
+        return simulated_perfect_information(joint or JointPayoffs.of(options, draws.shares))
     except Refusal as refusal:
         return refusal
-
-
-def _expected(option: Option, draws: Draws) -> float:
-    share = next(iter(draws.beliefs)) if option.share is None else option.share
-    if draws.basis == COUNTED:
-        return option.expected(draws.beliefs[share])
-    return mean_payoff(option.payoff(draws.joint[share]))

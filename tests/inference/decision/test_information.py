@@ -15,6 +15,7 @@ from workbench.inference.decision.options import Option, certain, trying
 from workbench.inference.decision.perfect_information import perfect_information
 from workbench.inference.decision.sample_information import sample_information
 from workbench.inference.decision.simulated_information import (
+    JointPayoffs,
     simulated_perfect_information,
     simulated_sample_information,
 )
@@ -101,15 +102,16 @@ def test_exact_and_simulated_agree(value, limit) -> None:
     options = blocks(value, limit)
     generator = np.random.default_rng(11)
     draws = {name: belief.draw(generator, 100_000) for name, belief in BELIEFS.items()}
+    known = JointPayoffs.of(options, draws)
     exact, simulated = (
         perfect_information(options, BELIEFS),
-        simulated_perfect_information(options, draws),
+        simulated_perfect_information(known),
     )
     assert simulated.best_now == exact.best_now
     assert simulated.value == pytest.approx(exact.value, abs=4 * simulated.error)
     for sample in ({"dear": 4}, {"cheap": 6}, {"dear": 2, "cheap": 3}):
         exact = sample_information(options, BELIEFS, sample)
-        simulated = simulated_sample_information(options, draws, sample)
+        simulated = simulated_sample_information(known, sample)
         assert exact.value > 0
         assert simulated.value == pytest.approx(exact.value, abs=4 * simulated.error)
         assert simulated.chance_of_change == pytest.approx(exact.chance_of_change, abs=0.01)
@@ -187,8 +189,8 @@ def test_dependent_draws_teach_of_one_another() -> None:
     """Two shares that are equal: a look at the one is as good as a look at the other."""
     same = np.random.default_rng(5).beta(1, 1, 50_000)
     options = [LEAVE, bet(share="q")]
-    by_itself = simulated_sample_information(options, {"p": same, "q": same}, {"q": 2})
-    by_the_other = simulated_sample_information(options, {"p": same, "q": same}, {"p": 2})
+    known = JointPayoffs.of(options, {"p": same, "q": same})
+    by_itself, by_the_other = (simulated_sample_information(known, {name: 2}) for name in "qp")
     assert by_the_other.value == by_itself.value
     assert by_itself.value == pytest.approx(1 / 12, abs=4 * by_itself.error)
 
@@ -204,11 +206,12 @@ def test_draws_whose_mean_hangs_on_a_few_are_not_chosen() -> None:
     heavy = np.random.default_rng(2).beta(0.6, 2.0, 20_000)
     light = np.random.default_rng(3).beta(8, 20, 20_000)
     options = [trying(name, name, TrialCosts(outlay=1.0)) for name in ("heavy", "light")]
-    found = simulated_sample_information(options, {"heavy": heavy, "light": light}, {"heavy": 2})
+    draws = {"heavy": heavy, "light": light}
+    found = simulated_sample_information(JointPayoffs.of(options, draws), {"heavy": 2})
     assert found.best_now == "light"
     assert found.value >= 0
     with pytest.raises(Refusal, match="lose without bound"):
-        simulated_perfect_information(options[:1], {"heavy": heavy, "light": light})
+        JointPayoffs.of(options[:1], draws)
 
 
 @pytest.mark.parametrize(
@@ -246,15 +249,15 @@ def test_draws_whose_mean_hangs_on_a_few_are_not_chosen() -> None:
             "lose without bound",
         ),
         (
-            lambda: simulated_perfect_information([bet()], {"p": np.linspace(0, 1, 50)}),
+            lambda: JointPayoffs.of([bet()], {"p": np.linspace(0, 1, 50)}),
             "at least 1000",
         ),
         (
-            lambda: simulated_perfect_information([bet()], {"p": np.linspace(0, 2, 1000)}),
+            lambda: JointPayoffs.of([bet()], {"p": np.linspace(0, 2, 1000)}),
             "draws of “p” must lie from 0 to 1",
         ),
         (
-            lambda: simulated_perfect_information(
+            lambda: JointPayoffs.of(
                 [bet()], {"p": np.linspace(0, 1, 1000), "q": np.linspace(0, 1, 1001)}
             ),
             "equal numbers",

@@ -12,6 +12,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -30,53 +31,93 @@ from workbench.inference.samples import Values, clean_values
 LEAST_DRAWS = 1000
 
 
-def simulated_perfect_information(
-    options: Sequence[Option], draws: Mapping[str, Values]
-) -> InformationValue:
-    """Answer what knowing all shares before choosing would be worth, from joint draws.
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class JointPayoffs:
+    """What each option pays under joint draws of the shares.
 
-    Parameters
-    ----------
-    options : sequence of Option
-        What can be chosen.
-    draws : mapping
-        Draws of each share, by name; draws at the same place belong together.
-
-    Raises
-    ------
-    Refusal
-        `no_option`, `unknown_share`, `bad_share`, `unequal_lengths`, `too_few` (1000 at least),
-        `no_finite_value`.
+    `payoffs` has an option a row, `means` what each pays on average, minus infinity where that
+    hangs on a few draws; `best` is the place of the best of them.
     """
-    payoffs, means, best = _payoffs(options, draws)
+
+    names: tuple[str, ...]
+    draws: Mapping[str, Values]
+    payoffs: Values
+    means: tuple[float, ...]
+    best: int
+
+    @classmethod
+    def of(cls, options: Sequence[Option], draws: Mapping[str, Values]) -> JointPayoffs:
+        """Work out what each option pays.
+
+        Parameters
+        ----------
+        options : sequence of Option
+            What can be chosen.
+        draws : mapping
+            Draws of each share, by name; draws at the same place belong together.
+
+        Raises
+        ------
+        Refusal
+            `no_option`, `unknown_share`, `bad_share`, `unequal_lengths`, `too_few` (1000 at
+            least), `no_finite_value`.
+        """
+        check_options(options, draws)
+        _check_draws(draws)
+        any_share = next(iter(draws.values()))
+        payoffs = np.array(
+            [
+                option.payoff(any_share if option.share is None else draws[option.share])
+                for option in options
+            ]
+        )
+        means = tuple(_mean_payoff(row) for row in payoffs)
+        return cls(
+            names=tuple(option.name for option in options),
+            draws=draws,
+            payoffs=payoffs,
+            means=means,
+            best=best_of(means),
+        )
+
+    def value(self, gain: Values, changed: float) -> InformationValue:
+        """Give the value of what gains so much in each draw, and changes the choice so often."""
+        return InformationValue(
+            value=float(gain.mean()),
+            error=float(gain.std(ddof=1) / math.sqrt(gain.size)),
+            best_now=self.names[self.best],
+            value_now=self.means[self.best],
+            chance_of_change=changed,
+            method=f"{gain.size} joint draws",
+        )
+
+
+def simulated_perfect_information(known: JointPayoffs) -> InformationValue:
+    """Answer what knowing all shares before choosing would be worth, from joint draws."""
+    payoffs, best = known.payoffs, known.best
     chosen = np.argmax(payoffs, axis=0)
     gain = payoffs.max(axis=0) - payoffs[best]
-    return _value(
-        gain,
-        options[best].name,
-        means[best],
-        float(np.mean((gain > 0) & (chosen != best))),
-    )
+    return known.value(gain, float(np.mean((gain > 0) & (chosen != best))))
 
 
 def simulated_sample_information(
-    options: Sequence[Option], draws: Mapping[str, Values], sample: Mapping[str, int]
+    known: JointPayoffs, sample: Mapping[str, int]
 ) -> InformationValue:
     """Answer what seeing some further trials first is worth, from joint draws.
 
     Parameters
     ----------
-    options, draws
-        As for `simulated_perfect_information`.
+    known
+        What each option pays.
     sample : mapping
         How many further trials of which share are seen; 0 is the same as left out.
 
     Raises
     ------
     Refusal
-        As `simulated_perfect_information`, and `bad_count`.
+        `bad_count`, `unknown_share`.
     """
-    payoffs, means, best = _payoffs(options, draws)
+    payoffs, best, draws = known.payoffs, known.best, known.draws
     looked_at = check_sample(sample, draws)
     gain = np.zeros(payoffs.shape[1])
     changed = 0.0
@@ -91,14 +132,10 @@ def simulated_sample_information(
         if chosen != best:
             gain += weighted[chosen] - weighted[best]
             changed += float(likely.mean())
-    return _value(gain, options[best].name, means[best], changed)
+    return known.value(gain, changed)
 
 
-def _payoffs(
-    options: Sequence[Option], draws: Mapping[str, Values]
-) -> tuple[Values, list[float], int]:
-    """Give the payoffs (an option a row), their means, and the place of the best mean."""
-    check_options(options, draws)
+def _check_draws(draws: Mapping[str, Values]) -> None:
     sizes = {
         name: clean_values(row, least=LEAST_DRAWS, name=name).size for name, row in draws.items()
     }
@@ -107,31 +144,11 @@ def _payoffs(
     for name, row in draws.items():
         if row.min() < 0 or row.max() > 1:
             raise Refusal("bad_share", f"The draws of “{name}” must lie from 0 to 1.")
-    any_share = next(iter(draws.values()))
-    payoffs = np.array(
-        [
-            option.payoff(any_share if option.share is None else draws[option.share])
-            for option in options
-        ]
-    )
-    means = [mean_payoff(row) for row in payoffs]
-    return payoffs, means, best_of(means)
 
 
-def mean_payoff(draws: Values) -> float:
+def _mean_payoff(draws: Values) -> float:
     """Give a mean over draws, minus infinity where it hangs on a few of them: not to be chosen."""
     try:
         return mean_that_holds(draws)[0]
     except Refusal:
         return -math.inf
-
-
-def _value(gain: Values, best: str, now: float, changed: float) -> InformationValue:
-    return InformationValue(
-        value=float(gain.mean()),
-        error=float(gain.std(ddof=1) / math.sqrt(gain.size)),
-        best_now=best,
-        value_now=now,
-        chance_of_change=changed,
-        method=f"{gain.size} joint draws",
-    )
