@@ -72,9 +72,10 @@ def _table(answer: WorthAnswer) -> pd.DataFrame:
     for pair in answer.duties:
         found = pair.comparison
         for cost, odds in ((found.ordinary, math.nan), (found.premium, found.cheaper.value)):
-            interval = cost.interval(answer.confidence)
-            row = (pair.duty, cost.family, cost.basis, cost.median, interval.low, interval.high)
-            rows.setdefault((pair.duty, cost.family), (*row, odds))
+            if (pair.duty, cost.family) not in rows:
+                interval = cost.interval(answer.confidence)
+                row = (pair.duty, cost.family, cost.basis, cost.median, interval.low, interval.high)
+                rows[pair.duty, cost.family] = (*row, odds)
     columns = ["duty", "family", "basis", "middle", "low", "high", "cheaper"]
     return pd.DataFrame(list(rows.values()), columns=columns)
 
