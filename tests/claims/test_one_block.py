@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -52,6 +53,20 @@ def test_oxide_without_a_lot_is_students_analysis_of_the_other_lots() -> None:
         assert one.decision.p_value == pytest.approx(expected.pvalue, rel=1e-5)
         assert one.decision.interval.low == pytest.approx(ends.low, rel=1e-5)
         assert one.decision.interval.high == pytest.approx(ends.high, rel=1e-5)
+
+
+@pytest.mark.parametrize("last_digits", [1e-12, -1e-12])
+def test_blocks_that_move_alike_stand_in_their_own_order(last_digits: float) -> None:
+    study = open_study(OXIDE)
+    bench = Bench(study.ledger, study.records, study.settings, seed=1)
+    claim = study.ledger.claims[0]
+    found = without_each_block(claim, bench.analysis_of(claim, bench.evidence_of(claim)), 0.95)
+    shifts = (0.1, -0.1 * (1 + last_digits), 0.2)
+    alike = tuple(
+        replace(one, estimate=found.estimate + shift, decision=found.whole)
+        for one, shift in zip(found.without, shifts, strict=False)
+    )
+    assert replace(found, without=alike).most(3) == (alike[2], alike[0], alike[1])
 
 
 @pytest.mark.parametrize("asked", ["own_spreads", "common_spreads", "welch", "pooled"])

@@ -66,7 +66,7 @@ class BlockByBlock:
     def most(self, many: int) -> tuple[Spared, ...]:
         """Give the blocks that move the estimate most, and all that decide, the largest first."""
         deciding = set(self.deciding)
-        ranked = sorted(self.without, key=lambda one: (one not in deciding, -self.shift(one)))
+        ranked = sorted(self.without, key=lambda one: (one not in deciding, -told(self.shift(one))))
         return tuple(ranked[: max(many, len(deciding))])
 
     def shift(self, one: Spared) -> float:
@@ -128,7 +128,12 @@ def _could_matter(claim: Claim, analysis: Analysis, whole: Decision) -> set[str]
             held = _held(claim, analysis, guess, whole.interval.confidence)
             if held.outcome != whole.outcome:
                 found.add(block)
-    return found | set(sorted(shifts, key=lambda block: -shifts[block])[:MOVING])
+    return found | set(sorted(shifts, key=lambda block: -told(shifts[block]))[:MOVING])
+
+
+def told(shift: float) -> float:
+    """Give a shift without its last digits: blocks that move alike stand in their own order."""
+    return float(f"{shift:.6g}")
 
 
 def _pair(analysis: Analysis) -> tuple[str, str]:
