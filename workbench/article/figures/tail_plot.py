@@ -54,8 +54,8 @@ def tail_plot(
             axes = grid.flat[place]
             draw(axes, shape, looks[family])
             axes.set_title(f"{looks[family].label}\n{counts(shape)}", fontsize=8.5)
-            axes.set_yscale("log")
-            axes.yaxis.set_major_formatter(lambda share, _: share_text(share))
+            style.ratio_axis(axes, axis="y")
+            axes.yaxis.set_major_formatter(lambda at, _: share_text(at) if at <= 1 else "")
             style.value_axis(axes, style.with_unit(quantity, unit))
             axes.xaxis.label.set_fontsize(8.5)
             axes.grid(visible=True, axis="y")
