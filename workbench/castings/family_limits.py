@@ -17,7 +17,7 @@ from workbench.errors import Refusal
 from workbench.inference.estimates import Estimate
 from workbench.inference.tolerance.fitted import lognormal_tolerance, weibull_tolerance
 from workbench.inference.tolerance.limits import ToleranceInterval
-from workbench.inference.tolerance.nested import nested_prediction, nested_tolerance
+from workbench.inference.tolerance.nested import nested_predictions, nested_tolerance
 from workbench.inference.tolerance.normal import normal_tolerance
 from workbench.inference.tolerance.order_statistics import ranked_tolerance
 
@@ -82,11 +82,16 @@ def family_limits(
 def _nested(places: FamilyPlaces, confidence: float, seed: int) -> list[Limit]:
     squares = places.squares
     there = {"block": True, "bore": squares.bore is not None, "place": squares.place is not None}
+    errors = {
+        what: places.error_variance if what == "place" else 0.0
+        for what, known in there.items()
+        if known
+    }
+    following = nested_predictions(
+        squares, errors, confidence=confidence, seed=seed, draws=PREDICTIONS
+    )
     rows = []
-    for what, known in there.items():
-        if not known:
-            continue
-        error = places.error_variance if what == "place" else 0.0
+    for what, error in errors.items():
         tolerance = partial(
             nested_tolerance, squares, what, seed=seed, error_variance=error, draws=DRAWS
         )
@@ -97,14 +102,7 @@ def _nested(places: FamilyPlaces, confidence: float, seed: int) -> list[Limit]:
                 how="nested model",
                 above=asked(side="lower"),
                 within=asked(side="both"),
-                following=nested_prediction(
-                    squares,
-                    what,
-                    confidence=confidence,
-                    seed=seed,
-                    error_variance=error,
-                    draws=PREDICTIONS,
-                ),
+                following=following[what],
             )
         )
     return rows

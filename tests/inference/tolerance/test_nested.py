@@ -13,7 +13,11 @@ from scipy.special import ndtr
 from workbench.errors import Refusal
 from workbench.inference.means.intervals import next_value_interval
 from workbench.inference.nested.squares import nested_squares
-from workbench.inference.tolerance.nested import nested_prediction, nested_tolerance
+from workbench.inference.tolerance.nested import (
+    nested_prediction,
+    nested_predictions,
+    nested_tolerance,
+)
 from workbench.inference.tolerance.normal import normal_tolerance
 
 SPREADS = {"block": 0.2, "bore": 0.12, "place": 0.1}
@@ -139,3 +143,12 @@ def test_refusals() -> None:
         nested_prediction(squares, "place", error_variance=-1, seed=1)
     with pytest.raises(Refusal, match="Coverage must lie"):
         nested_tolerance(squares, "bore", coverage=0, seed=1)
+
+
+def test_levels_predicted_at_once_are_predicted_as_by_themselves() -> None:
+    squares = nested_squares(study(np.random.default_rng(7)))
+    errors = {"block": 0.0, "bore": 0.0, "place": 0.02**2}
+    together = nested_predictions(squares, errors, seed=5, draws=2_000)
+    for what, error in errors.items():
+        alone = nested_prediction(squares, what, seed=5, draws=2_000, error_variance=error)
+        assert together[what] == alone

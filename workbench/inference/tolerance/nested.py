@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,7 +15,7 @@ from workbench.inference.distributions.inverse import inverse
 from workbench.inference.estimates import Estimate
 from workbench.inference.nested.nested_study import NestedSquares, ParameterDraws
 from workbench.inference.results import check_confidence
-from workbench.inference.tolerance.limits import ToleranceInterval, check_asked, opened
+from workbench.inference.tolerance.limits import ToleranceInterval, check_asked
 
 Values = NDArray[np.float64]
 
@@ -83,9 +84,11 @@ def nested_tolerance(
         reach = float(np.quantile(spread.half_widths(centre, coverage), confidence))
         low, high = centre - reach, centre + reach
     else:
-        low = float(np.quantile(spread.quantiles(1 - coverage), 1 - confidence))
-        high = float(np.quantile(spread.quantiles(coverage), confidence))
-    low, high = opened(low, high, side)
+        low, high = -math.inf, math.inf
+        if side == "lower":
+            low = float(np.quantile(spread.quantiles(1 - coverage), 1 - confidence))
+        else:
+            high = float(np.quantile(spread.quantiles(coverage), confidence))
     return ToleranceInterval(
         low=low,
         high=high,
@@ -110,22 +113,51 @@ def nested_prediction(
 
     Parameters and refusals are those of `nested_tolerance`.
     """
+    found = nested_predictions(
+        squares,
+        {what: error_variance},
+        confidence=confidence,
+        seed=seed,
+        place=place,
+        draws=draws,
+    )
+    return found[what]
+
+
+def nested_predictions(
+    squares: NestedSquares,
+    error_variances: Mapping[str, float],
+    *,
+    confidence: float = 0.95,
+    seed: int,
+    place: str | None = None,
+    draws: int = 200_000,
+) -> dict[str, Estimate]:
+    """Answer it for several of "block", "bore" and "place" at once, each with its error variance.
+
+    All are answered on the same draws of what the study leaves open, each as by itself.
+    """
     check_confidence(confidence)
     generator = np.random.default_rng(seed)
     drawn = squares.draws(draws, generator)
-    spread = _spread(squares, drawn, what, place, error_variance)
-    which = generator.integers(spread.means.shape[1], size=draws)
-    values = spread.means[np.arange(draws), which]
-    values = values + spread.deviations * generator.standard_normal(draws)
-    tail = (1 - confidence) / 2
-    low, high = np.quantile(values, [tail, 1 - tail])
-    return Estimate(
-        estimate=squares.mean + _centre(squares, what, place),
-        low=float(low),
-        high=float(high),
-        confidence=confidence,
-        method=f"prediction of {WORDS[what]}, generalised pivots",
-    )
+    state = generator.bit_generator.state
+    found = {}
+    for what, error_variance in error_variances.items():
+        generator.bit_generator.state = state
+        spread = _spread(squares, drawn, what, place, error_variance)
+        which = generator.integers(spread.means.shape[1], size=draws)
+        values = spread.means[np.arange(draws), which]
+        values = values + spread.deviations * generator.standard_normal(draws)
+        tail = (1 - confidence) / 2
+        low, high = np.quantile(values, [tail, 1 - tail])
+        found[what] = Estimate(
+            estimate=squares.mean + _centre(squares, what, place),
+            low=float(low),
+            high=float(high),
+            confidence=confidence,
+            method=f"prediction of {WORDS[what]}, generalised pivots",
+        )
+    return found
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
