@@ -61,10 +61,8 @@ def family_shapes(walls: Places) -> dict[str, FamilyShape]:
     places = walls.round_bores
     circle, _ = group_codes(places, CIRCLE)
     found = scatter_of_places(places, circle, walls.reading_variance)
-    shared = places.assign(shape=places["mean"] - found.freed)
-    grid = shared.groupby(["family", "depth", "station"], as_index=False).agg(
-        angle=("angle", "first"), down=("down", "first"), shape=("shape", "first")
-    )
+    _, first = group_codes(places, ("family", "depth", "station"))
+    grid = places.assign(shape=places["mean"] - found.freed).iloc[first]
     grid = grid[grid["shape"] != 0]
     return {
         str(family): _fitted(own) if len(own) else NO_SHAPE
