@@ -186,30 +186,44 @@ class LocationScale:
         location, scale, shape = self.resolve(rows, frame)
         with np.errstate(invalid="ignore"):
             widths = (high - low).reshape(-1, low.shape[-1]).max(axis=0) / scale.min()
-        mass = np.empty(np.broadcast_shapes(low.shape, location.shape))
+        mass = np.empty(np.broadcast(low, location).shape)
         for chosen, nodes in _by_width(widths, smooth=self.standard.smooth):
-            if chosen.any():
-                ends = [(end[..., chosen] - location) / scale for end in (low, high)]
-                if nodes is None:
-                    tails = [self.standard.tails(end, shape) for end in ends]
-                    mass[..., chosen] = difference_of_tails(tails[0], tails[1])
-                else:
-                    mass[..., chosen] = integrated(self.standard, ends[0], ends[1], shape, nodes)
+            ends = [(end[..., chosen] - location) / scale for end in (low, high)]
+            if nodes is None:
+                tails = [self.standard.tails(end, shape) for end in ends]
+                mass[..., chosen] = difference_of_tails(tails[0], tails[1])
+            else:
+                mass[..., chosen] = integrated(self.standard, ends[0], ends[1], shape, nodes)
         return mass
 
 
-Nodes = tuple[Values, Values]
+Nodes = tuple[float, list[tuple[float, float]]]
 STEEPEST = 700.0  # of a logarithm within one interval, so far out that nothing rests on it
-NODES_3 = np.polynomial.legendre.leggauss(3)
-NODES_7 = np.polynomial.legendre.leggauss(7)
 
 
-def _by_width(widths: Values, *, smooth: bool) -> list[tuple[NDArray[np.bool_], Nodes | None]]:
+def _nodes(count: int) -> Nodes:
+    """Give Gauss and Legendre's weight of the middle, and the other places with their weights."""
+    places, weights = np.polynomial.legendre.leggauss(count)
+    centre = count // 2  # an odd count: the middle is a node
+    others = [at for at in range(count) if at != centre]
+    return float(weights[centre]), [(float(places[at]), float(weights[at])) for at in others]
+
+
+NODES_3, NODES_7 = _nodes(3), _nodes(7)
+
+
+def _by_width(
+    widths: Values, *, smooth: bool
+) -> list[tuple[NDArray[np.bool_] | slice, Nodes | None]]:
     """Say which intervals are integrated with how many nodes, and which are differenced."""
     if not smooth:
-        return [(np.ones(widths.size, dtype=bool), None)]
+        return [(slice(None), None)]
     tiny, narrow = widths < TINY_WIDTH, widths < NARROW
-    return [(tiny, NODES_3), (narrow & ~tiny, NODES_7), (~narrow, None)]
+    if tiny.all():  # as mostly: nothing is picked out
+        return [(slice(None), NODES_3)]
+    parts: list[tuple[NDArray[np.bool_], Nodes | None]]
+    parts = [(tiny, NODES_3), (narrow & ~tiny, NODES_7), (~narrow, None)]
+    return [(chosen, nodes) for chosen, nodes in parts if chosen.any()]
 
 
 def integrated(
@@ -220,14 +234,11 @@ def integrated(
     Nothing cancels and nothing underflows, however far out the interval lies.
     """
     middle, half = (low + high) / 2, (high - low) / 2
-    places, weights = nodes
-    centre = len(places) // 2  # an odd count: the middle is a node
+    centre, others = nodes
     reference = standard.log_density(middle, shape)
-    total = np.full(reference.shape, weights[centre])
+    total = np.full(reference.shape, centre)
     with np.errstate(invalid="ignore"):
-        for place, weight in zip(
-            np.delete(places, centre), np.delete(weights, centre), strict=True
-        ):
+        for place, weight in others:
             above = standard.log_density(middle + half * place, shape) - reference
             total += weight * np.exp(np.minimum(above, STEEPEST))
         mass = reference + np.log(total * half)
