@@ -93,8 +93,10 @@ class FamilyPlaces:
         return int(self.table["block"].nunique())
 
     def _grid(self) -> pd.DataFrame:
-        read = self.table.groupby(["bore", "place"])["block"].nunique().reset_index()
-        return read[read["block"] >= ON_GRID * self.blocks][["bore", "place"]]
+        place, first = group_codes(self.table, ("bore", "place"))
+        _, in_blocks = group_codes(self.table, ("bore", "place", "block"))
+        blocks = np.bincount(place[in_blocks])
+        return self.table[["bore", "place"]].iloc[first[blocks >= ON_GRID * self.blocks]]
 
     @property
     def read(self) -> pd.DataFrame:
@@ -104,9 +106,14 @@ class FamilyPlaces:
         return pd.concat([self.table[columns], self.searched.loc[below, columns]])
 
     def _minima(self) -> pd.Series[float]:
-        on_grid = self.read.merge(self.grid, on=["bore", "place"])
-        found = on_grid.groupby("block")["value"].agg(["min", "size"])
-        return found.loc[found["size"] >= MOST_READ * len(self.grid), "min"]
+        grid = set(self.grid.itertuples(index=False, name=None))
+        read = self.read
+        there = read[[pair in grid for pair in zip(read["bore"], read["place"], strict=True)]]
+        block, names = pd.factorize(there["block"], sort=True)
+        least = np.full(len(names), np.inf)
+        np.minimum.at(least, block, there["value"].to_numpy(float))
+        kept = np.bincount(block, minlength=len(names)) >= MOST_READ * len(grid)
+        return pd.Series(least[kept], index=pd.Index(names[kept], name="block"), name="min")
 
     @property
     def censored(self) -> int:
