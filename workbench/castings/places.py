@@ -200,12 +200,11 @@ def places_of(
     unit = str(mine["unit"].iloc[int(good.argmax())])
     angles = settings.drawing.stations if settings.drawing else {}
     place, _ = group_codes(mine, PLACE)
-    places, hunted, least = (
-        _by_place(mine, place, np.flatnonzero(at)) for at in (good & grid, good & ~grid, below)
-    )
-    searched = pd.concat(
-        [hunted.assign(below=False), least.assign(below=True)], ignore_index=True
-    ).astype({"below": bool})
+    places = _by_place(mine, place, np.flatnonzero(good & grid))
+    apart = place + below * (int(place.max()) + 1)  # what is known only from above by itself
+    lower = np.flatnonzero((good & ~grid) | below)
+    searched = _by_place(mine, apart, lower)
+    searched["below"] = np.unique(apart[lower]) > place.max()
     for found in (places, searched):
         found.insert(5, "angle", _looked_up(found["station"], angles) % 360.0)
     places.insert(6, "down", _down(places["depth"], settings.drawing, unit))
