@@ -44,8 +44,11 @@ class Allowances:
 
         `completed` names the block whose parts were added, "" where nothing was.
         """
-        lacking = shown["block"].isin(list(self.lacked)) & (shown["quantity"] == MASS)
-        completed = shown["block"].where(lacking, "")
+        block = shown["block"]
+        if not self.lacked:
+            return shown.assign(completed=pd.Series("", index=block.index, dtype=block.dtype))
+        lacking = block.isin(list(self.lacked)) & (shown["quantity"] == MASS)
+        completed = block.where(lacking, "")
         if not lacking.any():
             return shown.assign(completed=completed)
         masses = {block: self.of(block, unit) for block in shown.loc[lacking, "block"].unique()}
