@@ -2,12 +2,14 @@
 
 A search takes Newton steps in the logarithms of the variances, of which only those that are free
 move: one of those that share a total is what the others leave of it. A criterion may have several
-such least points, as each of those that share a total may take most of it alone; so where the first
-one found does not lie well below the point asked about, the search is made again from each of them.
+such least points, as some of those that share a total, or are free, may take it from the others; so
+where the first one found does not lie well below the point asked about, the search is made again
+from every way in which some of them make it up.
 """
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Callable, Sequence
 from typing import NamedTuple
@@ -26,7 +28,7 @@ FALL, RISE = 8.0, 4.0  # the most that a logarithm changes in one step
 REACHED = 1e-6  # what the next step promises to take off the criterion: a search ends below it
 SETTLED = 1e-13  # the same where the variances themselves are asked for
 MOST_STEPS, MOST_HALVINGS = 60, 12
-FAR = 20  # times what a step promises: a search that is further off gets there hardly ever
+FAR = 200  # times what a step promises: a search that is further off gets there hardly ever
 NEARLY = 1e-2  # below the point asked about, from where the other starts are tried
 ROUNDED = 1e-11
 FLAT = 1e-12
@@ -48,8 +50,7 @@ class Point(NamedTuple):
 
 def least_at(at: Callable[[Values], Curved], totals: Totals, start: Values) -> Values:
     """Give the variances at which the criterion is least: see `Profile.above`."""
-    starts = [_shared(start, totals), *_alone(start, totals)]
-    least = min((_search(at, totals, one) for one in starts), key=_criterion)
+    least = min((_search(at, totals, one) for one in _shapes(start, totals)), key=_criterion)
     return _search(at, totals, least.variances, reached=SETTLED).variances
 
 
@@ -80,22 +81,31 @@ class Profile:
         )
         least = _search(self._at, totals, _shared(start, totals))
         if least.criterion > self._point - NEARLY:
-            for start in _alone(self._fitted, totals):
+            for start in _shapes(self._fitted, totals):
                 found = _search(self._at, totals, start, below=least.criterion)
                 least = min(least, found, key=_criterion)
         self._ended.append((log, least.variances))
         return least.criterion - self._point, least.pull
 
 
-def _alone(fitted: Values, totals: Totals) -> list[Values]:
-    """Give starts at which one variance is made larger to come to a total."""
-    starts = []
-    for members, total in totals:
-        for one in np.flatnonzero(members & (members.sum() > 1)):
-            start = fitted.copy()
-            start[one] += total
-            starts.append(_shared(start, totals))
-    return starts
+def _shapes(fitted: Values, totals: Totals) -> list[Values]:
+    """Give starts at which some of those that share a total, or are free, make it up evenly."""
+    held = np.logical_or.reduce([members for members, _ in totals])
+    shares = [*totals, (~held, float(fitted.sum()))]
+    return [
+        _shared(np.sum(parts, axis=0), totals)
+        for parts in itertools.product(*(_evenly(*one) for one in shares if one[0].any()))
+    ]
+
+
+def _evenly(members: np.ndarray, total: float) -> list[Values]:
+    """Give every way in which some of the members make up a total evenly."""
+    places = np.flatnonzero(members)
+    return [
+        np.where(np.isin(np.arange(members.size), some), total / many, 0.0)
+        for many in range(1, places.size + 1)
+        for some in itertools.combinations(places, many)
+    ]
 
 
 def _criterion(point: Point) -> float:
