@@ -6,7 +6,9 @@ import math
 
 import numpy as np
 import pytest
+from scipy.optimize import minimize
 from scipy.special import chdtri
+from scipy.stats import weibull_min
 
 from workbench.inference.distributions.fit import Fit, fit_distribution
 from workbench.inference.distributions.profile import quantile_interval, share_below_interval
@@ -60,3 +62,20 @@ def test_a_share_beyond_the_end_of_a_fit_is_that_whose_quantile_reaches_the_limi
     assert (found.estimate, found.low) == (0.0, 0.0)
     assert 0 < found.high < 0.1
     assert quantile_interval(fit, found.high, confidence).low == pytest.approx(limit, abs=2e-4)
+
+
+def test_a_share_below_a_sharp_edge_is_as_far_up_as_the_likelihood_says() -> None:
+    """Waiting times: the end of the fit ran up to the least of them; scipy's density as witness."""
+    values = 5 - 0.3 * np.log1p(-(np.arange(80) + 0.5) / 80)
+    limit = values.min() - 0.0003
+    fit = fit_distribution(Readings.of(values), "weibull-3")
+    found = share_below_interval(fit, limit)
+    assert (found.estimate, found.low) == (0.0, 0.0)
+
+    def unlikely(logs: np.ndarray) -> float:
+        shape, scale = np.exp(logs)
+        end = limit - weibull_min.ppf(found.high, shape, 0, scale)
+        return -float(weibull_min.logpdf(values, shape, end, scale).sum())
+
+    least = minimize(unlikely, [0.1, -1.4], method="Nelder-Mead", options={"fatol": 1e-9}).fun
+    assert 2 * (fit.log_likelihood + least) == pytest.approx(chdtri(1, 0.05), abs=2e-3)

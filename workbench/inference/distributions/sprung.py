@@ -23,6 +23,7 @@ Figure = Callable[[Values], Values]
 SPRING = 5.0  # stiffness in curvatures of the likelihood along the figure
 STIFF = 100.0  # where a figure is to have a value
 PULLS = 40
+FEW = 2.0  # standard errors
 FURTHEST = 60.0  # standard errors an end is looked for
 LEVELLED = 1e-3
 CLOSE = 1e-5  # of the distance to an end
@@ -99,9 +100,11 @@ def best_with(fit: Fit, figure: Figure, value: float, start: Values) -> tuple[Va
     """Give the best fit whose figure has a value, and how much worse it is; endless where none has.
 
     In standard errors, as if the likelihood were a parabola. A stiff spring is pulled on from where
-    it settles until it settles at the value.
+    it settles until it settles at the value. Where the readings end at a sharp edge the standard
+    error of a figure by it says little, so the way to the value counts as no more than a few.
     """
-    error = error_of(fit, figure)
+    away = abs(value - float(figure(fit.maximum.at[None])[0]))
+    error = max(error_of(fit, figure), away / FEW)
     row, target = start, value
     for _ in range(PULLS):
         row, likelihood = sprung(fit, figure, target, error, row, STIFF)
