@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 
 from workbench.errors import Refusal
 from workbench.inference.nested.fit import nested_fit
+from workbench.inference.nested.model import nested_model
 
 FIXED, NESTING = ["family", "station"], ["block", "bore"]
 
@@ -293,3 +294,34 @@ def test_a_fit_that_reached_no_maximum_gives_no_contrast():
     stuck = replace(fitted(walls(10)), converged=False)
     with pytest.raises(Refusal, match="reached no maximum"):
         stuck.contrast("family", "a", "b")
+
+
+def test_variances_that_fall_to_where_no_covariance_is_left_are_no_fit() -> None:
+    """Blocks more alike than their bores allow: below zero the variance of a mean runs to nothing.
+
+    There the information is the noise of the last digits; it gave -500 000 degrees of freedom.
+    """
+    rows = [("a", "a1", 1, 11.94)]
+    rows += [
+        ("b", "b1", bore, y) for bore, y in enumerate((11.542847, 11.863015, 11.622889, 11.742952))
+    ]
+    rows += [
+        ("b", "b2", bore, y)
+        for bore, y in (
+            (0, 11.498802),
+            (0, 11.508756),
+            (1, 11.906937),
+            (2, 11.578438),
+            (3, 11.777529),
+            (3, 11.817347),
+        )
+    ]
+    table = pd.DataFrame(rows, columns=["family", "block", "bore", "wall"])
+    given = {"response": "wall", "fixed": ["family"], "nesting": NESTING}
+    free = nested_model(table, **given, bounded=False).fit
+    assert not free.converged
+    with pytest.raises(Refusal, match="reached no maximum"):
+        free.contrast("family", "a", "b")
+    held = nested_model(table, **given).fit
+    assert held.boundary == ("block",)
+    assert held.contrast("family", "a", "b").degrees_of_freedom > 0

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -65,7 +65,10 @@ def maximise(
         if not separable:
             _check_separable(here.expected, design)
         scoring = 0 if start is not None else SCORING_STEPS
-        return _climb(design, here, restricted, scoring, bounded, reached)
+        found = _climb(design, here, restricted, scoring, bounded, reached)
+        if bounded or _positive_definite(found.at.expected):
+            return found
+        return replace(found, converged=False)  # it fell to where there is no covariance
     except np.linalg.LinAlgError:
         raise _not_separable(design) from None
 
