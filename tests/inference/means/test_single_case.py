@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 import pytest
-from scipy.stats import t
+from scipy.stats import norm, t
 
 from workbench.errors import Refusal
 from workbench.inference.means.single_case import single_case
@@ -91,3 +91,14 @@ def test_refusals() -> None:
         single_case(9.0, Summary(n=4, mean=9, sd=0))
     with pytest.raises(Refusal, match="Confidence must lie"):
         single_case(9.0, WORKS).share_below_interval(1)
+
+
+@pytest.mark.parametrize("away", [-40.0, -8.0, 0.0, 8.0, 40.0])
+def test_the_interval_of_a_share_holds_its_estimate_however_far_out(away: float) -> None:
+    """Two blocks: the estimate is the t's, which has heavy tails, the interval noncentral t's."""
+    found = single_case(9.0 + away, (8.9, 9.1))
+    assert found.share_below_interval().contains(found.share_below)
+    exact = found.standardised_interval()
+    ends = found.share_below_interval()
+    assert ends.low <= norm.cdf(exact.low) < norm.cdf(exact.high) + 1e-15
+    assert ends.high >= norm.cdf(exact.high)

@@ -77,10 +77,16 @@ class SingleCase:
         return 2 * float(stdtr(n - 1, -reach / wider))
 
     def share_below_interval(self, confidence: float = 0.95) -> Interval:
-        """Give the interval of the share of the family below the block."""
-        ends = self.standardised_interval(confidence)
+        """Give the interval of the share of the family below the block.
+
+        `share_below` allows for how little is known of the family and so lies nearer to a half: of
+        few blocks, for one far out, nearer than the exact interval. That reaches to it then.
+        """
+        ends, share = self.standardised_interval(confidence), self.share_below
         return Interval(
-            low=float(ndtr(ends.low)), high=float(ndtr(ends.high)), confidence=confidence
+            low=min(float(ndtr(ends.low)), share),
+            high=max(float(ndtr(ends.high)), share),
+            confidence=confidence,
         )
 
     def standardised_interval(self, confidence: float = 0.95) -> Interval:
