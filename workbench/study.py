@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
-import hashlib
-import os
 import pickle
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 from workbench.errors import StudyError
 from workbench.records.digests import digests
+from workbench.records.kept_run import (
+    keep_reached,
+    kept_reached,
+    kept_reduction,
+    reduction_name,
+)
 from workbench.records.settings import Settings, load_settings
 
 if TYPE_CHECKING:
@@ -35,7 +39,6 @@ T = TypeVar("T")
 DEFAULT_SEED = 20_260_101
 STUDY_FILE = "study.toml"
 CLAIMS_FILE = "claims.toml"
-REDUCTIONS = "WORKBENCH_REDUCTIONS"
 JUDGEMENT, OPENED = "judgement.pickle", "study.pickle"
 OF_CURRENCIES = ("no_currency", "two_currencies")
 
@@ -206,7 +209,9 @@ class Study:
     def reached(self, seed: int) -> Judgement | None:
         """Give the judgement a run has kept of these very inputs with this seed, if any."""
         kept = kept_reduction(self.folder)
-        judgement: Judgement | None = None if kept is None else self._kept(kept / JUDGEMENT)
+        judgement: Judgement | None = (
+            None if kept is None else kept_reached(kept / JUDGEMENT, self.digests)
+        )
         return judgement if judgement is not None and judgement.seed == seed else None
 
     def once(self, name: str, reach: Callable[[], T]) -> T:
@@ -218,24 +223,11 @@ class Study:
         if run is None:
             return reach()
         path = run / f"{name}.pickle"
-        found: T | None = self._kept(path)
+        found: T | None = kept_reached(path, self.digests)
         if found is None:
             found = reach()
-            self._keep(found, path)
+            keep_reached(found, path, self.digests)
         return found
-
-    def _kept(self, path: Path) -> Any:
-        """Give what is kept there of these very inputs; None where there is nothing."""
-        if not path.is_file():
-            return None
-        found, digests = pickle.loads(path.read_bytes())  # noqa: S301  written by our own run
-        return found if digests == self.digests else None
-
-    def _keep(self, found: object, path: Path) -> None:
-        """Keep it; notebooks that run already see all of it or nothing."""
-        part = path.with_suffix(f".{os.getpid()}.part")
-        part.write_bytes(pickle.dumps((found, self.digests)))
-        part.replace(path)
 
     def keep(self, reductions: Path) -> None:
         """Keep the reduction in `reductions`, and this study opened, for the notebooks of a run."""
@@ -249,7 +241,8 @@ class Study:
 
     def keep_judgement(self, judgement: Judgement, reductions: Path) -> None:
         """Keep the judgement beside the reduction."""
-        self._keep(judgement, reductions / reduction_name(self.folder) / JUDGEMENT)
+        path = reductions / reduction_name(self.folder) / JUDGEMENT
+        keep_reached(judgement, path, self.digests)
 
 
 def open_study(
@@ -337,15 +330,3 @@ def kept_study(folder: Path) -> Study | None:
 def doubts_json(study: Study) -> dict[str, list[dict[str, str]]]:
     """Give what to look at first as JSON takes it, under its key."""
     return {"doubts": [{"code": one.code, "text": one.sentence} for one in study.doubts]}
-
-
-def reduction_name(folder: Path) -> str:
-    """Name the reduction of a study among those a run keeps: by the place of the study."""
-    return hashlib.sha256(os.fsencode(folder.resolve())).hexdigest()[:16]
-
-
-def kept_reduction(folder: Path) -> Path | None:
-    """Give the reduction that the run this process belongs to has kept of a study, if any."""
-    reductions = os.environ.get(REDUCTIONS)
-    kept = Path(reductions) / reduction_name(folder) if reductions else None
-    return kept if kept is not None and kept.is_dir() else None

@@ -10,8 +10,9 @@ import pytest
 
 from workbench.article.gathering import gathered, samples_of
 from workbench.errors import StudyError
+from workbench.records.kept_run import REDUCTIONS
 from workbench.runs.new_study import new_study
-from workbench.study import REDUCTIONS, open_study
+from workbench.study import open_study
 
 SEED = 5
 

@@ -47,6 +47,8 @@ Modules:
 - `judging.py`: Judge the rows of the readings by the row rules, and keep what is wrong with each.
 - `kept.py`: Reductions kept from one command to the next, each under the digest of all it was made
   from.
+- `kept_run.py`: What a headless run keeps of a study for its notebooks: where, and how what is kept
+  is opened.
 - `known.py`: The readings with all that the lookup tables say of them: what the row rules look at.
 - `loading.py`: Load the text of every file of readings into the engine, and what was found on the
   way.

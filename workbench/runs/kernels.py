@@ -29,9 +29,9 @@ from jupyter_client.manager import AsyncKernelManager
 from jupyter_client.provisioning.local_provisioner import LocalProvisioner
 
 from workbench.errors import RunError
+from workbench.records.kept_run import REDUCTIONS
 from workbench.records.lock import lock
 from workbench.records.shelf import sweep
-from workbench.study import REDUCTIONS
 
 MAKES = ("forked", "plain")
 CHOICE = "WORKBENCH_KERNELS"
