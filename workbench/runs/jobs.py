@@ -114,8 +114,8 @@ def run_job(
 def at_a_time() -> int:
     """Give one notebook for each processor this process may use, within reason.
 
-    Kernels hardly wait: with two at a time on two processors the demo took 22.0 s, with three
-    22.4 s and with four 23.3 s.
+    Kernels hardly wait: with two at a time on two processors the demo took 18.6 s, with three as
+    long.
     """
     count = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count()
     return min(count or 1, MOST_JOBS)
