@@ -13,10 +13,14 @@ from workbench.records.collection.as_of import moment
 from workbench.records.columns import ID_LENGTH, did_you_mean
 from workbench.records.units import all_units, canonical_unit, kind_of
 
+FURTHEST = 1e15  # no unit makes a measured number larger, and its square must still be a number
 
-def _finite(number: float) -> float:
+
+def _measured(number: float) -> float:
     if not math.isfinite(number):
         raise ValueError("must be a finite number")
+    if abs(number) > FURTHEST:
+        raise ValueError(f"must be no further from 0 than {FURTHEST:g}")
     return number
 
 
@@ -63,9 +67,9 @@ def _one_line(text: str) -> str:
     return text.strip()
 
 
-Number = Annotated[float, Field(strict=True), AfterValidator(_finite)]
-Positive = Annotated[float, Field(strict=True, gt=0), AfterValidator(_finite)]
-NotNegative = Annotated[float, Field(strict=True, ge=0), AfterValidator(_finite)]
+Number = Annotated[float, Field(strict=True), AfterValidator(_measured)]
+Positive = Annotated[float, Field(strict=True, gt=0), AfterValidator(_measured)]
+NotNegative = Annotated[float, Field(strict=True, ge=0), AfterValidator(_measured)]
 Line = Annotated[str, Field(min_length=1, max_length=500), AfterValidator(_one_line)]
 Name = Annotated[str, Field(min_length=1, max_length=ID_LENGTH), AfterValidator(_one_line)]
 Unit = Annotated[str, Field(min_length=1, max_length=20), AfterValidator(_known_unit)]
