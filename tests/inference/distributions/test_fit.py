@@ -199,10 +199,12 @@ def test_families_side_by_side() -> None:
     values = np.round(drawn(stats.norm(4.6, 0.3), 600), 2)
     found = compare_families(Readings.of(values, step=0.01))
     assert sum(found.weights.values()) == pytest.approx(1)
-    assert [fit.aicc for fit in found.fits] == sorted(fit.aicc for fit in found.fits)
+    # two that are one distribution differ by rounding alone, and by it otherwise on each machine
+    assert min(np.diff([fit.aicc for fit in found.fits])) > -1e-6
     assert found.weights["normal"] > 0.2
     assert found.weights["gumbel-minima"] < 1e-6
-    assert found.best.aicc == min(fit.aicc for fit in found.fits if found.weights[fit.family] > 0)
+    weighed = [fit.aicc for fit in found.fits if found.weights[fit.family] > 0]
+    assert found.best.aicc == pytest.approx(min(weighed), abs=1e-6)
     negative = compare_families(Readings.of(values - 4.6, step=0.01))
     assert set(negative.refused) == {"lognormal", "weibull-2", "gamma"}
     assert "needs values above 0" in negative.refused["gamma"]
