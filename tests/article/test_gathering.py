@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from workbench.article import style
 from workbench.article.answer import described
 from workbench.article.gathering import sample_of, samples_of
 from workbench.article.sample import Sample, left_out_words, mean_words
@@ -54,6 +55,13 @@ def test_families_come_in_the_order_of_the_settings_with_their_labels(deck: Samp
     assert mean_words(deck, "trophy") == (
         "Trophy <i>$x$</i>: mean 12.0 mm, no interval (1 block, 1 reading)"
     )
+
+
+def test_a_family_looks_the_same_in_a_figure_of_its_own(deck: Sample) -> None:
+    alone = deck.only(["trophy"])
+    every = style.looks(deck.families, deck.labels)
+    assert style.looks(alone.families, alone.labels)["trophy"] == every["trophy"]
+    assert every["trophy"].colour != every["works"].colour
 
 
 def test_remembered_ranges_are_converted(deck: Sample) -> None:

@@ -68,3 +68,12 @@ def test_outcomes_differ_by_marker_and_word() -> None:
 def test_axis_labels_name_their_unit() -> None:
     assert style.with_unit("Mass", "kg") == "Mass (kg)"
     assert style.with_unit("Ratio", "") == "Ratio (no unit)"
+
+
+def test_a_family_looks_alike_whichever_are_drawn_beside_it() -> None:
+    labels = {"a": "A", "b": "B", "c": "C"}
+    everyone = style.looks(("a", "b", "c"), labels)
+    assert style.looks(("c", "a"), labels) == {"c": everyone["c"], "a": everyone["a"]}
+    stranger = style.looks(("z", "b"), labels)
+    assert stranger["b"] == everyone["b"]
+    assert stranger["z"].marker not in {look.marker for look in everyone.values()}

@@ -7,7 +7,7 @@ import pytest
 from workbench.errors import StudyError
 from workbench.records.faults import FaultsError
 from workbench.records.money import Amount
-from workbench.records.settings import built_in_quantities, load_settings
+from workbench.records.settings import Family, Settings, built_in_quantities, load_settings
 
 FULL = """
 title = "Marlowe Four"
@@ -222,3 +222,14 @@ def test_what_is_no_study(tmp_path: Path) -> None:
     (tmp_path / "study.toml").write_bytes(b"#" * 4_000_001)
     with pytest.raises(StudyError, match="larger than 4 MB"):
         load_settings(tmp_path)
+
+
+def test_families_met_are_named_before_those_only_stated() -> None:
+    settings = Settings(
+        title="t", families={"b": Family(label="B"), "printed": Family(), "a": Family(label="A")}
+    )
+    named = settings.family_labels(["z", "a", "y", "b", "a"])
+    assert list(named.items()) == [
+        ("b", "B"), ("a", "A"), ("y", "y"), ("z", "z"), ("printed", "printed"),
+    ]  # fmt: skip
+    assert list(settings.family_labels([])) == ["b", "printed", "a"]

@@ -54,4 +54,10 @@ def shifts_drawn(study: Study, verdict: Verdict, footer: str) -> Picture:
     shifts = study.inspect().core_shifts()
     order = family_order(settings, (verdict.candidate, verdict.reference))
     pair = [shift_of_family(shifts, family) for family in order]
-    return family_shifts(pair, settings, confidence=settings.confidence, footer=footer)
+    return family_shifts(
+        pair,
+        settings,
+        confidence=settings.confidence,
+        labels=settings.family_labels(study.records.blocks["family"]),
+        footer=footer,
+    )

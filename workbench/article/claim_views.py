@@ -76,6 +76,7 @@ def compared(study: Study, claim: Claim, seed: int, footer: str) -> Picture:
         claim, evidence, study.records.cells, study.settings, [seed, *claim.id.encode()]
     )
     label = quantity_label(study.settings, claim.quantity)
+    labels = study.settings.family_labels(study.records.blocks["family"])
     if claim.figure == "spread":
         return block_spread(
             spreads(study, evidence, analysis),
@@ -83,6 +84,7 @@ def compared(study: Study, claim: Claim, seed: int, footer: str) -> Picture:
             claim.unit,
             confidence=study.settings.confidence,
             finest=evidence.finest,
+            labels=labels,
             footer=footer,
         )
     if claim.figure == "thinnest":
@@ -94,6 +96,7 @@ def compared(study: Study, claim: Claim, seed: int, footer: str) -> Picture:
             expected=claim.scope == "family",
             confidence=study.settings.confidence,
             finest=evidence.finest,
+            labels=labels,
             footer=footer,
         )
     assert claim.threshold is not None
@@ -104,6 +107,7 @@ def compared(study: Study, claim: Claim, seed: int, footer: str) -> Picture:
         limit=claim.threshold,
         of=claim.of,
         confidence=study.settings.confidence,
+        labels=labels,
         footer=footer,
     )
 
@@ -215,6 +219,7 @@ def printed(study: Study, claim: Claim, footer: str) -> Picture:
         claim.unit,
         confidence=settings.confidence,
         finest=FINEST_PRINTED * min(row.sd for row in rows if row.sd > 0),
+        labels=settings.family_labels(study.records.blocks["family"]),
         footer=footer,
     )
 

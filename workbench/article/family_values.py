@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -43,9 +43,15 @@ class FamilyValues:
         return replace(self, numbers=self.numbers - self.numbers.mean())
 
 
-def draw_family_rows(axes: Axes, families: Sequence[FamilyValues]) -> None:
-    """Draw one mark a block in a row a family, limits set to the values, families named."""
-    looks = style.looks([one.family for one in families], {f.family: f.label for f in families})
+def draw_family_rows(
+    axes: Axes, families: Sequence[FamilyValues], labels: Mapping[str, str] | None = None
+) -> None:
+    """Draw one mark a block in a row a family, limits set to the values, families named.
+
+    `labels` name all families of the study, as `style.looks` takes them.
+    """
+    labels = labels or {one.family: one.label for one in families}
+    looks = style.looks([one.family for one in families], labels)
     everything = np.concatenate([one.numbers for one in families])
     everything = np.append(everything, [one.value for one in families])
     if any(one.lowered is not None for one in families):

@@ -98,7 +98,7 @@ def sample_of(
         confidence=settings.confidence,
         step=float(distinct.pop("step").max()),
         families=families,
-        labels={family: settings.family_label(family) for family in met["family"].unique()},
+        labels=settings.family_labels(records.blocks["family"]),
         distinct=distinct[distinct["family"].isin(families)],
         blocks=blocks,
         means={family: family_mean(blocks, family, settings.confidence) for family in families},

@@ -124,7 +124,7 @@ def _fitted(study: Study, quantity: str, family: str, seed: int) -> ShapesFound:
     readings = family_readings(records, settings, study.calibrations, name, unit)
     places, refused = family_places(records.cells, settings, study.calibrations, name, unit)
     chosen = families_asked(study, name, [family] if family else [], readings)
-    labels = {one: settings.family_label(one) for one in chosen}
+    labels = settings.family_labels(records.blocks["family"])
     shapes = {
         one: family_shape(
             readings[one],

@@ -38,7 +38,8 @@ def shifts_shown(study: Study, inspection: Inspection, footer: str) -> Iterator[
     asked = {name: answers.of(name, partial(shift_of_family, shifts, name)) for name in names}
     found = [one for one in asked.values() if one is not None]
     if found:
-        yield family_shifts(found, settings, confidence=confidence, footer=footer)
+        labels = settings.family_labels(study.records.blocks["family"])
+        yield family_shifts(found, settings, confidence=confidence, labels=labels, footer=footer)
         yield family_table(found, settings, confidence)
         yield scatter_table(found, settings)
     if len(found) > 1:

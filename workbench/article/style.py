@@ -7,7 +7,7 @@ apart by colour alone: a family has its own marker and its name beside it, an ou
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Literal
@@ -90,17 +90,22 @@ def drawing() -> Iterator[None]:
         yield
 
 
-def looks(families: Iterable[str], labels: dict[str, str]) -> dict[str, Look]:
-    """Give each family its colour, marker and label, in the order of `families`."""
+def looks(families: Iterable[str], labels: Mapping[str, str]) -> dict[str, Look]:
+    """Give each family its colour, marker and label, in the order of `families`.
+
+    A family takes the place it has among `labels`, which name all families of the study: it looks
+    alike on every page, whichever are drawn beside it. One that has no label comes after those.
+    """
     names = tuple(families)
+    places = {name: place for place, name in enumerate(dict.fromkeys((*labels, *names)))}
     shown = distinct_labels((labels.get(name, name) for name in names), LABEL_SIGNS, LABEL_LINES)
     return {
         name: Look(
-            colour=COLOURS[place % len(COLOURS)],
-            marker=MARKERS[place % len(MARKERS)],
-            label=shown[place],
+            colour=COLOURS[places[name] % len(COLOURS)],
+            marker=MARKERS[places[name] % len(MARKERS)],
+            label=label,
         )
-        for place, name in enumerate(names)
+        for name, label in zip(names, shown, strict=True)
     }
 
 

@@ -135,7 +135,7 @@ def _looked_for(
     chosen = families_asked(study, name, asked, [*known, *refused])
     places = {family: known[family] for family in chosen if family in known}
     confidence = settings.confidence
-    labels = {family: settings.family_label(family) for family in chosen}
+    labels = settings.family_labels(records.blocks["family"])
     limits, why = _limits(study, name, unit, limit, places, seed)
     return ThinSpotsFound(
         quantity=name,

@@ -8,7 +8,7 @@ written.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Annotated, Any, Literal
@@ -148,6 +148,17 @@ class Settings:
     boring: Mapping[str, Any] = field(default_factory=dict)
     fitness: Mapping[str, Any] = field(default_factory=dict)
     worth: Mapping[str, Any] = field(default_factory=dict)
+
+    def family_labels(self, met: Iterable[str]) -> dict[str, str]:
+        """Name all families of a study: those met in their order, then those that are only stated.
+
+        Those met are in the order of the settings, what these do not state after it by name.
+        """
+        found = set(met)
+        stated = sorted(self.families, key=lambda family: family not in found)
+        known = sum(family in found for family in stated)
+        order = (*stated[:known], *sorted(found.difference(stated)), *stated[known:])
+        return {family: self.family_label(family) for family in order}
 
     def family_label(self, family: str) -> str:
         """Give the label of a family, or its name where the study gives none."""

@@ -103,7 +103,7 @@ def load_prices(settings: Settings, families: Sequence[str] = ()) -> Prices:
         currency=stated.currency,
         families=priced,
         refused=refused,
-        labels={name: settings.family_label(name) for name in (*settings.families, *families)},
+        labels=settings.family_labels(families),
         ordinary=worth.ordinary
         or min(priced, key=lambda name: priced[name].price.range.mean, default=None),
         duty=worth.duty,

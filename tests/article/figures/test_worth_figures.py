@@ -26,6 +26,7 @@ from workbench.records.settings import load_settings
 from workbench.worth.answer import WorthAnswer, answer_worth
 from workbench.worth.claim_study import ClaimStudy, Measured
 from workbench.worth.fit_share import FitShare, JudgedShares
+from workbench.worth.information import LookingValue
 from workbench.worth.measuring_plan import MeasuringPlan
 from workbench.worth.plan_claims import ClaimPlan, PlanAnswer
 from workbench.worth.plan_outlook import schedule
@@ -146,6 +147,18 @@ def test_the_values_of_looking_are_those_of_the_answer(answer) -> None:
     looks = [look for found in answer.looking for look in found.looks]
     assert data["value"].tolist() == [look.value for look in looks]
     assert data["fee"].min() == 10
+
+
+def test_a_family_that_is_looked_at_alone_keeps_its_colour(answer) -> None:
+    looking = next(found for found in answer.looking if isinstance(found, LookingValue))
+    last = list(answer.prices.labels)[-1]
+    alone = replace(looking, looks=tuple(look for look in looking.looks if look.family == last))
+    axes = looking_value(replace(answer, looking=(alone,))).figure.axes[0]
+    own = style.looks([last], answer.prices.labels)[last]
+    assert {(line.get_color(), line.get_marker()) for line in axes.lines[:1]} == {
+        (own.colour, own.marker)
+    }
+    assert own.colour != style.COLOURS[0]
 
 
 def test_costs_far_apart_are_drawn_by_ratios(tmp_path) -> None:

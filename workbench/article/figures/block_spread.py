@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -29,6 +29,7 @@ def block_spread(
     *,
     confidence: float,
     finest: float,
+    labels: Mapping[str, str] | None = None,
     footer: str = "",
 ) -> Picture:
     """Draw block means less the mean of their family, and one standard deviation either way.
@@ -43,6 +44,8 @@ def block_spread(
         Of the intervals of the standard deviations.
     finest
         The finest digit to print.
+    labels
+        What all families of the study are called; those drawn where left out.
     footer
         What a reader needs to make the figure again.
     """
@@ -54,7 +57,7 @@ def block_spread(
             footer=footer,
         )
         axes = figure.add_subplot()
-        draw_family_rows(axes, about)
+        draw_family_rows(axes, about, labels)
         for row, one in enumerate(about):
             draw_deviation(axes, one, row)
         axes.axvline(0, color=style.SOFT, linewidth=0.9, zorder=1)

@@ -41,7 +41,7 @@ def duties(answer: WorthAnswer, *, footer: str = "") -> Picture:
         left, right = figure.subplots(1, 2, sharey=True, width_ratios=[3, 2])
         looks = style.looks(
             list(dict.fromkeys(table["family"])),
-            {name: money.label for name, money in answer.prices.families.items()},
+            answer.prices.labels,
         )
         _costs(left, table, names, looks)
         _odds(right, table, names, looks)

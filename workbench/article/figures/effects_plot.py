@@ -47,7 +47,7 @@ def effects_plot(
     if not levels:
         raise Refusal("nothing_to_draw", "No level has enough values for a band.")
     with style.drawing():
-        looks = style.looks(drawn, dict(labels))
+        looks = style.looks(drawn, labels)
         figure = style.sheet(
             1.1 + PANEL * len(drawn),
             title=f"{quantity}: effects against normal quantiles",

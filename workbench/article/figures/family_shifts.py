@@ -17,7 +17,7 @@ from workbench.article.text import clean, counted, distinct_labels
 from workbench.castings.bores.shift_of_family import FamilyShift
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from matplotlib.axes import Axes
 
@@ -36,6 +36,7 @@ def family_shifts(
     settings: Settings,
     *,
     confidence: float = 0.95,
+    labels: Mapping[str, str] | None = None,
     footer: str = "",
 ) -> Picture:
     """Draw where the cores of each family lie: one mark a block, the family's mean and its region.
@@ -48,11 +49,14 @@ def family_shifts(
         For the labels.
     confidence
         Of the regions.
+    labels
+        What all families of the study are called; those drawn where left out.
     footer
         What a reader needs to make the figure again: version.
     """
     drawn = tuple(families)[:MOST]
-    looks = style.looks((one.family for one in families), _labels(families, settings))
+    names = tuple(one.family for one in families)
+    looks = style.looks(names, labels or settings.family_labels(names))
     reach = 1.08 * max(_reach(one, confidence) for one in drawn)
     rows = math.ceil(len(drawn) / ACROSS)
     with style.drawing():
@@ -72,10 +76,6 @@ def family_shifts(
             caption=_caption(families, confidence),
             data=_data(families),
         )
-
-
-def _labels(families: Sequence[FamilyShift], settings: Settings) -> dict[str, str]:
-    return {one.family: settings.family_label(one.family) for one in families}
 
 
 def _reach(one: FamilyShift, confidence: float) -> float:

@@ -59,7 +59,7 @@ def fitted_curves(
     drawn = with_fits(shapes)
     unit = next(iter(drawn.values())).readings.unit
     with style.drawing():
-        looks = style.looks(drawn, dict(labels))
+        looks = style.looks(drawn, labels)
         figure = style.sheet(
             1.1 + PANEL * len(drawn), title=f"{quantity}: fitted distributions", footer=footer
         )

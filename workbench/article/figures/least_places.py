@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -32,6 +32,7 @@ def least_places(
     expected: bool,
     confidence: float,
     finest: float,
+    labels: Mapping[str, str] | None = None,
     footer: str = "",
 ) -> Picture:
     """Draw each block's least reading on the shared grid, and the figure of each family.
@@ -49,6 +50,8 @@ def least_places(
         Of the intervals.
     finest
         The finest digit to print.
+    labels
+        What all families of the study are called; those drawn where left out.
     footer
         What a reader needs to make the figure again.
     """
@@ -59,7 +62,7 @@ def least_places(
             footer=footer,
         )
         axes = figure.add_subplot()
-        draw_family_rows(axes, families)
+        draw_family_rows(axes, families, labels)
         for row, one in enumerate(families):
             draw_figure(axes, one, row)
         style.value_axis(axes, style.with_unit(f"least {quantity.lower()} of a block", unit))

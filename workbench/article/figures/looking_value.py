@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 import pandas as pd
@@ -18,6 +18,7 @@ from workbench.worth.wording import blocks_text, money_text
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
+    from workbench.article.style import Look
     from workbench.worth.answer import WorthAnswer
 
 PANEL = 3.0
@@ -40,11 +41,12 @@ def looking_value(answer: WorthAnswer, *, footer: str = "") -> Picture:
     currency = answer.prices.currency
     with style.drawing():
         figure = style.sheet(1.4 + PANEL, title="What more inspections are worth", footer=footer)
+        looks = style.looks(_families(found), answer.prices.labels)
         panels = figure.subplots(1, len(found), squeeze=False, sharey=True)
         for axes, looking in zip(panels[0], found, strict=True):
-            _draw(axes, looking)
+            _draw(axes, looking, looks)
         style.value_axis(panels[0, 0], f"money ({wrapped(currency, 20, 1)})", axis="y")
-        _explain(figure, found)
+        _explain(figure, looks)
         return finish(
             figure,
             alt=_alternative(found, currency),
@@ -59,14 +61,13 @@ def looking_value(answer: WorthAnswer, *, footer: str = "") -> Picture:
         )
 
 
-def _families(looking: LookingValue) -> dict[str, str]:
-    return {look.family: look.label for look in looking.looks}
+def _families(found: Sequence[LookingValue]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(look.family for looking in found for look in looking.looks))
 
 
-def _draw(axes: Axes, looking: LookingValue) -> None:
-    labels = _families(looking)
-    looks = style.looks(labels, labels)
-    for family, look in looks.items():
+def _draw(axes: Axes, looking: LookingValue, looks: Mapping[str, Look]) -> None:
+    for family in _families([looking]):
+        look = looks[family]
         own = [found for found in looking.looks if found.family == family]
         numbers = [found.blocks for found in own]
         axes.plot(numbers, [f.value for f in own], color=look.colour, marker=look.marker, ms=4.5)
@@ -82,15 +83,14 @@ def _draw(axes: Axes, looking: LookingValue) -> None:
     axes.grid(visible=True, axis="y")
 
 
-def _explain(figure: object, found: Sequence[LookingValue]) -> None:
+def _explain(figure: object, looks: Mapping[str, Look]) -> None:
     from matplotlib.figure import Figure
     from matplotlib.lines import Line2D
 
     assert isinstance(figure, Figure)
-    labels = {name: label for looking in found for name, label in _families(looking).items()}
     marks = [
         Line2D([], [], color=look.colour, marker=look.marker, label=look.label, markersize=5)
-        for look in style.looks(labels, labels).values()
+        for look in looks.values()
     ]
     marks.append(Line2D([], [], color=style.SOFT, linestyle=DASHED, label="fee"))
     marks.append(Line2D([], [], color=style.SOFT, linestyle=(0, (1, 2)), label="all known"))

@@ -37,7 +37,7 @@ def minimum_by_grid(
         raise Refusal("nothing_to_draw", "No family was read at two places of a bore or more.")
     unit = next(iter(found.values())).places.unit
     with style.drawing():
-        looks = style.looks(curves, dict(labels))
+        looks = style.looks(curves, labels)
         columns = min(COLUMNS, len(curves))
         rows = -(-len(curves) // columns)
         figure = style.sheet(

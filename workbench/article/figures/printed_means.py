@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -45,6 +45,7 @@ def printed_means(
     *,
     confidence: float,
     finest: float,
+    labels: Mapping[str, str] | None = None,
     footer: str = "",
 ) -> Picture:
     """Draw each source's mean in its interval, with one standard deviation of blocks either way.
@@ -61,12 +62,14 @@ def printed_means(
         Of the intervals.
     finest
         The finest digit to print.
+    labels
+        What all families of the study are called; those drawn where left out.
     footer
         What a reader needs to make the figure again.
     """
     with style.drawing():
         families = list(dict.fromkeys(row.family for row in rows))
-        looks = style.looks(families, {row.family: row.label for row in rows})
+        looks = style.looks(families, labels or {row.family: row.label for row in rows})
         figure = style.sheet(
             1.4 + 0.75 * (len(rows) + len(remembered)),
             title=f"{quantity}: what is printed, beside what was read",

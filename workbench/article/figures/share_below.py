@@ -51,7 +51,7 @@ def share_below(
         raise Refusal("nothing_to_draw", "No family has a curve of shares below a limit.")
     unit = next(iter(found.values())).places.unit
     with style.drawing():
-        looks = style.looks(found, dict(labels))
+        looks = style.looks(found, labels)
         figure = style.sheet(
             HEIGHT,
             title=f"{quantity}: share of blocks with a place below a limit",

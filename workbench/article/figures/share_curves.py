@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -53,6 +53,7 @@ def share_curves(
     limit: float,
     of: str,
     confidence: float,
+    labels: Mapping[str, str] | None = None,
     footer: str = "",
 ) -> Picture:
     """Draw how the share below grows with the limit, and where the claim's limit cuts.
@@ -69,11 +70,14 @@ def share_curves(
         Of what the share is: places, bores or blocks.
     confidence
         Of the intervals at the limit.
+    labels
+        What all families of the study are called; those drawn where left out.
     footer
         What a reader needs to make the figure again.
     """
     with style.drawing():
-        looks = style.looks([f.family for f in families], {f.family: f.label for f in families})
+        labels = labels or {one.family: one.label for one in families}
+        looks = style.looks([one.family for one in families], labels)
         figure = style.sheet(
             HEIGHT, title=f"{quantity}: share of {of} below a limit, counted", footer=footer
         )

@@ -43,7 +43,7 @@ def tail_plot(
     drawn = with_fits(shapes)
     unit = next(iter(drawn.values())).readings.unit
     with style.drawing():
-        looks = style.looks(drawn, dict(labels))
+        looks = style.looks(drawn, labels)
         columns = min(COLUMNS, len(drawn))
         rows = -(-len(drawn) // columns)
         figure = style.sheet(

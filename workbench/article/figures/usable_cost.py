@@ -50,9 +50,7 @@ def usable_cost(answer: WorthAnswer, *, footer: str = "") -> Picture:
             footer=footer,
         )
         axes = figure.subplots()
-        looks = style.looks(
-            [family.family for family in families], {f.family: f.label for f in families}
-        )
+        looks = style.looks([family.family for family in families], answer.prices.labels)
         for place, family in enumerate(families):
             for cost in family.costs:
                 shape = _shape(cost, edges)
