@@ -4,6 +4,12 @@ import math
 from pathlib import Path
 
 import pytest
+from pandas.testing import assert_frame_equal
+
+from workbench.records.columns import BLOCKS, CALIBRATIONS, names
+from workbench.records.correlations import CORRELATIONS, read_correlations
+from workbench.records.sidefiles import read_blocks, read_calibrations
+from workbench.records.sources import optional_source
 
 TEXT = (
     "block,family,quantity,value,unit\n"
@@ -104,3 +110,19 @@ def test_without_these_files(read) -> None:  # type: ignore[no-untyped-def]
     assert records.blocks["condition"].isna().all()
     assert len(records.calibrations) == 0
     assert records.calibrations["reference"].dtype == "float64"
+
+
+@pytest.mark.parametrize(
+    ("name", "header", "reader"),
+    [
+        ("blocks.csv", BLOCKS, read_blocks),
+        ("calibrations.csv", CALIBRATIONS, lambda source: read_calibrations(source, {})),
+        ("correlations.csv", CORRELATIONS, lambda source: read_correlations(source, ())),
+    ],
+)
+def test_no_file_reads_as_one_without_rows(name, header, reader, folder: Path) -> None:  # type: ignore[no-untyped-def]
+    (folder / name).write_text(",".join(names(header)) + "\n")
+    there, faults = reader(optional_source(folder, name))
+    (folder / name).unlink()
+    assert_frame_equal(reader(optional_source(folder, name))[0], there, check_exact=True)
+    assert faults == []

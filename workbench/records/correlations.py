@@ -8,7 +8,7 @@ import pandas as pd
 
 from workbench.records.columns import Column
 from workbench.records.faults import Fault
-from workbench.records.sidefiles import faults_where, read_small
+from workbench.records.sidefiles import faults_where, no_rows, read_small
 from workbench.records.sources import Source
 
 CORRELATIONS = (
@@ -43,6 +43,8 @@ def read_correlations(
     `stated` names the correlations of `study.toml`.
     """
     numbers = ("shown", "value", "shown_uncertainty", "value_uncertainty")
+    if source is None:
+        return no_rows(CORRELATIONS, numbers), []
     frame, faults = read_small(source, CORRELATIONS, numbers=numbers, signed=numbers[:2])
     bad = pd.Series(False, index=frame.index)
     for column, code, where in (

@@ -39,6 +39,8 @@ def read_blocks(source: Source | None) -> tuple[pd.DataFrame, list[Fault]]:
 
     The column `row` says where each stands in the file.
     """
+    if source is None:
+        return no_rows(BLOCKS, numbers=("price",)), []
     frame, faults = read_small(source, BLOCKS, numbers=("price",), signed=())
     again = frame["block"].duplicated()
     faults += faults_where(source, frame, "block", again, "second_row")
@@ -71,6 +73,8 @@ def read_calibrations(
     `step` is the last decimal that `indicated` was written to.
     """
     numbers = ("reference", "indicated", "reference_uncertainty")
+    if source is None:
+        return no_rows(CALIBRATIONS, numbers=(*numbers, "step")), []
     frame, faults = read_small(
         source, CALIBRATIONS, numbers=numbers, signed=numbers[:2], stepped="indicated"
     )
@@ -97,8 +101,16 @@ def _kind(unit: str | float) -> str | None:
     return kind_of(unit) if isinstance(unit, str) else None
 
 
+def no_rows(columns: tuple[Column, ...], numbers: tuple[str, ...]) -> pd.DataFrame:
+    """Give what is read where there is no such file: no row, its columns of the same types."""
+    frame = pd.DataFrame(
+        columns=list(dict.fromkeys(["row", *names(columns), *numbers])), dtype=TEXT
+    )
+    return frame.astype({"row": int} | dict.fromkeys(numbers, float))
+
+
 def read_small(
-    source: Source | None,
+    source: Source,
     columns: tuple[Column, ...],
     numbers: tuple[str, ...],
     signed: tuple[str, ...],
@@ -108,14 +120,11 @@ def read_small(
 
     `stepped` names a number of which the column `step` is to say how finely it is written.
     """
-    faults: list[Fault] = []
-    table = text_schema(()).empty_table()
-    if source is not None:
-        sheet = open_sheet(source, columns)
-        found = map_headings(sheet, columns)
-        table = pa.Table.from_batches(text_batches(sheet, found.places), text_schema(found.places))
-        faults += found.faults
-        faults += [_fault(source, row, "", line, "ragged_row") for row, line in sheet.ragged]
+    sheet = open_sheet(source, columns)
+    found = map_headings(sheet, columns)
+    table = pa.Table.from_batches(text_batches(sheet, found.places), text_schema(found.places))
+    faults = list(found.faults)
+    faults += [_fault(source, row, "", line, "ragged_row") for row, line in sheet.ragged]
     frame = text_frame(table).drop(columns="exact")
     for name in names(columns):
         if name not in frame:
@@ -166,7 +175,7 @@ def _step(text: str) -> float:
 
 
 def faults_where(
-    source: Source | None,
+    source: Source,
     frame: pd.DataFrame,
     column: str,
     where: pd.Series[bool],
@@ -182,11 +191,9 @@ def faults_where(
     ]
 
 
-def _fault(
-    source: Source | None, row: int, column: str, value: str, code: str, longest: int = 0
-) -> Fault:
+def _fault(source: Source, row: int, column: str, value: str, code: str, longest: int = 0) -> Fault:
     return Fault(
-        file=source.name if source else "",
+        file=source.name,
         row=int(row),
         column=column,
         value=str(value),
