@@ -9,6 +9,7 @@ import signal
 import subprocess
 import sys
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -26,6 +27,7 @@ from workbench.runs.plan import Notebook
 from workbench.runs.terminal import print_batch
 
 Written = Callable[..., Path]
+Over = Callable[..., BatchSummary]
 CELL = 'study = "../data/demo"\nseed = 1\nblock = ""'
 LOG = "open({log!r}, 'a').write(block + '\\n')"
 SHOW = "from workbench.study import open_study\nprint(block, len(open_study(study).records.blocks))"
@@ -64,11 +66,15 @@ def block_book(written: Written, *sources: str) -> list[Notebook]:
     return [Notebook(path=path, model=BlockParameters, title="Block", each_block=True)]
 
 
-def over(study: Path, out: Path, books: list[Notebook], *each: str, **options: Any) -> BatchSummary:
-    return run_over(
-        study, out, only="block", each=each or ("block",), notebooks=books, progress=False,
-        jobs=2, **options,
-    )  # fmt: skip
+@pytest.fixture
+def over(forked: Any) -> Over:
+    """Give a batch of the notebook `block`, on kernels that all batches here share."""
+
+    def run(study: Path, out: Path, books: list[Notebook], *each: str, **more: Any) -> BatchSummary:
+        options = {"only": "block", "each": each or ("block",), "jobs": 2} | more
+        return run_over(study, out, notebooks=books, progress=False, manager=forked, **options)
+
+    return run
 
 
 def ran(log: Path) -> list[str]:
@@ -85,7 +91,7 @@ def files(out: Path) -> dict[str, bytes]:
 
 
 def test_every_block_has_its_page_and_a_second_call_runs_none(
-    study: Path, written: Written, tmp_path: Path, log: Path
+    study: Path, over: Over, written: Written, tmp_path: Path, log: Path
 ) -> None:
     out = tmp_path / "out"
     books = block_book(written, SHOW, LOG.format(log=str(log)))
@@ -104,7 +110,12 @@ def test_every_block_has_its_page_and_a_second_call_runs_none(
 
 
 def test_one_failing_item_stops_none_is_told_and_is_run_again(
-    study: Path, written: Written, tmp_path: Path, log: Path, capsys: pytest.CaptureFixture[str]
+    study: Path,
+    over: Over,
+    written: Written,
+    tmp_path: Path,
+    log: Path,
+    capsys: pytest.CaptureFixture[str],
 ) -> None:
     out = tmp_path / "out"
     books = block_book(written, FAIL.format(bad="<b>P2"), LOG.format(log=str(log)))
@@ -131,6 +142,7 @@ def test_one_failing_item_stops_none_is_told_and_is_run_again(
 
 def test_only_what_changed_is_run_again(
     study: Path,
+    over: Over,
     written: Written,
     tmp_path: Path,
     log: Path,
@@ -162,6 +174,7 @@ def test_only_what_changed_is_run_again(
 
 def test_a_killed_run_leaves_what_is_done_and_the_next_does_the_rest(
     study: Path,
+    over: Over,
     written: Written,
     tmp_path: Path,
     log: Path,
@@ -199,7 +212,7 @@ def test_a_killed_run_leaves_what_is_done_and_the_next_does_the_rest(
 
 
 def test_an_item_cut_short_between_its_files_is_run_again(
-    study: Path, written: Written, tmp_path: Path, log: Path
+    study: Path, over: Over, written: Written, tmp_path: Path, log: Path
 ) -> None:
     out = tmp_path / "out"
     books = block_book(written, LOG.format(log=str(log)))
@@ -221,25 +234,28 @@ def test_an_item_cut_short_between_its_files_is_run_again(
     ],
 )
 def test_what_cannot_be_run_over_is_refused(
-    only: str | None, each: str, said: str, study: Path, written: Written, tmp_path: Path
+    only: str | None,
+    each: str,
+    said: str,
+    study: Path,
+    over: Over,
+    written: Written,
+    tmp_path: Path,
 ) -> None:
-    books = block_book(written, "1")
     with pytest.raises(RunError, match=said):
-        run_over(
-            study, tmp_path / "out", only=only, each=[each], notebooks=books, progress=False
-        )  # fmt: skip
+        over(study, tmp_path / "out", block_book(written, "1"), each, only=only)
     assert not (tmp_path / "out").exists()
 
 
 def test_a_parameter_set_and_run_over_is_refused(
-    study: Path, written: Written, tmp_path: Path
+    study: Path, over: Over, written: Written, tmp_path: Path
 ) -> None:
     with pytest.raises(RunError, match="parameter block is set, and the notebook is to be run"):
         over(study, tmp_path / "out", block_book(written, "1"), parameters={"block": "P1"})
 
 
 def test_a_folder_with_a_report_takes_no_batch(
-    study: Path, written: Written, tmp_path: Path
+    study: Path, over: Over, written: Written, tmp_path: Path
 ) -> None:
     out = tmp_path / "out"
     out.mkdir()
@@ -276,13 +292,13 @@ def summary_book(written: Written, log: Path, *more: str) -> list[Notebook]:
 
 
 def test_one_failing_study_stops_no_other_and_only_a_changed_one_runs_again(
-    studies: list[Path], written: Written, tmp_path: Path, log: Path
+    studies: list[Path], forked: Any, written: Written, tmp_path: Path, log: Path
 ) -> None:
     out = tmp_path / "out"
     books = summary_book(written, log)
     (studies[1] / "study.toml").write_text("title = 3\n")
     given = [*studies, tmp_path / "nowhere"]
-    first = run_studies(given, out, notebooks=books, progress=False)
+    first = run_studies(given, out, notebooks=books, progress=False, manager=forked)
     assert ran(log) == ["east", "north"]
     assert (first.done, first.failed) == (4, 2)
     assert {one.name for one in first.failures} == {"south", "nowhere"}
@@ -290,7 +306,7 @@ def test_one_failing_study_stops_no_other_and_only_a_changed_one_runs_again(
     kept = (out / "north" / "manifest.json").read_bytes()
     shutil.copy(studies[0] / "study.toml", studies[1] / "study.toml")
     (studies[2] / "readings.csv").write_text((studies[2] / "readings.csv").read_text() + "\n")
-    second = run_studies(studies, out, notebooks=books, progress=False)
+    second = run_studies(studies, out, notebooks=books, progress=False, manager=forked)
     assert ran(log) == ["east", "south"]
     assert (second.done, second.skipped, second.failed) == (2, 1, 0)
     assert (out / "north" / "manifest.json").read_bytes() == kept
@@ -311,20 +327,20 @@ def test_a_notebook_that_fails_in_one_study_is_told_with_its_cell(
 
 
 def test_studies_of_one_name_have_folders_of_their_own(
-    tmp_path: Path, written: Written, log: Path
+    tmp_path: Path, forked: Any, written: Written, log: Path
 ) -> None:
     folders = [tmp_path / year / "blocks" for year in ("2024", "2025")]
     for folder in folders:
         new_study(folder)
     out = tmp_path / "out"
-    books = summary_book(written, log)
-    both = run_studies(folders, out, notebooks=books, progress=False)
+    run = partial(run_studies, notebooks=summary_book(written, log), progress=False, manager=forked)
+    both = run(folders, out)
     assert (both.done, both.failed) == (2, 0)
     assert len(list(out.glob("blocks-*/index.html"))) == 2
     alone = tmp_path / "alone"
-    run_studies(folders[:1], alone, notebooks=books, progress=False)
+    run(folders[:1], alone)
     before = (alone / "blocks" / "manifest.json").read_bytes()
-    run_studies(folders[1:], alone, notebooks=books, progress=False)  # another of that name, later
+    run(folders[1:], alone)  # another of that name, later
     assert (alone / "blocks" / "manifest.json").read_bytes() == before
     assert len(list(alone.glob("blocks*/index.html"))) == 2
 

@@ -16,6 +16,7 @@ import pytest
 from workbench.errors import RunError, StudyError
 from workbench.records.faults import FaultsError
 from workbench.runs import jobs
+from workbench.runs.kernels import REDUCED
 from workbench.runs.new_study import new_study
 from workbench.runs.parameters import ClaimParameters, RecordsParameters, SummaryParameters
 from workbench.runs.plan import Notebook
@@ -23,6 +24,7 @@ from workbench.runs.runner import RunSummary, run_study
 from workbench.runs.terminal import print_summary
 from workbench.study import open_study
 
+Run = Callable[..., RunSummary]
 RECORDS = """
 from workbench.study import open_study
 opened = open_study(study)
@@ -73,7 +75,19 @@ class Whole:
 
 
 @pytest.fixture(scope="module")
-def whole(books: list[Notebook], tmp_path_factory: pytest.TempPathFactory) -> Whole:
+def run(forked: Any) -> Run:
+    """Give a run without progress, on kernels that all runs here share unless it has its own."""
+
+    def run(study: Path, out: Path, books: list[Notebook], **options: Any) -> RunSummary:
+        manager = None if "kernels" in options else forked
+        options = {"progress": False, "manager": manager} | options
+        return run_study(study, out, notebooks=books, **options)
+
+    return run
+
+
+@pytest.fixture(scope="module")
+def whole(run: Run, books: list[Notebook], tmp_path_factory: pytest.TempPathFactory) -> Whole:
     folder = tmp_path_factory.mktemp("whole")
     new_study(folder / "study")
     before = state(folder / "study")
@@ -87,10 +101,6 @@ def state(folder: Path) -> dict[str, str]:
         for path in sorted(folder.rglob("*"))
         if path.is_file()
     }
-
-
-def run(study: Path, out: Path, books: list[Notebook], **options: Any) -> RunSummary:
-    return run_study(study, out, notebooks=books, progress=False, **options)
 
 
 class Links(HTMLParser):
@@ -142,7 +152,11 @@ def test_a_run_writes_a_whole_report_and_leaves_the_study(whole: Whole) -> None:
 
 
 def test_a_study_without_claims_is_run_and_says_so(
-    study: Path, books: list[Notebook], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    study: Path,
+    run: Run,
+    books: list[Notebook],
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
 ) -> None:
     (study / "claims.toml").unlink()
     summary = run(study, tmp_path / "out", books[:2])
@@ -178,7 +192,7 @@ def test_the_index_links_every_page_and_nothing_outside(whole: Whole) -> None:
 
 @pytest.mark.parametrize("options", [{"kernels": "forked", "jobs": 1}, {"kernels": "plain"}])
 def test_a_second_run_gives_the_same_bytes(
-    options: dict[str, Any], whole: Whole, books: list[Notebook]
+    options: dict[str, Any], run: Run, whole: Whole, books: list[Notebook]
 ) -> None:
     """Whatever the number of jobs, whatever the make of kernel."""
     second = whole.out.parent / f"second-{options['kernels']}"
@@ -192,6 +206,15 @@ def test_a_second_run_gives_the_same_bytes(
     assert manifests[0] == manifests[1]
     del one["manifest.json"], other["manifest.json"]
     assert one == other
+
+
+def test_what_a_run_keeps_of_its_study_goes_before_the_kernels_it_shares(
+    whole: Whole, run: Run, forked: Any, tmp_path: Path
+) -> None:
+    with pytest.raises(RunError, match="no notebook"):
+        run(whole.study, tmp_path / "out", [], only=["none"])
+    assert forked.folder.is_dir()
+    assert not (forked.folder / REDUCED).exists()
 
 
 def test_no_place_of_this_machine_is_in_a_notebook(whole: Whole) -> None:
@@ -220,11 +243,11 @@ def test_the_numbers_of_a_notebook_are_those_of_the_verdicts(whole: Whole) -> No
 
 
 def test_failing_notebooks_are_kept_and_named(
-    study: Path, written: Callable[..., Path], tmp_path: Path
+    study: Path, run: Run, written: Callable[..., Path], tmp_path: Path
 ) -> None:
     sources = {
         "fails": ("ratio = 1", "raise ValueError('no <b>ratio</b>')"),
-        "hangs": ("print('begun')", "while True: pass"),
+        "hangs": ("import time; print('begun')", "while True: time.sleep(60)"),
         "works": ("1 + 1",),
     }
     books = [
@@ -232,11 +255,11 @@ def test_failing_notebooks_are_kept_and_named(
         for name, cells in sources.items()
     ]
     out = tmp_path / "out"
-    summary = run(study, out, books, kernels="plain", seconds_a_notebook=3)
+    summary = run(study, out, books, seconds_a_notebook=3)
     lines = [
         "Notebook fails failed in cell 4 (raise ValueError('no <b>ratio</b>')): "
         "ValueError: no <b>ratio</b>",
-        "Notebook hangs failed in cell 4 (while True: pass): "
+        "Notebook hangs failed in cell 4 (while True: time.sleep(60)): "
         "it was not done within the 3 s a notebook may take",
     ]
     assert [failure.line() for failure in summary.failed] == lines
@@ -251,7 +274,7 @@ def test_failing_notebooks_are_kept_and_named(
 
 
 def test_text_of_the_study_is_shown_as_text(
-    study: Path, books: list[Notebook], tmp_path: Path
+    study: Path, run: Run, books: list[Notebook], tmp_path: Path
 ) -> None:
     for name, key in (("study.toml", "title"), ("claims.toml", "statement")):
         lines = (study / name).read_text().splitlines()
@@ -261,7 +284,7 @@ def test_text_of_the_study_is_shown_as_text(
         (study / name).write_text("\n".join(changed))
     readings = (study / "readings.csv").read_text().replace("\nP1,", f'\n"{HOSTILE}",')
     (study / "readings.csv").write_text(readings + f"{HOSTILE},plain,1,front,mass,-3,kg,,,\n")
-    summary = run(study, tmp_path / "out", books, kernels="plain")
+    summary = run(study, tmp_path / "out", books)
     assert summary.failed == ()
     for page in (summary.index, *(tmp_path / "out" / "pages").iterdir()):
         elements = Links(page).elements
@@ -289,6 +312,7 @@ def test_a_bad_parameter_is_refused_before_a_kernel_starts(
     options: dict[str, Any],
     message: str,
     study: Path,
+    run: Run,
     books: list[Notebook],
     tmp_path: Path,
     monkeypatch: pytest.MonkeyPatch,
@@ -303,7 +327,7 @@ def test_a_bad_parameter_is_refused_before_a_kernel_starts(
 
 
 def test_a_study_that_cannot_be_opened_is_refused(
-    study: Path, books: list[Notebook], tmp_path: Path
+    study: Path, run: Run, books: list[Notebook], tmp_path: Path
 ) -> None:
     with pytest.raises(StudyError, match="There is no study folder"):
         run(tmp_path / "none", tmp_path / "out", books)
@@ -314,10 +338,14 @@ def test_a_study_that_cannot_be_opened_is_refused(
 
 
 def test_progress_is_a_line_a_notebook_where_there_is_no_terminal(
-    study: Path, books: list[Notebook], tmp_path: Path, capfd: pytest.CaptureFixture[str]
+    study: Path,
+    run: Run,
+    books: list[Notebook],
+    tmp_path: Path,
+    capfd: pytest.CaptureFixture[str],
 ) -> None:
     two = [book for book in books if not book.each_claim]
-    run_study(study, tmp_path / "out", notebooks=two, jobs=1, kernels="plain")
+    run(study, tmp_path / "out", two, jobs=1, progress=True)
     shown = capfd.readouterr()
     assert shown.out == ""
     lines = shown.err.splitlines()

@@ -14,7 +14,7 @@ from workbench.runs.batch import BATCH_FOLDER, BatchSummary, Item, run_batch
 from workbench.runs.batch_record import digest_of_item, file_name, forget, program
 from workbench.runs.batch_sets import over, sets
 from workbench.runs.jobs import at_a_time, run_job
-from workbench.runs.kernels import REDUCED, WorkbenchKernelManager, kernel_make, open_kernels
+from workbench.runs.kernels import REDUCED, WorkbenchKernelManager, kernel_make, kernels_of
 from workbench.runs.manifest import digest_of
 from workbench.runs.parameters import checked
 from workbench.runs.plan import Job, Notebook, read, shipped_notebooks
@@ -38,6 +38,7 @@ def run_over(
     engine: str | None = None,
     notebooks: Sequence[Notebook] | None = None,
     kernels: str | None = None,
+    manager: type[WorkbenchKernelManager] | None = None,
     seconds_a_notebook: float = SECONDS_A_NOTEBOOK,
 ) -> BatchSummary:
     """Run one notebook once for every combination of the values of `each`.
@@ -53,7 +54,7 @@ def run_over(
         The name of the notebook.
     each : sequence of str
         What it is run over; see `batch_sets.over`.
-    jobs, seed, as_of, progress, engine, notebooks, kernels, seconds_a_notebook
+    jobs, seed, as_of, progress, engine, notebooks, kernels, manager, seconds_a_notebook
         As in `runner.run_study`.
     parameters : mapping, optional
         Further parameters, the same for all.
@@ -72,7 +73,7 @@ def run_over(
     with (
         report_folder(study, out, BATCH_FOLDER) as partial,
         shown_progress(progress) as told,
-        open_kernels(kernels or kernel_make()) as manager,
+        kernels_of(kernels or kernel_make(), manager) as manager,
     ):
         opened = open_study(study, as_of=as_of, engine=engine)
         axes = over(opened, book, each)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import partial
@@ -21,7 +20,7 @@ from workbench.runs.batch_record import (
     read_record,
     tag,
 )
-from workbench.runs.kernels import REDUCED, kernel_make, open_kernels
+from workbench.runs.kernels import WorkbenchKernelManager, kernel_make, kernels_of
 from workbench.runs.plan import Notebook, shipped_notebooks
 from workbench.runs.progress import shown_progress
 from workbench.runs.report_folder import report_folder
@@ -43,6 +42,7 @@ def run_studies(
     engine: str | None = None,
     notebooks: Sequence[Notebook] | None = None,
     kernels: str | None = None,
+    manager: type[WorkbenchKernelManager] | None = None,
 ) -> BatchSummary:
     """Run studies one after another, each into a folder of `out` with its name.
 
@@ -54,7 +54,7 @@ def run_studies(
     studies : sequence of path
     out : path
         New, or the folder of an earlier batch.
-    only, jobs, seed, as_of, progress, engine, parameters, blocks, notebooks, kernels
+    only, jobs, seed, as_of, progress, engine, parameters, blocks, notebooks, kernels, manager
         As in `runner.run_study`, the same for every study.
 
     Raises
@@ -83,26 +83,23 @@ def run_studies(
     with (
         report_folder(folders[0], out, BATCH_FOLDER) as aside,
         shown_progress(progress) as told,
-        open_kernels(make) as manager,
+        kernels_of(make, manager) as manager,
     ):
         told.plan(len(folders))
 
         def run(folder: Path, name: str) -> str:
             forget(out, name)
-            try:
-                summary = run_study(
-                    folder,
-                    out / name,
-                    jobs=jobs,
-                    progress=False,
-                    engine=engine,
-                    notebooks=books,
-                    kernels=make,
-                    manager=manager,
-                    **options,  # type: ignore[arg-type]  # as they came in
-                )
-            finally:
-                shutil.rmtree(manager.folder / REDUCED, ignore_errors=True)
+            summary = run_study(
+                folder,
+                out / name,
+                jobs=jobs,
+                progress=False,
+                engine=engine,
+                notebooks=books,
+                kernels=make,
+                manager=manager,
+                **options,  # type: ignore[arg-type]  # as they came in
+            )
             return "; ".join(failure.line() for failure in summary.failed)
 
         return run_batch(

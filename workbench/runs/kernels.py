@@ -83,6 +83,24 @@ def open_kernels(make: str | None = None) -> Iterator[type[WorkbenchKernelManage
             yield manager_class(folder, ForkProvisioner, server=server)
 
 
+@contextlib.contextmanager
+def kernels_of(
+    make: str, shared: type[WorkbenchKernelManager] | None
+) -> Iterator[type[WorkbenchKernelManager]]:
+    """Give those `shared` by runs that follow one another, else kernels of the run's own.
+
+    Either way what the run has kept of its study goes with it.
+    """
+    if shared is None:
+        with open_kernels(make) as own:
+            yield own
+        return
+    try:
+        yield shared
+    finally:
+        shutil.rmtree(shared.folder / REDUCED, ignore_errors=True)
+
+
 def kernel_environment(folder: Path) -> dict[str, str]:
     """Give the environment of a kernel: what could make two runs differ is fixed.
 

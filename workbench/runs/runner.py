@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
 import os
 import time
 from collections.abc import Mapping, Sequence
@@ -18,7 +17,7 @@ from workbench.runs.kernels import (
     REDUCED,
     WorkbenchKernelManager,
     kernel_make,
-    open_kernels,
+    kernels_of,
 )
 from workbench.runs.manifest import make_manifest, to_text
 from workbench.runs.plan import Notebook, make_plan, shipped_notebooks
@@ -99,7 +98,8 @@ def run_study(
     kernels : str, optional
         `forked` or `plain`; see `kernels`.
     manager : type, optional
-        From `open_kernels`, where several runs share one; of the make that `kernels` names.
+        From `open_kernels`, where runs that follow one another share one; of the make that
+        `kernels` names.
     seconds_a_notebook : float
         The time one notebook may take.
 
@@ -122,7 +122,7 @@ def run_study(
     with (
         report_folder(study, out) as partial,
         shown_progress(progress) as told,
-        contextlib.nullcontext(manager) if manager else open_kernels(make) as manager,
+        kernels_of(make, manager) as manager,
     ):
         opened = open_study(study, as_of=as_of, engine=engine)
         opened.keep(manager.folder / REDUCED)
