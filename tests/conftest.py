@@ -7,7 +7,7 @@ import json
 import math
 import os
 import random
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 
 # Set before numpy and matplotlib load; pytest reads this file first.
@@ -70,6 +70,17 @@ oversizes = [0.5, 1.0]
 largest_offset = 0.2
 """
 STATIONS = {"front": 0, "thrust": 90, "rear": 180, "counter": 270}
+
+
+@pytest.fixture(scope="module")
+def readings_kept(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """Keep what was read for the next command, as at a user's, by the digests of all its files.
+
+    For modules that ask much of few studies and are not about reading them.
+    """
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setenv("WORKBENCH_CACHE", str(tmp_path_factory.mktemp("kept")))
+        yield
 
 
 @pytest.fixture(scope="session")

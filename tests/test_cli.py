@@ -14,6 +14,7 @@ from click.testing import CliRunner, Result
 from workbench.cli import main
 from workbench.runs.new_study import new_study
 
+pytestmark = pytest.mark.usefixtures("readings_kept")
 DATA = Path(__file__).parents[1] / "data"
 HEAVY = ("numpy", "pandas", "scipy", "duckdb", "matplotlib", "seaborn", "papermill", "nbformat")
 
@@ -210,46 +211,6 @@ def test_a_price_without_currency_is_no_fault_until_worth_is_asked(study: Path) 
     kept = settings.read_text().split("[worth]")[0]
     settings.write_text(kept.replace('currency = "GBP"\n', ""))
     assert call("check", study).exit_code == 0
-
-
-def test_a_batch_names_its_failure_ends_with_exit_code_one_and_goes_on(
-    study: Path, tmp_path: Path
-) -> None:
-    arguments = ("run", study, "--only", "block", "--each", "block=none such", "--out")
-    result = call(*arguments, tmp_path / "out")
-    assert result.exit_code == 1, result.output
-    assert "1 item run" in result.output
-    assert "1 failed" in result.output
-    assert (tmp_path / "out" / "index.html").exists()
-    result = call("run", study, tmp_path / "nowhere", "--only", "none", "--out", tmp_path / "two")
-    assert result.exit_code == 1, result.output
-    assert "There is no study folder" in result.output
-    assert "There is no notebook and no claim 'none'" in result.output
-
-
-def test_run_takes_only_what_is_named(study: Path, tmp_path: Path) -> None:
-    out = tmp_path / "out"
-    result = call("run", study, "--out", out, "--only", "summary", "--only", "records")
-    assert result.exit_code == 0, result.output
-    assert sorted(page.stem for page in (out / "pages").iterdir()) == ["records", "summary"]
-
-
-@pytest.mark.parametrize(
-    ("more", "said"),
-    [
-        (("--each", "block", "--block", "P1", "--only", "block"), "without --block"),
-        (("--each", "block"), "named by --only"),
-        (("--each", "block", "--only", "block", "--only", "worth"), "named by --only"),
-        (("--each", "bore", "--only", "block"), "cannot be run over 'bore'"),
-    ],
-)
-def test_what_a_batch_cannot_do_is_said_with_exit_code_two(
-    more: tuple[str, ...], said: str, study: Path, tmp_path: Path
-) -> None:
-    result = call("run", study, "--out", tmp_path / "out", *more)
-    assert result.exit_code == 2
-    assert said in result.output
-    assert "Traceback" not in result.output
 
 
 def test_a_slip_of_the_unit_is_shown_before_any_answer_that_rests_on_it(study: Path) -> None:

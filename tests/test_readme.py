@@ -18,6 +18,7 @@ from workbench.cli import main
 from workbench.records.codes import code_table
 from workbench.records.columns import synonym_table
 
+pytestmark = pytest.mark.usefixtures("readings_kept")
 ROOT = Path(__file__).parents[1]
 README = ROOT / "README.md"
 TABLES = {

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -9,6 +10,7 @@ from typing import Any
 
 import pytest
 
+from workbench.runs import kernels
 from workbench.runs.kernels import open_kernels
 from workbench.runs.notebook_libraries import load
 
@@ -20,6 +22,12 @@ PARAMETERS = 'study = "../data/demo"\nseed = 1'
 def forked() -> Iterator[Any]:
     with open_kernels("forked") as manager:
         yield manager
+
+
+@pytest.fixture
+def kernels_shared(forked: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let whatever opens kernels of its own use those that all tests share."""
+    monkeypatch.setattr(kernels, "open_kernels", lambda make=None: contextlib.nullcontext(forked))
 
 
 @pytest.fixture(scope="session")

@@ -26,6 +26,7 @@ from workbench.runs.parameters import BlockParameters, SummaryParameters
 from workbench.runs.plan import Notebook
 from workbench.runs.terminal import print_batch
 
+pytestmark = pytest.mark.usefixtures("readings_kept")
 Written = Callable[..., Path]
 Over = Callable[..., BatchSummary]
 CELL = 'study = "../data/demo"\nseed = 1\nblock = ""'

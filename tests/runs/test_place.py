@@ -17,6 +17,7 @@ from PIL import Image
 from workbench.cli import main
 from workbench.runs.sheet import file_name
 
+pytestmark = pytest.mark.usefixtures("readings_kept")
 TWO = {"front": 0, "thrust": 90}
 
 
@@ -257,6 +258,7 @@ def test_faults_of_the_duties_are_listed(bored_study: Callable[..., Path], tmp_p
     assert "largest_offset" in result.output
 
 
+@pytest.mark.usefixtures("kernels_shared")
 def test_a_run_shows_the_blocks_asked_for(sound: Path, tmp_path: Path) -> None:
     result = CliRunner().invoke(
         main,

@@ -24,6 +24,7 @@ from workbench.runs.runner import RunSummary, run_study
 from workbench.runs.terminal import print_summary
 from workbench.study import open_study
 
+pytestmark = pytest.mark.usefixtures("readings_kept")
 Run = Callable[..., RunSummary]
 RECORDS = """
 from workbench.study import open_study
