@@ -101,16 +101,21 @@ class Lab:
     def cells(self, *parts: pd.DataFrame, step: float = 0.01) -> pd.DataFrame:
         """Reduce readings to cells: counts and sums of whole steps."""
         table = pd.concat(parts, ignore_index=True)
-        for column in KEY:
-            if column not in table:
-                table[column] = DEFAULTS.get(column, "")
-            table[column] = table[column].fillna(DEFAULTS.get(column, ""))
-        if "step" not in table:
-            table["step"] = step
-        table["k"] = (table["value"] / table["step"]).round().astype("int64")
-        table["k2"] = table["k"] ** 2
-        return table.groupby([*KEY, "step"], as_index=False).agg(
-            n=("k", "size"), s1=("k", "sum"), s2=("k2", "sum"), kmin=("k", "min"), kmax=("k", "max")
+        given = {column: DEFAULTS.get(column, "") for column in KEY} | {"step": step}
+        table = table.assign(**{name: to for name, to in given.items() if name not in table})
+        table = table.fillna(given)
+        steps = (table["value"] / table["step"]).round().astype("int64")
+        held: dict[tuple[Any, ...], list[int]] = {}  # a hundred rows: quicker than a groupby
+        for key, k in zip(
+            table[[*given]].itertuples(index=False, name=None), steps.tolist(), strict=True
+        ):
+            held.setdefault(key, []).append(k)
+        return pd.DataFrame(
+            [
+                (*key, len(ks), sum(ks), sum(k * k for k in ks), min(ks), max(ks))
+                for key, ks in sorted(held.items())
+            ],
+            columns=[*given, "n", "s1", "s2", "kmin", "kmax"],
         )
 
     def calibration(
@@ -131,11 +136,14 @@ class Lab:
         generator = np.random.default_rng([seed, *name.encode()])
         reference = np.array(pieces * 2)
         shown = zero + slope * reference + noise * generator.standard_normal(reference.size)
-        frame = pd.DataFrame({"reference": reference, "indicated": np.round(shown, 6)})
-        given = {"material": "iron", "piece": "", "made_on": "", "part": "", **given}
-        fixed = {"calibration": name, "gauge": gauge, "unit": unit, "step": 1e-6}
-        return frame.assign(
-            row=np.arange(2, 2 + len(frame)), reference_uncertainty=u, **fixed, **given
+        return pd.DataFrame(
+            {
+                **{"row": np.arange(2, 2 + reference.size), "calibration": name, "gauge": gauge},
+                **{"reference": reference, "indicated": np.round(shown, 6), "unit": unit},
+                **{"reference_uncertainty": u, "step": 1e-6, "material": "iron"},
+                **{"piece": "", "made_on": "", "part": ""},
+                **given,
+            }
         )
 
     def records(self, cells: pd.DataFrame, **given: Any) -> InventedRecords:

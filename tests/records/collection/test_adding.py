@@ -7,6 +7,7 @@ import duckdb
 import pandas as pd
 import pytest
 from hypothesis import given as drawn
+from hypothesis import settings
 from hypothesis import strategies as st
 
 from tests.records.collection.conftest import HEADER, Adder, Reader, Writer, rows
@@ -80,26 +81,33 @@ def test_a_file_that_grew_may_be_added_whole(write: Writer, add: Adder, held: Re
     assert held().accepted == 3
 
 
-@drawn(
-    st.lists(st.sampled_from(["5.1", "5.2", "5.3"]), min_size=1, max_size=6),
-    st.lists(st.sampled_from(["5.1", "5.2", "5.3"]), min_size=1, max_size=6),
-)
+VALUES = st.lists(st.sampled_from(["5.1", "5.2", "5.3"]), min_size=1, max_size=6)
+
+
+@drawn(st.lists(st.tuples(VALUES, VALUES), min_size=10, max_size=10))
+@settings(max_examples=6)  # sixty places in twelve additions, which are what takes time
 def test_equal_readings_of_a_place_are_counted(
-    tmp_path_factory: pytest.TempPathFactory, first: list[str], second: list[str]
+    tmp_path_factory: pytest.TempPathFactory, twice: list[tuple[list[str], list[str]]]
 ) -> None:
     """Places read several times without numbers: the collection holds the larger count of each."""
     place = tmp_path_factory.mktemp("study")
     (place / "study.toml").write_text('title = "A study"\n')
     # a place read twice with different values says that repeats are not numbered here
     several = ["0,works,wall_thickness,4.0,mm", "0,works,wall_thickness,4.1,mm"]
-    for name, values in (("a.csv", first), ("b.csv", second)):
-        lines = [*several, *(f"B1,works,wall_thickness,{value},mm" for value in values)]
-        text = "\n".join(["block,family,quantity,value,unit", *lines])
+    for name, of_blocks in zip(("a.csv", "b.csv"), zip(*twice, strict=True), strict=True):
+        lines = [
+            f"B{at},works,wall_thickness,{value},mm"
+            for at, values in enumerate(of_blocks)
+            for value in values
+        ]
+        text = "\n".join(["block,family,quantity,value,unit", *several, *lines])
         (place / name).write_text(text + "\n")
         add_readings(place, [place / name])
     parts = sorted((place / "readings").rglob("*.parquet"))
-    held = Counter(pd.concat([pd.read_parquet(part) for part in parts])["value"])
-    assert held == Counter(first) | Counter(second) | Counter(["4.0", "4.1"])
+    held = pd.concat([pd.read_parquet(part) for part in parts])
+    found = {block: Counter(values) for block, values in held.groupby("block")["value"]}
+    wanted = {f"B{at}": Counter(a) | Counter(b) for at, (a, b) in enumerate(twice)}
+    assert found == wanted | {"0": Counter(["4.0", "4.1"])}
 
 
 def test_faulty_rows_are_kept_beside_and_counted_until_they_are_mended(

@@ -3,24 +3,38 @@
 from __future__ import annotations
 
 import json
+import shutil
 from collections.abc import Callable
+from datetime import timedelta
 from pathlib import Path
 
 import pyarrow as pa
 import pyarrow.parquet as pq
 import pytest
 
-from tests.records.collection.conftest import Adder, Reader, Writer, rows
+from tests.records.collection.conftest import BEGUN, HEADER, Adder, Reader, Writer, rows
+from tests.records.conftest import SETTINGS
 from workbench.errors import StudyError
+from workbench.records.collection.adding import add_readings
 from workbench.records.collection.additions import RECORD, history, is_collection
 
 
-@pytest.fixture
-def collection(folder: Path, write: Writer, add: Adder) -> Path:
-    """Give a collection of three additions."""
+@pytest.fixture(scope="module")
+def three(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Give a study whose readings are a collection of three additions, to be copied."""
+    study = tmp_path_factory.mktemp("three")
+    (study / "study.toml").write_text(SETTINGS, encoding="utf-8")
     for at in (1, 2, 3):
-        add(write("new.csv", rows(f"B{at}", "works", [5.1, 5.2, "x"])))
-    return folder / "readings"
+        lines = [HEADER, *rows(f"B{at}", "works", [5.1, 5.2, "x"])]
+        (study / "new.csv").write_text("\n".join(lines) + "\n", encoding="utf-8")
+        add_readings(study, [study / "new.csv"], now=BEGUN - timedelta(days=4 - at))
+    return study
+
+
+@pytest.fixture
+def collection(folder: Path, three: Path) -> Path:
+    """Give a collection of three additions."""
+    return shutil.copytree(three / "readings", folder / "readings")
 
 
 def part_of(collection: Path, number: int) -> Path:
