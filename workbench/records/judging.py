@@ -51,14 +51,17 @@ def judge_rows(engine: Engine, settings: Settings, gauges: frozenset[str]) -> No
     find_unkept(engine, settings, "readable")
     without(engine, "within_kept", "readable", "unkept")
     without(engine, "sound", "within_kept", "marked")
-    engine.run(
-        "create table faulty as select r.* from raw r"
-        " join marked m on r.file = m.file and r.row = m.row"
-    )
-    engine.run(f"create table known_faulty as {known_sql('faulty', odd, meanings)}")
     (seen,) = engine.rows("select coalesce(bit_or(mask), 0) from marked")[0]
     broken = tuple(rule for at, rule in enumerate(rules) if seen >> at & 1)
-    engine.run(f"create table row_faults as {faults_sql(broken, 'known_faulty')}")
+    looked_at = "known"
+    if broken:  # else a statement over all that is known of each row, for no row
+        engine.run(
+            "create table faulty as select r.* from raw r"
+            " join marked m on r.file = m.file and r.row = m.row"
+        )
+        engine.run(f"create table known_faulty as {known_sql('faulty', odd, meanings)}")
+        looked_at = "known_faulty"
+    engine.run(f"create table row_faults as {faults_sql(broken, looked_at)}")
 
 
 def gather_rejected(engine: Engine) -> None:
