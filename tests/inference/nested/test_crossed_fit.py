@@ -12,8 +12,7 @@ from scipy.optimize import minimize
 from scipy.stats import chi2, multivariate_normal
 
 from workbench.errors import Refusal
-from workbench.inference.nested.crossed_fit import CrossedFit, crossed_fit
-from workbench.inference.nested.crossed_likelihood import curved_at
+from workbench.inference.nested.crossed_fit import crossed_fit
 from workbench.inference.samples import Values
 
 
@@ -141,30 +140,52 @@ def dense_profile(
 ) -> float:
     """Give -2 log-likelihood, the variances of `chosen` adding up to `value`, by many starts.
 
-    Written out on the whole covariance matrix, with scipy's normal density; weights are squares,
-    so that 0 can be left again.
+    Written out on the whole covariance matrix; what is found is held to scipy's normal density.
+    Weights are squares, so that 0 can be left again.
     """
     parts = [(column[:, None] == column).astype(float) for column in factors.values()]
     parts.append(np.eye(y.size))
     inside = np.array([name in chosen for name in (*factors, "residual")])
 
-    def deviance(root: np.ndarray) -> float:
+    def covariance(root: np.ndarray) -> np.ndarray:
         variances = root**2
         variances[inside] *= value / max(variances[inside].sum(), 1e-300)
-        cov = sum(v * part for v, part in zip(variances, parts, strict=True))
-        cov = cov + 1e-12 * np.eye(y.size)
-        ones = np.linalg.solve(cov, np.ones(y.size))
-        mean = float(ones @ y / ones.sum())
-        of_mean = math.log(ones.sum() / (2 * math.pi)) if restricted else 0.0
-        return of_mean - 2 * float(multivariate_normal.logpdf(y, np.full(y.size, mean), cov))
+        return np.tensordot(variances, parts, axes=1) + 1e-12 * np.eye(y.size)
+
+    def deviance(root: np.ndarray) -> float:
+        logs, rest = written_out(covariance(root), y, restricted)
+        return float(logs + rest)
 
     generator = np.random.default_rng(0)
     starts = [generator.uniform(0.01, 0.5, len(parts)) for _ in range(6)]
-    return min(
-        float(minimize(deviance, start, method="Nelder-Mead",
-                       options={"maxiter": 3000, "fatol": 1e-7}).fun)
-        for start in starts
+    least = min(
+        (
+            minimize(deviance, start, method="Nelder-Mead",
+                     options={"maxiter": 3000, "fatol": 1e-7})
+            for start in starts
+        ),
+        key=lambda found: float(found.fun),
     )  # fmt: skip
+    cov = covariance(least.x)
+    ones = np.linalg.solve(cov, np.ones(y.size))
+    of_mean = math.log(ones.sum() / (2 * math.pi)) if restricted else 0.0
+    mean = np.full(y.size, ones @ y / ones.sum())
+    assert least.fun == pytest.approx(of_mean - 2 * multivariate_normal.logpdf(y, mean, cov))
+    return float(least.fun)
+
+
+def written_out(cov: np.ndarray, y: np.ndarray, restricted: bool) -> tuple[np.ndarray, np.ndarray]:
+    """Give what -2 log-likelihood adds up of, under each of the whole covariance matrices.
+
+    These are its logarithms and the squares of what the mean leaves, which go as the scale.
+    """
+    lower = np.linalg.cholesky(cov)
+    one, seen = np.moveaxis(np.linalg.solve(lower, np.column_stack([np.ones(y.size), y])), -1, 0)
+    of_mean = (one**2).sum(-1)
+    rest = seen - ((one * seen).sum(-1) / of_mean)[..., None] * one
+    logs = 2 * np.log(np.diagonal(lower, axis1=-2, axis2=-1)).sum(-1)
+    logs += (y.size - restricted) * math.log(2 * math.pi) + restricted * np.log(of_mean)
+    return logs, (rest**2).sum(-1)
 
 
 @pytest.mark.parametrize("chosen", [["residual"], ["gauge", "both", "residual"]])
@@ -202,10 +223,15 @@ def uneven(seed: int, spreads: tuple[float, float, float]) -> tuple[dict[str, np
     return {"part": part, "person": person, "both": both}, y
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=4, deadline=None)
 @given(seed=st.integers(0, 10_000), person=st.sampled_from([0.0, 0.05]))
+@example(seed=2, person=0.05)
+@example(seed=49, person=0.0)
 def test_a_sum_reaches_as_far_up_as_each_of_its_parts(seed: int, person: float) -> None:
-    """Where a part may lie, the sum may lie that high and higher: all else may be what it was."""
+    """Where a part may lie, the sum may lie that high and higher: all else may be what it was.
+
+    Half of all seeds show it, these two among them, where a search stays at the least it met.
+    """
     factors, y = uneven(seed, (0.5, person, 0.0))
     assume(len(np.unique(factors["both"])) < y.size - 1)
     fit = crossed_fit(factors, y)
@@ -272,13 +298,26 @@ def test_ends_pass_from_one_least_to_the_other(chosen: list[str]) -> None:
         assert found == pytest.approx(float(chi2.ppf(0.95, 1)), abs=5e-3)
 
 
-def held(fit: CrossedFit, chosen: list[str], share: float, generator: np.random.Generator) -> float:
-    """Give -2 log-likelihood at a share of `chosen`, all else, and the scale, being random."""
-    inside = np.array([name in chosen for name in fit.variances])
-    part = generator.lognormal(0, 4, inside.size)
-    part[inside] *= share / part[inside].sum()
-    part[~inside] *= (1 - share) / part[~inside].sum()
-    return curved_at(fit.sums, part, fit.restricted, scaled=True)[0]
+def held(
+    factors: dict[str, np.ndarray],
+    y: np.ndarray,
+    chosen: int,
+    share: float,
+    generator: np.random.Generator,
+) -> np.ndarray:
+    """Give 2000 restricted criteria at a share of one component, all else drawn at random.
+
+    Written out on whole covariance matrices, each at its best scale.
+    """
+    parts = [(column[:, None] == column).astype(float) for column in factors.values()]
+    part = generator.lognormal(0, 4, (2000, len(parts) + 1))
+    inside = np.arange(part.shape[1]) == chosen
+    part[:, inside] = share
+    part[:, ~inside] *= (1 - share) / part[:, ~inside].sum(axis=1, keepdims=True)
+    cov = np.tensordot(part, [*parts, np.eye(y.size)], axes=1)
+    logs, rest = written_out(cov, y, restricted=True)
+    freedom = y.size - 1
+    return logs + freedom * (1 + np.log(rest / freedom))
 
 
 @settings(max_examples=3, deadline=None)
@@ -290,9 +329,8 @@ def test_no_variances_outside_the_interval_of_a_share_do_better(seed: int) -> No
     assume(len(np.unique(factors["both"])) < y.size - 1)
     fit, generator = crossed_fit(factors, y), np.random.default_rng(seed)
     bound = fit.criterion + float(chi2.ppf(0.95, 1))
-    for name in fit.variances:
+    for chosen, name in enumerate(fit.variances):
         ends = fit.share_interval([name])
         for share in (0.97 * ends.low, 1 - 0.97 * (1 - ends.high)):
             if 0 < share < 1:
-                drawn = [held(fit, [name], share, generator) for _ in range(2000)]
-                assert min(drawn) > bound
+                assert held(factors, y, chosen, share, generator).min() > bound
