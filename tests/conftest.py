@@ -8,7 +8,9 @@ import math
 import os
 import random
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from functools import cache
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 # Set before numpy and matplotlib load; pytest reads this file first.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
@@ -18,6 +20,10 @@ os.environ["WORKBENCH_CACHE"] = "off"  # every test reads what it is about
 import pytest
 from hypothesis import HealthCheck, settings
 
+if TYPE_CHECKING:
+    from workbench.claims.judgement import Judgement
+    from workbench.study import Study
+
 settings.register_profile(
     "workbench",
     max_examples=40,
@@ -26,6 +32,8 @@ settings.register_profile(
     suppress_health_check=[HealthCheck.too_slow],
 )
 settings.load_profile("workbench")
+
+DATA = Path(__file__).parents[1] / "data"
 
 STUDY = """
 title = {title}
@@ -81,6 +89,30 @@ def readings_kept(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patched:
         patched.setenv("WORKBENCH_CACHE", str(tmp_path_factory.mktemp("kept")))
         yield
+
+
+@pytest.fixture(scope="session")
+def shipped_study() -> Callable[[str], Study]:
+    """Open a study of the data folder, each once: one that is open is never changed."""
+
+    @cache
+    def opened(name: str) -> Study:
+        from workbench.study import open_study  # heavy, and most tests open no study
+
+        return open_study(DATA / name)
+
+    return opened
+
+
+@pytest.fixture(scope="session")
+def judged(shipped_study: Callable[[str], Study]) -> Callable[[str], Judgement]:
+    """Judge a study of the data folder under seed 1, each once."""
+
+    @cache
+    def judge(name: str) -> Judgement:
+        return shipped_study(name).judge(seed=1)
+
+    return judge
 
 
 @pytest.fixture(scope="session")

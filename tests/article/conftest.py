@@ -18,7 +18,7 @@ from workbench.claims.judgement import Judgement
 from workbench.claims.verdict import Check, Threat, Verdict
 from workbench.inference.results import Interval
 from workbench.records.settings import Family, Settings, built_in_quantities
-from workbench.study import Study, open_study
+from workbench.study import Study
 
 HOSTILE = (
     "<b>x</b>$\\alpha$_very_long_name_of_a_family_that_goes_on_and_on_and_on_without_a_space_1",
@@ -296,19 +296,16 @@ def small_study(tmp_path: Path) -> Path:
     return folder
 
 
-DEMO = Path(__file__).parents[2] / "data" / "demo"
+@pytest.fixture(scope="session")
+def demo_study(shipped_study: Callable[[str], Study]) -> Study:
+    """Give the demo study, opened once."""
+    return shipped_study("demo")
 
 
 @pytest.fixture(scope="session")
-def demo_study() -> Study:
-    """Open the demo study once."""
-    return open_study(DEMO)
-
-
-@pytest.fixture(scope="session")
-def demo_judgement(demo_study: Study) -> Judgement:
-    """Judge the demo once."""
-    return demo_study.judge()
+def demo_judgement(judged: Callable[[str], Judgement]) -> Judgement:
+    """Give the demo judged, once."""
+    return judged("demo")
 
 
 @pytest.fixture(scope="session")

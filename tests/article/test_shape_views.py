@@ -18,7 +18,6 @@ from workbench.article.shape_views import (
     shapes_of,
 )
 from workbench.records.rounding import interval_text, p_text
-from workbench.runs.places import shipped
 from workbench.study import Study, open_study
 
 FOOTER = "block-workbench 0.1.0, seed 1"
@@ -26,8 +25,8 @@ HEAD = "block,family,quantity,value,unit"
 
 
 @pytest.fixture(scope="module")
-def demo() -> Study:
-    return open_study(shipped("data") / "demo")
+def demo(demo_study: Study) -> Study:
+    return demo_study
 
 
 @pytest.fixture(scope="module")

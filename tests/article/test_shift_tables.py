@@ -3,20 +3,17 @@
 from __future__ import annotations
 
 import math
-from pathlib import Path
 
 import pytest
 
 from workbench.article.shift_tables import family_table, scatter_table
 from workbench.castings.bores.shift_of_family import FamilyShift, shift_of_family
-from workbench.study import Study, open_study
-
-DEMO = Path(__file__).parents[2] / "data" / "demo"
+from workbench.study import Study
 
 
 @pytest.fixture(scope="module")
-def demo() -> Study:
-    return open_study(DEMO)
+def demo(demo_study: Study) -> Study:
+    return demo_study
 
 
 @pytest.fixture(scope="module")

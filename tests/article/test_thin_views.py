@@ -24,8 +24,8 @@ FOOTER = "block-workbench 0.1.0, seed 1"
 
 
 @pytest.fixture(scope="module")
-def demo() -> Study:
-    return open_study(shipped("data") / "demo")
+def demo(demo_study: Study) -> Study:
+    return demo_study
 
 
 def asked(study: Study, **given: object) -> object:
@@ -92,7 +92,7 @@ def test_same_seed_same_bytes(demo: Study) -> None:
         ({"quantity": "colour"}, "There is no quantity “colour”; read were wall_thickness, deck"),
         ({"families": ["gold"]}, "is of a family “gold”; there are works, deepdeck, trophy"),
         ({"quantity": "length"}, "There is no reading of length"),
-        ({"limit": 0.15}, "is it in the unit of the readings?"),
+        ({"limit": 0.15, "families": ["trophy"]}, "is it in the unit of the readings?"),
     ],
 )
 def test_what_cannot_be_shown_is_said(demo: Study, given: dict[str, object], sentence: str) -> None:
@@ -120,9 +120,10 @@ def test_hostile_names_are_drawn_and_escaped(tmp_path: Path) -> None:
     (tmp_path / "study.toml").write_text('title = "<script>"\n', "utf-8")
     (tmp_path / "readings.csv").write_text("\n".join(rows) + "\n", "utf-8")
     found = asked(open_study(tmp_path))
-    for part in [meaning_shown(found), *three_ways_shown(found), *pictures(found)]:  # type: ignore[arg-type]
+    drawn = pictures(found)
+    for part in [meaning_shown(found), *three_ways_shown(found), *drawn]:  # type: ignore[arg-type]
         assert "<b>" not in part.html()
-    assert len(pictures(found)) == 2
+    assert len(drawn) == 2
 
 
 @pytest.mark.parametrize("limit", ["thin", 0, -3.0, float("nan"), float("inf"), True])

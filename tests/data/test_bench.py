@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 from types import ModuleType
 
@@ -28,13 +30,13 @@ from workbench.study import Study, open_study
 
 
 @pytest.fixture(scope="module")
-def study(data: Path) -> Study:
-    return open_study(data / "bench")
+def study(shipped_study: Callable[[str], Study]) -> Study:
+    return shipped_study("bench")
 
 
 @pytest.fixture(scope="module")
-def judgement(study: Study) -> Judgement:
-    return study.judge(seed=1)
+def judgement(judged: Callable[[str], Judgement]) -> Judgement:
+    return judged("bench")
 
 
 @pytest.fixture(scope="module")
@@ -59,6 +61,7 @@ def test_the_writer_writes_and_checks(
     tmp_path: Path, generate_bench: ModuleType, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(generate_bench, "FOLDER", tmp_path)
+    monkeypatch.setattr(generate_bench, "files", cache(generate_bench.files))  # what is made stays
     monkeypatch.setattr("sys.argv", ["generate_bench.py"])
     assert generate_bench.main() == 0
     monkeypatch.setattr("sys.argv", ["generate_bench.py", "--check"])

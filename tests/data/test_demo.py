@@ -5,6 +5,8 @@ from __future__ import annotations
 import subprocess
 import sys
 from collections import Counter
+from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 from types import ModuleType
 
@@ -15,7 +17,7 @@ from workbench.claims.analysis import Analysis, analyse
 from workbench.claims.evidence import gather
 from workbench.claims.judgement import Judgement
 from workbench.claims.verdict import Verdict
-from workbench.study import Study, open_study
+from workbench.study import Study
 
 CONTRASTS = [
     (quantity, candidate)
@@ -50,13 +52,13 @@ FAULTS = [
 
 
 @pytest.fixture(scope="module")
-def study(data: Path) -> Study:
-    return open_study(data / "demo")
+def study(shipped_study: Callable[[str], Study]) -> Study:
+    return shipped_study("demo")
 
 
 @pytest.fixture(scope="module")
-def judgement(study: Study) -> Judgement:
-    return study.judge(seed=1)
+def judgement(judged: Callable[[str], Judgement]) -> Judgement:
+    return judged("demo")
 
 
 def verdict_on(judgement: Judgement, claim: str) -> Verdict:
@@ -81,6 +83,7 @@ def test_check_switch_sees_a_changed_file(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
     monkeypatch.setattr(generate_demo, "FOLDER", tmp_path)
+    monkeypatch.setattr(generate_demo, "files", cache(generate_demo.files))  # what is made stays
     monkeypatch.setattr(sys, "argv", ["generate_demo.py"])
     assert generate_demo.main() == 0
     monkeypatch.setattr(sys, "argv", ["generate_demo.py", "--check"])

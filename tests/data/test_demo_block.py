@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from pathlib import Path
+from collections.abc import Callable
 
 import numpy as np
 import pandas as pd
@@ -15,12 +15,12 @@ from workbench.castings.bores.wall_map import wall_map
 from workbench.castings.bores.wall_model import lay_out
 from workbench.castings.inspection import Inspection
 from workbench.castings.places import WALL
-from workbench.study import open_study
+from workbench.study import Study
 
 
 @pytest.fixture(scope="module")
-def demo(data: Path) -> Inspection:
-    return open_study(data / "demo").inspect()
+def demo(shipped_study: Callable[[str], Study]) -> Inspection:
+    return shipped_study("demo").inspect()
 
 
 def test_the_shift_of_a_whole_bore_is_the_regression_of_its_walls(demo: Inspection) -> None:

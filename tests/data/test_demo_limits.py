@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pathlib import Path
+from collections.abc import Callable
 from types import ModuleType
 
 import numpy as np
@@ -14,7 +14,7 @@ from workbench.castings.family_readings import family_readings
 from workbench.castings.family_shape import FamilyShape, family_shape
 from workbench.inference.estimates import Estimate
 from workbench.inference.tolerance.limits import ToleranceInterval
-from workbench.study import open_study
+from workbench.study import Study
 
 CASTINGS = 600
 QUANTITIES = ("wall_thickness", "deck_thickness")
@@ -23,8 +23,8 @@ ASKED = [(quantity, family) for quantity in QUANTITIES for family in FAMILIES]
 
 
 @pytest.fixture(scope="module")
-def shapes(data: Path) -> dict[tuple[str, str], FamilyShape]:
-    study = open_study(data / "demo")
+def shapes(shipped_study: Callable[[str], Study]) -> dict[tuple[str, str], FamilyShape]:
+    study = shipped_study("demo")
     found = {}
     for quantity in QUANTITIES:
         given = (study.settings, study.calibrations, quantity, "mm")

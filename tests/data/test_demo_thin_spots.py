@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pathlib import Path
+from collections.abc import Callable
 from types import ModuleType
 
 import numpy as np
@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from workbench.castings.family_places import family_places
 from workbench.castings.thin_spots import ThinFamily, thin_family
 from workbench.inference.shares.count import Count, share_interval
-from workbench.study import open_study
+from workbench.study import Study
 
 CASTINGS = 1500  # drawn from the planted truth, under names that are not in the study
 LIMITS = (3.5, 3.8, 4.0, 4.2)
@@ -20,8 +20,8 @@ FAMILIES = ("works", "deepdeck", "trophy")
 
 
 @pytest.fixture(scope="module")
-def found(data: Path) -> dict[str, ThinFamily]:
-    study = open_study(data / "demo")
+def found(shipped_study: Callable[[str], Study]) -> dict[str, ThinFamily]:
+    study = shipped_study("demo")
     places, refused = family_places(
         study.records.cells, study.settings, study.calibrations, "wall_thickness", "mm"
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from pathlib import Path
+from collections.abc import Callable
 from types import ModuleType
 
 import numpy as np
@@ -14,17 +14,17 @@ from scipy.stats import rice
 
 from workbench.claims.judgement import Judgement
 from workbench.claims.verdict import Verdict
-from workbench.study import Study, open_study
+from workbench.study import Study
 
 
 @pytest.fixture(scope="module")
-def study(data: Path) -> Study:
-    return open_study(data / "demo")
+def study(shipped_study: Callable[[str], Study]) -> Study:
+    return shipped_study("demo")
 
 
 @pytest.fixture(scope="module")
-def judgement(study: Study) -> Judgement:
-    return study.judge(seed=1)
+def judgement(judged: Callable[[str], Judgement]) -> Judgement:
+    return judged("demo")
 
 
 def verdict_on(judgement: Judgement, claim: str) -> Verdict:

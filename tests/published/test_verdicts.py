@@ -9,15 +9,14 @@ t.test, boot and counting. verdicts_together.txt holds the ledgers adjusted by p
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
 from workbench.claims.judgement import Judgement
 from workbench.claims.verdict import Check, Verdict
-from workbench.study import open_study
 
-DATA = Path(__file__).parents[2] / "data"
 FOLDER = Path(__file__).parent / "r"
 FILES = ("verdicts_demo", "verdicts_bench", "verdicts_figures", "verdicts_beside")
 STUDIES = ("demo", "bench", "oxide", "growth", "mileage")
@@ -42,8 +41,8 @@ ROWS = printed()
 
 
 @pytest.fixture(scope="session")
-def judgements() -> dict[str, Judgement]:
-    return {name: open_study(DATA / name).judge(seed=1) for name in STUDIES}
+def judgements(judged: Callable[[str], Judgement]) -> dict[str, Judgement]:
+    return {name: judged(name) for name in STUDIES}
 
 
 def verdict_of(judgements: dict[str, Judgement], study: str, claim: str) -> Verdict:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import io
 import re
+from collections.abc import Callable
+from functools import cache
 
 import matplotlib.colors
 import pytest
@@ -21,29 +23,33 @@ def figure(request: pytest.FixtureRequest, demo_document: Document) -> FigureBlo
     return next(block for block in demo_document.figures if block.name == request.param)
 
 
+@pytest.fixture(scope="module")
+def encoded(figure: FigureBlock) -> Callable[[str, str], bytes]:
+    """Give the bytes of a side of the figure in a format, each made once."""
+    return cache(lambda side, form: getattr(figure, side).encoded(form))
+
+
 @pytest.mark.parametrize("side", ["narrow", "wide"])
-def test_a_picture_has_its_width_in_print(figure: FigureBlock, side: str) -> None:
+def test_a_picture_has_its_width_in_print(encoded: Callable[[str, str], bytes], side: str) -> None:
     wanted = {"narrow": ONE_COLUMN, "wide": TWO_COLUMNS}[side].mm
-    picture = getattr(figure, side)
-    image = Image.open(io.BytesIO(picture.encoded("png")))
+    image = Image.open(io.BytesIO(encoded(side, "png")))
     assert image.width == pytest.approx(wanted / MM * DPI, abs=1)
     assert image.info["dpi"][0] == pytest.approx(DPI, abs=0.1)
-    svg = picture.encoded("svg").decode()
+    svg = encoded(side, "svg").decode()
     width = re.search(r'<svg[^>]*\swidth="([\d.]+)pt"', svg)
     assert width is not None
     assert float(width[1]) / 72 * MM == pytest.approx(wanted, abs=0.05)
-    box = re.search(rb"/MediaBox \[ ?0 0 ([\d.]+) ", picture.encoded("pdf"))
+    box = re.search(rb"/MediaBox \[ ?0 0 ([\d.]+) ", encoded(side, "pdf"))
     assert box is not None
     assert float(box[1]) / 72 * MM == pytest.approx(wanted, abs=0.05)
 
 
 @pytest.mark.parametrize("side", ["narrow", "wide"])
-def test_fonts_are_in_the_file(figure: FigureBlock, side: str) -> None:
-    picture = getattr(figure, side)
-    svg = picture.encoded("svg").decode()
+def test_fonts_are_in_the_file(encoded: Callable[[str, str], bytes], side: str) -> None:
+    svg = encoded(side, "svg").decode()
     assert "<text" not in svg  # glyphs are drawn as outlines, so that no font is needed
     assert 'id="DejaVuSans-' in svg
-    pdf = picture.encoded("pdf")
+    pdf = encoded(side, "pdf")
     assert b"/FontFile2" in pdf  # embedded as TrueType
     assert b"/Type3" not in pdf
 

@@ -72,8 +72,22 @@ def said(request: pytest.FixtureRequest) -> str:
     return str(request.param).replace("'", "’")
 
 
-def test_in_html_it_is_text(document: Document, said: str) -> None:
-    page = reader.document_fromstring(html(document))
+@pytest.fixture(scope="module")
+def page(document: Document) -> reader.HtmlElement:
+    return reader.document_fromstring(html(document))
+
+
+@pytest.fixture(scope="module")
+def word_file(document: Document) -> bytes:
+    return word(document)
+
+
+@pytest.fixture(scope="module")
+def sheets_file(document: Document) -> bytes:
+    return workbook(document)
+
+
+def test_in_html_it_is_text(page: reader.HtmlElement, said: str) -> None:
     assert said in squeezed(page.text_content())
     assert page.xpath("//script | //iframe | //object | //embed | //form | //b | //i") == []
     for element in page.iter():
@@ -97,8 +111,8 @@ def test_in_markdown_it_is_text(document: Document, said: str) -> None:
         assert bare not in text.replace(f"\\{bare}", "").replace("\\$", "")
 
 
-def test_in_word_it_is_text(document: Document, said: str) -> None:
-    opened = docx.Document(io.BytesIO(word(document)))
+def test_in_word_it_is_text(word_file: bytes, said: str) -> None:
+    opened = docx.Document(io.BytesIO(word_file))
     cells = (cell.text for table in opened.tables for row in table.rows for cell in row.cells)
     text = squeezed(" ".join([*(p.text for p in opened.paragraphs), *cells]))
     assert said in text
@@ -107,8 +121,8 @@ def test_in_word_it_is_text(document: Document, said: str) -> None:
     assert opened.element.body.xpath(".//w:hyperlink | .//w:instrText") == []
 
 
-def test_in_tables_it_is_text(document: Document, said: str) -> None:
-    sheets = openpyxl.load_workbook(io.BytesIO(workbook(document)))
+def test_in_tables_it_is_text(document: Document, sheets_file: bytes, said: str) -> None:
+    sheets = openpyxl.load_workbook(io.BytesIO(sheets_file))
     cells = [c for sheet in sheets for row in sheet.iter_rows() for c in row if c.value is not None]
     assert {cell.data_type for cell in cells} <= {"s", "n"}
     assert any(squeezed(str(cell.value)) == said for cell in cells)
