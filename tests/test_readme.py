@@ -8,12 +8,16 @@ from __future__ import annotations
 
 import re
 import shlex
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
 
+from workbench.claims.claim import Claim, FaultyClaim
 from workbench.claims.codes import claim_fault_table, reason_table, warning_table
+from workbench.claims.judge import Bench
+from workbench.claims.verdict import Verdict
 from workbench.cli import main
 from workbench.records.codes import code_table
 from workbench.records.columns import synonym_table
@@ -30,6 +34,23 @@ TABLES = {
 }
 HEADING = re.compile(r"^#{2,3} (.*)$", re.MULTILINE)
 CONSOLE = re.compile(r"```console\n\$ uv run workbench ([^\n]*)\n(.*?)```", re.DOTALL)
+
+
+@pytest.fixture(scope="module", autouse=True)
+def verdicts_reached_once() -> Iterator[None]:
+    """Reach each verdict once for all examples: it hangs on its study, its seed and its id."""
+    reached: dict[tuple[str, int, str], Verdict] = {}
+    verdict = Bench.verdict
+
+    def once(bench: Bench, entry: Claim | FaultyClaim) -> Verdict:
+        key = (bench.settings.title, bench.seed, entry.id)
+        if key not in reached:
+            reached[key] = verdict(bench, entry)
+        return reached[key]
+
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(Bench, "verdict", once)
+        yield
 
 
 def examples(text: str) -> list[str]:

@@ -306,7 +306,8 @@ def test_a_client_goes_ahead_as_soon_as_the_kernel_answers(make: str, request: A
             await one.shutdown_kernel(now=True)
             assert not await one.is_alive()
 
-    assert min(asyncio.run(start()) for _ in range(5)) < 0.2  # which were once waited for nothing
+    # which were once waited for nothing
+    assert any(asyncio.run(start()) < 0.2 for _ in range(5))
 
 
 def test_a_kernel_that_is_gone_or_does_not_answer_is_told(forked: Any) -> None:

@@ -42,6 +42,20 @@ def write_sheet(
     RunError
         When they cannot be written.
     """
+    try:
+        folder.mkdir(parents=True, exist_ok=True)  # before anything is drawn for nothing
+        files = sheet_files(study, inspection, report, seed)
+        for file, content in files.items():
+            (folder / file).write_bytes(content)
+    except OSError as error:
+        raise RunError(f"The sheet cannot be written to {folder}: {error.strerror}.") from None
+    return tuple(folder / file for file in files)
+
+
+def sheet_files(
+    study: Study, inspection: Inspection, report: BlockReport, seed: int
+) -> dict[str, bytes]:
+    """Give the page, the picture and the print by the names of their files."""
     footer = provenance(study, seed=seed)
     maps = maps_of(inspection, report)
     leaf = block_sheet(report, maps, study.settings, footer=footer)
@@ -69,14 +83,7 @@ def write_sheet(
     )
     name = file_name(report.block)
     files = {f"{name}.html": text.encode("utf-8")}
-    files |= {f"{name}.{form}": leaf.encoded(form) for form in FORMATS}
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        for file, content in files.items():
-            (folder / file).write_bytes(content)
-    except OSError as error:
-        raise RunError(f"The sheet cannot be written to {folder}: {error.strerror}.") from None
-    return tuple(folder / file for file in files)
+    return files | {f"{name}.{form}": leaf.encoded(form) for form in FORMATS}
 
 
 def file_name(block: str) -> str:
