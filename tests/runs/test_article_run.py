@@ -5,18 +5,23 @@ from __future__ import annotations
 import json
 import os
 import platform
+import shutil
 import subprocess
 import sys
 import tomllib
 import zipfile
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from workbench.errors import RunError
+from workbench.runs import article_run, bundle
 from workbench.runs.article_run import ARTICLE, write_article
 from workbench.runs.new_study import new_study
+from workbench.runs.runner import RunSummary, run_study
 
+FEW = ("records", "summary", "deck-thicker")
 PROGRAM = "from workbench.cli import main; main()"
 
 
@@ -28,15 +33,23 @@ def study(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(scope="module")
-def article(study: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+def article(study: Path, forked: Any, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Write one with its bundle, which asks for every notebook and here is given a few of them."""
     out = tmp_path_factory.mktemp("article") / "out"
-    write_article(study, out)
+
+    def run(*given: Any, **options: Any) -> RunSummary:
+        assert not options.keys() & {"only", "notebooks"}
+        return run_study(*given, only=FEW, manager=forked, **options)
+
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(bundle, "run_study", run)
+        write_article(study, out)
     return out
 
 
-def rerun(bundle: Path, folder: Path, *arguments: str) -> str:
+def rerun(bundled: Path, folder: Path, *arguments: str) -> str:
     environment = {name: value for name, value in os.environ.items() if name != "PYTHONPATH"}
-    environment["PYTHONPATH"] = str(bundle / "code")
+    environment["PYTHONPATH"] = str(bundled / "code")
     done = subprocess.run(
         [sys.executable, "-c", PROGRAM, *arguments],
         cwd=folder,
@@ -92,7 +105,9 @@ def test_the_notebooks_of_the_bundle_were_executed_on_the_study_beside_them(
     with zipfile.ZipFile(article / "bundle.zip") as archive:
         names = [name for name in archive.namelist() if name.endswith(".ipynb")]
         executed = [name for name in names if name.startswith("report/")]
-        assert executed
+        assert {"claim-deck-thicker", "records", "summary"} == {
+            Path(name).stem for name in executed
+        }
         for name in executed:
             notebook = json.loads(archive.read(name))
             assert any(cell.get("outputs") for cell in notebook["cells"])
@@ -107,11 +122,15 @@ def test_the_notebooks_of_the_bundle_were_executed_on_the_study_beside_them(
     assert project["requires-python"] == f">={platform.python_version()}"
 
 
-def test_a_second_article_takes_the_place_of_the_first(study: Path, tmp_path: Path) -> None:
+def test_a_second_article_takes_the_place_of_the_first(
+    study: Path, article: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     out = tmp_path / "out"
-    for _ in range(2):
-        write_article(study, out, bundle=False)
-        assert {path.name for path in out.iterdir()} == set(ARTICLE.names) - {"bundle.zip"}
+    shutil.copytree(article, out)
+    monkeypatch.setattr(article_run, "FORMATS", ("svg",))
+    write_article(study, out, bundle=False)
+    assert {path.name for path in out.iterdir()} == set(ARTICLE.names) - {"bundle.zip"}
+    assert {path.suffix for path in (out / "figures").iterdir()} == {".svg", ".csv"}
 
 
 def test_other_files_are_left_alone(study: Path, tmp_path: Path) -> None:

@@ -7,13 +7,14 @@ import zipfile
 from collections.abc import Callable
 from functools import partial
 from pathlib import Path
+from typing import Any
 
 import pandas as pd
 import pytest
 
 from workbench.records.collection.adding import add_readings
 from workbench.records.collection.as_of import told
-from workbench.runs import bundle
+from workbench.runs import article_run, bundle
 from workbench.runs.article_run import write_article
 from workbench.runs.new_study import new_study
 from workbench.runs.parameters import ClaimParameters
@@ -65,9 +66,9 @@ def printed(out: Path, claim: str) -> str:
 
 
 def test_a_run_as_of_before_a_correction_gives_the_earlier_verdicts(
-    study: Path, books: list[Notebook], tmp_path: Path
+    study: Path, forked: Any, books: list[Notebook], tmp_path: Path
 ) -> None:
-    run = partial(run_study, study, notebooks=books, progress=False, seed=7)
+    run = partial(run_study, study, notebooks=books, progress=False, seed=7, manager=forked)
     addition = json.loads((study / "readings/addition-000001/addition.json").read_text("utf-8"))
     run(tmp_path / "then")
     corrected = correct(study, tmp_path)
@@ -92,20 +93,26 @@ def test_a_run_as_of_before_a_correction_gives_the_earlier_verdicts(
 @pytest.mark.parametrize(("letters", "earlier"), [(False, True), (True, False)])
 def test_the_bundle_of_a_collection_judges_as_its_article_does(
     study: Path,
+    forked: Any,
     books: list[Notebook],
     tmp_path: Path,
     monkeypatch: pytest.MonkeyPatch,
     letters: bool,
     earlier: bool,
 ) -> None:
-    """Corrected, with a rejected row, now or as of before; notebooks of its own, for speed."""
+    """Corrected, with a rejected row, now or as of before.
+
+    For speed with notebooks of its own, kernels of all, and figures in no format of their own.
+    """
     addition = json.loads((study / "readings/addition-000001/addition.json").read_text("utf-8"))
     correct(study, tmp_path)
     if earlier:
         settings = study / "study.toml"
         stated = f"{settings.read_text('utf-8')}\n[readings]\nas_of = {addition['added']}\n"
         settings.write_text(stated, encoding="utf-8")
-    monkeypatch.setattr(bundle, "run_study", partial(run_study, notebooks=books))
+    own = partial(run_study, notebooks=books, manager=forked)
+    monkeypatch.setattr(bundle, "run_study", own)
+    monkeypatch.setattr(article_run, "FORMATS", ())
     write_article(study, tmp_path / "article", letters=letters)
     unpacked = tmp_path / "unpacked"
     with zipfile.ZipFile(tmp_path / "article" / "bundle.zip") as archive:
