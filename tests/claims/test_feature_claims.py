@@ -31,9 +31,16 @@ levels = ["rough", "fair", "smooth"]
 Judge = Callable[..., Verdict]
 
 
+@pytest.fixture(scope="module")
+def reductions(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Give the folder where the readings that several verdicts rest on are kept once read."""
+    return tmp_path_factory.mktemp("reductions")
+
+
 @pytest.fixture
-def judged(tmp_path: Path) -> Judge:
+def judged(tmp_path: Path, reductions: Path, monkeypatch: pytest.MonkeyPatch) -> Judge:
     """Judge one claim on blocks of two families: how many show it, of how many."""
+    monkeypatch.setenv("WORKBENCH_CACHE", str(reductions))
 
     def judge(
         ours: tuple[int, int] = (7, 15),

@@ -208,15 +208,14 @@ def _largest(region: Region, own_of: int, other_of: int, margin: float) -> float
     grid = np.linspace(max(0.0, -margin), min(1.0, 1.0 - margin), count)
     found = chance(grid)
     best, step = float(found.max()), grid[1] - grid[0]
-    for peak in grid[np.argsort(found)[-PEAKS:]]:
-        middle, reach = float(peak), float(step)
-        for _ in range(ZOOMS):
-            near = np.clip(
-                np.linspace(middle - reach, middle + reach, ZOOM_GRID), grid[0], grid[-1]
-            )
-            values = chance(near)
-            middle, best = float(near[values.argmax()]), max(best, float(values.max()))
-            reach *= 4 / ZOOM_GRID
+    middles, reach = grid[np.argsort(found)[-PEAKS:]], float(step)
+    for _ in range(ZOOMS):
+        near = np.clip(
+            np.linspace(middles - reach, middles + reach, ZOOM_GRID, axis=1), grid[0], grid[-1]
+        )
+        values = chance(near.ravel()).reshape(near.shape)
+        middles = near[np.arange(len(near)), values.argmax(axis=1)]
+        best, reach = max(best, float(values.max())), reach * 4 / ZOOM_GRID
     return min(1.0, best)
 
 
