@@ -12,9 +12,12 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from tests.records.conftest import SETTINGS
 from workbench.errors import StudyError
 from workbench.records.columns import READINGS, names
 from workbench.records.faults import FaultsError
+from workbench.records.intake import read_records
+from workbench.records.settings import load_settings
 
 HEADER = "block,family,quantity,value,unit"
 ROWS = [
@@ -83,6 +86,15 @@ def test_csv_workbook_and_parquet_give_the_same_cells(read, folder: Path) -> Non
     assert as_csv.cells["block"].tolist() == ["9", "007", "8"]
 
 
+@pytest.fixture(scope="module")
+def plain(tmp_path_factory: pytest.TempPathFactory) -> list[list[object]]:
+    """Give the content of the readings as they are in `TEXT`."""
+    folder = tmp_path_factory.mktemp("study")
+    (folder / "study.toml").write_text(SETTINGS, encoding="utf-8")
+    (folder / "readings.csv").write_text(TEXT, encoding="utf-8")
+    return content(read_records(folder, load_settings(folder)))
+
+
 @pytest.mark.parametrize(
     "text",
     [
@@ -99,12 +111,11 @@ def test_csv_workbook_and_parquet_give_the_same_cells(read, folder: Path) -> Non
         + "".join(f"{row[4]},x,{row[3]},{row[2]},{row[1]},{row[0]}\n" for row in ROWS),
     ],
 )
-def test_the_same_readings_in_other_dresses(read, text: str) -> None:  # type: ignore[no-untyped-def]
-    wanted = content(read(TEXT))
+def test_the_same_readings_in_other_dresses(read, plain, text: str) -> None:  # type: ignore[no-untyped-def]
     records = read(text.encode("utf-8"))
     balance(records)
     assert records.faults == ()
-    assert content(records) == wanted
+    assert content(records) == plain
 
 
 def test_a_header_and_no_rows(read) -> None:  # type: ignore[no-untyped-def]
@@ -266,12 +277,12 @@ CELLS = st.one_of(
 
 
 @given(
-    st.lists(st.lists(CELLS, min_size=1, max_size=7), max_size=12),
+    st.lists(st.lists(CELLS, min_size=1, max_size=7), max_size=20),
     st.permutations(names(READINGS)),
     st.sampled_from([",", ";", "\t"]),
 )
 @settings(
-    max_examples=25,
+    max_examples=15,  # a file takes as long as hundreds of rows: fewer files, of more rows
     deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture],
 )
@@ -287,9 +298,9 @@ def test_rows_in_are_rows_accepted_and_rejected(  # type: ignore[no-untyped-def]
     balance(read(text))
 
 
-@given(st.binary(max_size=300))
+@given(st.binary(max_size=450))
 @settings(
-    max_examples=30,
+    max_examples=20,
     deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture],
 )
