@@ -222,7 +222,12 @@ def test_figure_of_two_gauges(name: str, settings: Settings) -> None:
 
 
 @pytest.mark.parametrize("families", [["works"], ["ug1", NAMES[1][:90], "c"]])
-def test_figures_of_distributions_and_thin_spots(families: list[str], tmp_path: Path) -> None:
+def test_figures_of_distributions_and_thin_spots(
+    families: list[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """How they are drawn hangs on no number in them, so few samples stand behind each."""
+    monkeypatch.setattr("workbench.castings.family_shape.REPLICATES", 99)
+    monkeypatch.setattr("workbench.castings.thin_spots.DRAWS", 100)
     rng = np.random.default_rng(3)
     rows = ["block,family,bore,station,quantity,value,unit"]
     for number, family in enumerate(families):

@@ -21,9 +21,12 @@ def yes_no(yes: int, of: int) -> list[int]:
 
 def mid_p(yes: int, of: int, tail: float) -> tuple[float, float]:
     """Mid-p limits by summing the binomial, root by root."""
+    more = np.arange(yes, of + 1)
+    ways = np.array([math.comb(of, int(k)) for k in more], dtype=float)
+    ways[0] /= 2
 
     def above(at: float) -> float:
-        return float(binom.sf(yes, of, at) + binom.pmf(yes, of, at) / 2)
+        return float(ways @ (at**more * (1 - at) ** (of - more)))
 
     return (
         0.0 if yes == 0 else brentq(lambda at: above(at) - tail, 1e-12, 1 - 1e-12, xtol=1e-13),
