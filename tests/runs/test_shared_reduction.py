@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from workbench.article.gathering import gathered, samples_of
+from workbench.claims.judgement import Judgement
 from workbench.errors import StudyError
 from workbench.records.kept_run import REDUCTIONS
 from workbench.runs.new_study import new_study
@@ -23,15 +24,24 @@ def study(tmp_path: Path) -> Path:
     return tmp_path / "study"
 
 
+@pytest.fixture(scope="module")
+def judgement(tmp_path_factory: pytest.TempPathFactory) -> Judgement:
+    """Judge the new study, of which every test here has a copy, and mark what it comes to."""
+    folder = tmp_path_factory.mktemp("judged") / "study"
+    new_study(folder)
+    return replace(open_study(folder).judge(seed=SEED), study="kept")
+
+
 @pytest.fixture
-def kept(study: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Callable[[], None]:
-    """Give a function that keeps a judgement, marked, and makes this process one of the run."""
+def kept(
+    study: Path, judgement: Judgement, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> Callable[[], None]:
+    """Give a function that keeps that judgement and makes this process one of the run."""
 
     def keep() -> None:
         opened = open_study(study)
-        judgement = opened.judge(seed=SEED)
         opened.keep(tmp_path / "reductions")
-        opened.keep_judgement(replace(judgement, study="kept"), tmp_path / "reductions")
+        opened.keep_judgement(judgement, tmp_path / "reductions")
         monkeypatch.setenv(REDUCTIONS, str(tmp_path / "reductions"))
 
     return keep
