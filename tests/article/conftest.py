@@ -214,7 +214,7 @@ def verdict(request: pytest.FixtureRequest) -> Verdict:
     return make_verdict(**VERDICTS[request.param])
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def sample_of_sizes() -> Callable[..., Sample]:
     """Give the maker of samples."""
     return make_sample

@@ -29,7 +29,7 @@ for form in ("png", "svg", "pdf", "csv"):
 """
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def picture(sample_of_sizes: Maker) -> Picture:
     return readings(sample_of_sizes({"<b>&'\"works": 3, "trophy": 2}), footer="seed 1")
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
@@ -29,9 +30,22 @@ def demo(demo_study: Study) -> Study:
     return demo_study
 
 
+@pytest.fixture(scope="module", autouse=True)
+def _few_samples() -> Iterator[None]:
+    """Draw few samples for each p: here what is shown is held to what was found, not to truth."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("workbench.castings.family_shape.REPLICATES", 99)
+        yield
+
+
 @pytest.fixture(scope="module")
 def found(demo: Study) -> ShapesFound:
     return shapes_of(demo, quantity="", family="", seed=1)
+
+
+@pytest.fixture(scope="module")
+def shown(found: ShapesFound) -> list[object]:
+    return all_shown(found)
 
 
 def all_shown(found: ShapesFound) -> list[object]:
@@ -60,8 +74,8 @@ def study_of(folder: Path, values: list[str]) -> Study:
     return open_study(folder)
 
 
-def test_the_numbers_shown_are_those_found(found: ShapesFound) -> None:
-    text = text_of(all_shown(found))
+def test_the_numbers_shown_are_those_found(found: ShapesFound, shown: list[object]) -> None:
+    text = text_of(shown)
     works = found.shapes["works"]
     tested = works.tested["normal"]
     assert tested.grouped is not None
@@ -78,8 +92,8 @@ def test_the_numbers_shown_are_those_found(found: ShapesFound) -> None:
     assert "Counts: does not count" in text
 
 
-def test_the_figures_draw_what_was_found(found: ShapesFound) -> None:
-    curves, tail, effects = pictures(all_shown(found))
+def test_the_figures_draw_what_was_found(found: ShapesFound, shown: list[object]) -> None:
+    curves, tail, effects = pictures(shown)
     works = found.shapes["works"]
     assert works.comparison is not None
     normal = next(fit for fit in works.comparison.fits if fit.family == "normal")
